@@ -1,0 +1,1 @@
+"""The ground floor: numbers from numbers, in plain Python with no framework, clock or I/O."""

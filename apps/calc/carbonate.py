@@ -1,0 +1,348 @@
+"""The carbonate system: carbon dioxide, pH after a base, pH after mixing two waters.
+
+Equilibrium constants are Plummer & Busenberg's; activity follows Davies. The ionic strength of a
+water is taken from its alkalinity (0.002 mol/L of other salts and 1.5 mol per equivalent, as in a
+calcium bicarbonate water), and rises with what is dosed. Pairing of calcium is left out, so that
+the model is approximate above pH 8.
+
+Two answers exist for every base: in *closed* water (minutes after the dose) and with carbon
+dioxide *held* by aeration (hours after). Carbonates and hydroxides overshoot in between.
+"""
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+from apps.calc import units
+from apps.calc.quantities import require, require_between
+
+_MG_PER_EQ = units.MG_CACO3_PER_MEQ * 1000
+_MG_CO2_PER_MOL = units.CO2 * 1000
+_OTHER_SALTS = 0.002
+_IONS_PER_EQUIVALENT = 1.5
+_LOW_PH, _HIGH_PH = 3.0, 12.0
+AIR_CO2_PPM = 420.0
+
+
+@dataclass(frozen=True)
+class Salt:
+    """A base as a pure solid: g/mol, equivalents and carbon per mol, ions per equivalent."""
+
+    code: str
+    molar_g: float
+    equivalents: float
+    carbon: float
+    ions: float
+    potassium_g: float = 0.0
+    sodium_g: float = 0.0
+    calcium_g: float = 0.0
+
+    @property
+    def strength(self) -> float:
+        """Grams of CaCO3 alkalinity that a gram of the pure salt brings."""
+        return self.equivalents * units.MG_CACO3_PER_MEQ / self.molar_g
+
+
+SALTS: dict[str, Salt] = {
+    salt.code: salt
+    for salt in (
+        Salt("KHCO3", 100.115, 1, 1, 1.0, potassium_g=39.098),
+        Salt("NaHCO3", 84.006, 1, 1, 1.0, sodium_g=22.990),
+        Salt("K2CO3", 138.205, 2, 1, 1.0, potassium_g=78.197),
+        Salt("Ca(OH)2", 74.092, 2, 0, 1.5, calcium_g=40.078),
+        Salt("KOH", 56.105, 1, 0, 1.0, potassium_g=39.098),
+    )
+}
+# Never printed as a dose for a client: they burn, and the water overshoots for hours.
+STRONG_SALTS: frozenset[str] = frozenset({"Ca(OH)2", "KOH"})
+
+
+def salt_named(code: str) -> Salt:
+    """Return the salt with that code, ValueError when there is none."""
+    if code not in SALTS:
+        message = f"salt must be one of {', '.join(SALTS)}, not {code}"
+        raise ValueError(message)
+    return SALTS[code]
+
+
+@dataclass(frozen=True)
+class _Constants:
+    k1: float
+    k2: float
+    kw: float
+    davies: float
+
+
+@lru_cache(maxsize=512)
+def _constants(temp_c: float) -> _Constants:
+    kelvin = temp_c + 273.15
+    log = math.log10(kelvin)
+    pk1 = 356.3094 + 0.06091964 * kelvin - 21834.37 / kelvin - 126.8339 * log + 1684915 / kelvin**2
+    pk2 = 107.8871 + 0.03252849 * kelvin - 5151.79 / kelvin - 38.92561 * log + 563713.9 / kelvin**2
+    pkw = 4470.99 / kelvin - 6.0875 + 0.01706 * kelvin
+    return _Constants(10**-pk1, 10**-pk2, 10**-pkw, 0.4883 + 8.074e-4 * temp_c)
+
+
+@dataclass(frozen=True)
+class _Shares:
+    """What one pH fixes: alkalinity per carbon dioxide, per total carbon, and of water itself."""
+
+    per_co2: float
+    carbon_per_co2: float
+    water: float
+
+
+def _shares(ph: float, temp_c: float, ionic: float) -> _Shares:
+    const = _constants(temp_c)
+    root = math.sqrt(ionic)
+    single = 10 ** (-const.davies * (root / (1 + root) - 0.3 * ionic))
+    hydrogen = 10**-ph
+    bicarbonate = const.k1 / (hydrogen * single)
+    carbonate = bicarbonate * const.k2 * single / (hydrogen * single**4)
+    water = const.kw / (hydrogen * single) - hydrogen / single
+    return _Shares(bicarbonate + 2 * carbonate, 1 + bicarbonate + carbonate, water)
+
+
+def _ionic(alkalinity_eq: float) -> float:
+    return _OTHER_SALTS + _IONS_PER_EQUIVALENT * alkalinity_eq
+
+
+@dataclass(frozen=True)
+class _Water:
+    """A water as the solver holds it: equivalents and moles per litre."""
+
+    alkalinity: float
+    carbon: float
+    co2: float
+    temp_c: float
+    ionic: float
+
+    def dosed(self, salt: Salt, dose_mg_l: float) -> "_Water":
+        moles = dose_mg_l / 1000 / salt.molar_g
+        added = salt.equivalents * moles
+        return _Water(
+            self.alkalinity + added,
+            self.carbon + salt.carbon * moles,
+            self.co2,
+            self.temp_c,
+            self.ionic + salt.ions * added,
+        )
+
+    def closed_ph(self) -> float:
+        return self._solve(closed=True)
+
+    def held_ph(self) -> float:
+        return self._solve(closed=False)
+
+    def _solve(self, *, closed: bool) -> float:
+        low, high = _LOW_PH, _HIGH_PH
+        for _ in range(48):
+            middle = (low + high) / 2
+            shares = _shares(middle, self.temp_c, self.ionic)
+            co2 = self.carbon / shares.carbon_per_co2 if closed else self.co2
+            if shares.per_co2 * co2 + shares.water < self.alkalinity:
+                low = middle
+            else:
+                high = middle
+        return (low + high) / 2
+
+
+def _water(alkalinity_mg_l_caco3: float, ph: float, temp_c: float) -> _Water:
+    require("alkalinity_mg_l_caco3", alkalinity_mg_l_caco3)
+    require("ph", ph)
+    require("temp_c", temp_c)
+    alkalinity = alkalinity_mg_l_caco3 / _MG_PER_EQ
+    ionic = _ionic(alkalinity)
+    shares = _shares(ph, temp_c, ionic)
+    co2 = max(0.0, (alkalinity - shares.water) / shares.per_co2)
+    return _Water(alkalinity, co2 * shares.carbon_per_co2, co2, temp_c, ionic)
+
+
+def co2_mg_l(alkalinity_mg_l_caco3: float, ph: float, temp_c: float) -> float:
+    """Return dissolved carbon dioxide [mg/L] from alkalinity [mg/L CaCO3], pH and °C.
+
+    Zero where the pH is higher than the alkalinity can explain.
+    Valid range: within 2 % of a speciation program at pH 6 to 8.5 and alkalinity to 150;
+    alkalinity 0 to 600, pH 3 to 11, -2 to 45 °C accepted, ValueError outside.
+    References: plummer1982, davies1962.
+
+    >>> co2_mg_l(50, 7.0, 20)
+    9.93
+    """
+    return _water(alkalinity_mg_l_caco3, ph, temp_c).co2 * _MG_CO2_PER_MOL
+
+
+def air_equilibrium_ph(
+    alkalinity_mg_l_caco3: float, temp_c: float, co2_ppm: float = AIR_CO2_PPM
+) -> float:
+    """Return the pH of a water aerated until its carbon dioxide is that of the air.
+
+    Valid range: alkalinity 0 to 600 mg/L CaCO3, 100 to 5000 ppm; ValueError outside.
+    References: plummer1982 (the Henry coefficients from memory).
+
+    >>> air_equilibrium_ph(50, 20)
+    8.13
+    """
+    require_between("co2_ppm", co2_ppm, 100, 5000)
+    kelvin = require("temp_c", temp_c) + 273.15
+    require("alkalinity_mg_l_caco3", alkalinity_mg_l_caco3)
+    log_kh = (
+        108.3865
+        + 0.01985076 * kelvin
+        - 6919.53 / kelvin
+        - 40.45154 * math.log10(kelvin)
+        + 669365 / kelvin**2
+    )
+    alkalinity = alkalinity_mg_l_caco3 / _MG_PER_EQ
+    co2 = 10**log_kh * co2_ppm * 1e-6
+    return _Water(alkalinity, 0.0, co2, temp_c, _ionic(alkalinity)).held_ph()
+
+
+def ph_after_base_closed(
+    alkalinity_mg_l_caco3: float, ph: float, temp_c: float, salt: str, dose_mg_l: float
+) -> float:
+    """Return the pH minutes after a dose [mg/L of pure ``salt``], before any gas is exchanged.
+
+    Valid range: start as :func:`co2_mg_l`, dose 0 to 5000 mg/L, salts of SALTS; ValueError outside.
+    Approximate above pH 8. References: plummer1982, davies1962.
+
+    >>> ph_after_base_closed(30, 6.5, 25, "Ca(OH)2", 10)
+    7.14
+    """
+    require("dose_mg_l", dose_mg_l)
+    water = _water(alkalinity_mg_l_caco3, ph, temp_c)
+    return water.dosed(salt_named(salt), dose_mg_l).closed_ph() if dose_mg_l else ph
+
+
+def ph_after_base_held(
+    alkalinity_mg_l_caco3: float, ph: float, temp_c: float, salt: str, dose_mg_l: float
+) -> float:
+    """Return the pH hours after a dose [mg/L], carbon dioxide back where aeration holds it.
+
+    Valid range and references: as :func:`ph_after_base_closed`.
+
+    >>> ph_after_base_held(30, 6.4, 25, "KHCO3", 91.1)
+    6.80
+    """
+    require("dose_mg_l", dose_mg_l)
+    water = _water(alkalinity_mg_l_caco3, ph, temp_c)
+    return water.dosed(salt_named(salt), dose_mg_l).held_ph() if dose_mg_l else ph
+
+
+def _target(ph: float, target_ph: float) -> float:
+    require_between("target_ph", target_ph, 3, 9)
+    if target_ph < ph:
+        message = f"target_ph must not be below ph {ph}, not {target_ph}"
+        raise ValueError(message)
+    return target_ph
+
+
+def base_for_ph_held(
+    alkalinity_mg_l_caco3: float, ph: float, temp_c: float, target_ph: float, salt: str
+) -> float:
+    """Return the dose [mg/L of pure ``salt``] that lifts pH to ``target_ph`` hours later.
+
+    Valid range: start as :func:`co2_mg_l`, target from ``ph`` to 9; ValueError outside.
+    References: plummer1982, davies1962.
+
+    >>> base_for_ph_held(30, 6.4, 25, 6.8, "KHCO3")
+    92.1
+    """
+    kind = salt_named(salt)
+    water = _water(alkalinity_mg_l_caco3, ph, temp_c)
+    _target(ph, target_ph)
+    added, previous = 0.0, -1.0
+    while abs(added - previous) > 1e-13:
+        previous = added
+        shares = _shares(target_ph, temp_c, water.ionic + kind.ions * added)
+        added = max(0.0, shares.per_co2 * water.co2 + shares.water - water.alkalinity)
+        if added > 1:
+            break
+    return added / kind.equivalents * kind.molar_g * 1000
+
+
+def base_for_ph_closed(
+    alkalinity_mg_l_caco3: float, ph: float, temp_c: float, target_ph: float, salt: str
+) -> float:
+    """Return the dose [mg/L of pure ``salt``] that lifts pH to ``target_ph`` within minutes.
+
+    Valid range: as :func:`base_for_ph_held`; ValueError also where the salt alone cannot lift
+    the pH so far (bicarbonates above about 8.2).
+    References: plummer1982, davies1962.
+
+    >>> base_for_ph_closed(30, 6.4, 25, 6.8, "Ca(OH)2")
+    8.49
+    """
+    kind = salt_named(salt)
+    water = _water(alkalinity_mg_l_caco3, ph, temp_c)
+    _target(ph, target_ph)
+    moles, previous = 0.0, -1.0
+    for _ in range(100):
+        if abs(moles - previous) <= 1e-13:
+            break
+        previous = moles
+        ionic = water.ionic + kind.ions * kind.equivalents * moles
+        shares = _shares(target_ph, temp_c, ionic)
+        per_carbon = shares.per_co2 / shares.carbon_per_co2
+        gain = kind.equivalents - kind.carbon * per_carbon
+        if gain <= 0.01:
+            message = f"{salt} cannot lift the pH to {target_ph}"
+            raise ValueError(message)
+        need = water.carbon * per_carbon + shares.water - water.alkalinity
+        moles = min(max(0.0, need / gain), 1.0)
+    return moles * kind.molar_g * 1000
+
+
+@dataclass(frozen=True)
+class Mixed:
+    """Two waters mixed: pH at once and after aeration, and what is carried along."""
+
+    ph_minutes: float
+    ph_hours: float
+    temp_c: float
+    alkalinity_mg_l_caco3: float
+    tan_mg_l: float
+
+
+@dataclass(frozen=True)
+class Chemistry:
+    """The readings of one water that mixing needs."""
+
+    ph: float
+    alkalinity_mg_l_caco3: float
+    temp_c: float
+    tan_mg_l: float = 0.0
+
+
+def mix(tank: Chemistry, source: Chemistry, fraction: float) -> Mixed:
+    """Return the water after ``fraction`` (0 to 1) of the tank is replaced by the source.
+
+    At once, carbon is conserved; hours later aeration and the fish hold the carbon dioxide that
+    the tank had before. Valid range: as :func:`co2_mg_l`; ValueError outside.
+    References: plummer1982, davies1962.
+
+    >>> same = Chemistry(7.0, 60, 25, 0.5)
+    >>> mix(same, same, 0.3).ph_minutes
+    7.00
+    """
+    require_between("fraction", fraction, 0, 1)
+    first = _water(tank.alkalinity_mg_l_caco3, tank.ph, tank.temp_c)
+    second = _water(source.alkalinity_mg_l_caco3, source.ph, source.temp_c)
+
+    def blend(a: float, b: float) -> float:
+        return a + fraction * (b - a)
+
+    water = _Water(
+        blend(first.alkalinity, second.alkalinity),
+        blend(first.carbon, second.carbon),
+        first.co2,
+        blend(tank.temp_c, source.temp_c),
+        blend(first.ionic, second.ionic),
+    )
+    return Mixed(
+        ph_minutes=water.closed_ph(),
+        ph_hours=water.held_ph(),
+        temp_c=water.temp_c,
+        alkalinity_mg_l_caco3=blend(tank.alkalinity_mg_l_caco3, source.alkalinity_mg_l_caco3),
+        tan_mg_l=blend(require("tan_mg_l", tank.tan_mg_l), require("tan_mg_l", source.tan_mg_l)),
+    )

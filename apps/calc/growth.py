@@ -1,0 +1,119 @@
+"""Fish: biomass from a sample, growth by warmth, condition."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from statistics import fmean, stdev
+
+from apps.calc.quantities import require, require_between
+from apps.calc.statistics import student_t_quantile
+
+
+@dataclass(frozen=True)
+class Biomass:
+    """Kilograms of fish with the 95 % interval of the sample, and what was weighed."""
+
+    kg: float
+    kg_low: float
+    kg_high: float
+    mean_g: float
+    cv: float
+
+
+def biomass(weights_g: Sequence[float], count: int) -> Biomass:
+    """Return the biomass of ``count`` fish from the weights of some of them.
+
+    95 % interval by Student's t with the finite-population correction; never below zero. When
+    all fish were weighed the interval has no width.
+    Valid range: at least 2 weights of 0.01 to 30 000 g, count not below their number;
+    ValueError outside. References: student1908.
+
+    >>> b = biomass([52, 61, 58, 66, 49, 71, 55, 63, 60, 57, 68, 54, 62, 59, 65], 150)
+    >>> b.kg, b.kg_low, b.kg_high
+    (9.00, 8.52, 9.48)
+    """
+    n = len(weights_g)
+    require_between("the number of weights", n, 2, 100_000)
+    for weight in weights_g:
+        require("weight_g", weight)
+    require("count", count)
+    if count < n:
+        message = f"count must not be below the {n} fish weighed, not {count}"
+        raise ValueError(message)
+    mean = fmean(weights_g)
+    deviation = stdev(weights_g)
+    finite = math.sqrt(1 - n / count)
+    half = student_t_quantile(0.975, n - 1) * deviation / math.sqrt(n) * finite
+    kg = count * mean / 1000
+    spread = count * half / 1000
+    return Biomass(kg, max(0.0, kg - spread), kg + spread, mean, deviation / mean)
+
+
+def weight_after_g(weight_g: float, temp_c: float, days: float, tgc: float) -> float:
+    """Return the weight [g] after ``days`` at ``temp_c`` with that thermal growth coefficient.
+
+    W2 = (W1^(1/3) + tgc / 1000 x temp x days)^3; ``tgc`` is the coefficient times 1000.
+    Valid range: 0.01 to 30 000 g, 0 to 45 °C within one feeding range, 0 to 1000 days, tgc 0.01
+    to 5; ValueError outside. References: iwama1981.
+
+    >>> weight_after_g(60, 29, 56, 1.04)
+    175.98
+    """
+    require("weight_g", weight_g)
+    require_between("temp_c", temp_c, 0, 45)
+    require("days", days)
+    require("tgc", tgc)
+    return math.pow(math.cbrt(weight_g) + tgc / 1000 * temp_c * days, 3)
+
+
+def tgc(weight_g: float, later_weight_g: float, temp_c: float, days: float) -> float:
+    """Return the thermal growth coefficient x 1000 between two weights [g].
+
+    Valid range: weights 0.01 to 30 000 g, degree days above 0; ValueError outside.
+    References: iwama1981.
+
+    >>> tgc(10, 350, 11, 200)
+    2.224
+    """
+    require("weight_g", weight_g)
+    require("weight_g", later_weight_g, name="later_weight_g")
+    degree_days = require_between("temp_c", temp_c, 0.1, 45) * require("days", days)
+    if degree_days <= 0:
+        message = "days must be above 0"
+        raise ValueError(message)
+    return 1000 * (math.cbrt(later_weight_g) - math.cbrt(weight_g)) / degree_days
+
+
+def condition(weight_g: float, length_cm: float) -> float:
+    """Return Fulton's condition factor, 100 W / L^3 with g and cm.
+
+    Valid range: 0.01 to 30 000 g, 0.5 to 200 cm; ValueError outside. References: fulton.
+
+    >>> condition(250, 23.5)
+    1.926
+    """
+    require("weight_g", weight_g)
+    return 100 * weight_g / float(require_between("length_cm", length_cm, 0.5, 200) ** 3)
+
+
+def weight_from_length_g(length_cm: float, a: float, b: float) -> float:
+    """Return the weight [g] of a fish of ``length_cm`` by W = a L^b.
+
+    Valid range: 0.5 to 200 cm, a above 0, b 2.5 to 3.5; ValueError outside. References: fulton.
+
+    >>> weight_from_length_g(10, 0.01, 3)
+    10.0
+    """
+    require_between("length_cm", length_cm, 0.5, 200)
+    require_between("a", a, 1e-5, 1)
+    require_between("b", b, 2.5, 3.5)
+    return float(a * length_cm**b)
+
+
+def density_kg_m3(biomass_kg: float, volume_l: float) -> float:
+    """Return the fish density [kg/m3] of a tank.
+
+    >>> density_kg_m3(12, 800)
+    15.0
+    """
+    return require("biomass_kg", biomass_kg) / require("volume_l", volume_l) * 1000
