@@ -1,0 +1,1 @@
+"""The firm, its staff, tokens, client links, idempotency keys and the audit."""

@@ -1,0 +1,37 @@
+"""Who asks the API: a bearer token (RFC 6750) or a signed-in browser."""
+
+from typing import Any
+
+from rest_framework.authentication import BaseAuthentication, SessionAuthentication
+from rest_framework.exceptions import AuthenticationFailed
+from rest_framework.request import Request
+
+from apps.accounts.models import User
+from apps.accounts.services import token_user
+
+
+class TokenAuthentication(BaseAuthentication):
+    """`Authorization: Bearer <token>`."""
+
+    def authenticate(self, request: Request) -> tuple[User, str] | None:
+        """Return the token's user; None where no token is sent. Raises AuthenticationFailed."""
+        header = request.headers.get("Authorization", "")
+        scheme, _, token = header.partition(" ")
+        if scheme.lower() != "bearer":
+            return None
+        user = token_user(token.strip())
+        if user is None:
+            raise AuthenticationFailed("The token is unknown or revoked.")
+        return user, "token"
+
+    def authenticate_header(self, request: Request) -> str:
+        """Return what a 401 names."""
+        return 'Bearer realm="backyard"'
+
+
+class StaffSessionAuthentication(SessionAuthentication):
+    """A signed-in browser, with the usual protection against forged requests."""
+
+    def authenticate_header(self, request: Request) -> Any:
+        """Return what a 401 names."""
+        return 'Bearer realm="backyard"'

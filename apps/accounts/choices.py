@@ -1,0 +1,19 @@
+"""Words of this app."""
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+
+class Role(models.TextChoices):
+    """What a member of the staff may do."""
+
+    OFFICE = "office", _("office")
+    TECHNICIAN = "technician", _("technician")
+
+
+class Purpose(models.TextChoices):
+    """What a client's link opens."""
+
+    PAGE = "page", _("the client's page")
+    APPOINTMENT = "appointment", _("one appointment")
+    CALENDAR = "calendar", _("calendar feed")

@@ -1,0 +1,174 @@
+"""Firm, users, tokens, links, keys, audit."""
+
+import uuid
+from typing import Any, ClassVar
+
+from django.contrib.auth.models import AbstractUser, UserManager
+from django.db import models
+from django.db.models import Q
+
+from apps.accounts.choices import Purpose, Role
+from apps.core.constraints import known
+from apps.core.models import UUIDModel
+from apps.core.scoping import Scope, ScopedQuerySet
+
+
+class Firm(models.Model):
+    """The business that this installation belongs to: one row."""
+
+    name = models.CharField(max_length=120)
+    street = models.CharField(max_length=160, blank=True)
+    town = models.CharField(max_length=80, blank=True)
+    phone = models.CharField(max_length=40, blank=True)
+    emergency_phone = models.CharField(max_length=40, blank=True)
+    email = models.EmailField()
+    currency = models.CharField(max_length=3, default="EUR")
+    time_zone = models.CharField(max_length=64, default="UTC")
+    language = models.CharField(max_length=10, default="en")
+    release_automatically = models.BooleanField(default=False)
+    attach_limit_mb = models.PositiveSmallIntegerField(default=4)
+    reminder_hours = models.PositiveSmallIntegerField(default=24)
+    day_start = models.TimeField(default="08:00")
+    day_end = models.TimeField(default="18:00")
+
+    scope: ClassVar[Scope] = Scope(staff=True, anyone=True)
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        constraints = [models.CheckConstraint(name="firm_one_row", condition=Q(id=1))]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class ScopedUserManager(UserManager.from_queryset(ScopedQuerySet)):  # type: ignore[misc]
+    """Users, narrowed to what an actor may see."""
+
+
+class User(AbstractUser):
+    """A member of the staff."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    role = models.CharField(max_length=12, choices=Role, default=Role.TECHNICIAN)
+    phone = models.CharField(max_length=40, blank=True)
+    area = models.CharField(max_length=60, blank=True)
+
+    scope: ClassVar[Scope] = Scope(own="id")
+    objects: ClassVar[ScopedUserManager] = ScopedUserManager()
+
+    class Meta:
+        constraints = [known("role", Role, "user_role_known")]
+        indexes = [models.Index(fields=["role"], name="user_role")]
+
+    def __str__(self) -> str:
+        return self.get_full_name() or self.username
+
+
+class AccessToken(models.Model):
+    """A key for the API; only its hash is kept."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="tokens")
+    name = models.CharField(max_length=60)
+    digest = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True)
+
+    scope: ClassVar[Scope] = Scope(own="user_id")
+    objects = ScopedQuerySet.as_manager()
+
+    def __str__(self) -> str:
+        return f"{self.name} of {self.user_id}"
+
+
+class StaffSession(models.Model):
+    """A signed-in browser, so that its owner can see and end it."""
+
+    session_key = models.CharField(max_length=40, primary_key=True)
+    user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="staff_sessions")
+    began_at = models.DateTimeField()
+    browser = models.CharField(max_length=200, blank=True)
+    address = models.CharField(max_length=45, blank=True)
+
+    scope: ClassVar[Scope] = Scope(own="user_id")
+    objects = ScopedQuerySet.as_manager()
+
+    def __str__(self) -> str:
+        return f"{self.user_id} since {self.began_at}"
+
+
+class SignInCount(models.Model):
+    """Failed sign-ins in one window, counted by one atomic statement."""
+
+    bucket = models.CharField(max_length=120, primary_key=True)
+    count = models.PositiveIntegerField(default=0)
+    ends_at = models.DateTimeField()
+
+    scope: ClassVar[Scope] = Scope()
+    objects = ScopedQuerySet.as_manager()
+
+    def __str__(self) -> str:
+        return f"{self.bucket}: {self.count}"
+
+
+class ClientLink(UUIDModel):
+    """A link that opens a client's page; the hash is kept, the link is shown once."""
+
+    client_id = models.UUIDField(db_index=True)
+    contact_id = models.UUIDField(null=True)
+    purpose = models.CharField(max_length=12, choices=Purpose)
+    subject_id = models.UUIDField(null=True)
+    digest = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+    ends_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True)
+    opened_at = models.DateTimeField(null=True)
+
+    scope: ClassVar[Scope] = Scope()
+
+    class Meta:
+        constraints = [known("purpose", Purpose, "link_purpose_known")]
+
+    def __str__(self) -> str:
+        return f"{self.purpose} of {self.client_id}"
+
+
+class IdempotencyKey(models.Model):
+    """The answer that a request with this key got, kept for 30 days."""
+
+    user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+")
+    key = models.CharField(max_length=200)
+    fingerprint = models.CharField(max_length=64)
+    status = models.PositiveSmallIntegerField(null=True)
+    body = models.JSONField(null=True)
+    made_at = models.DateTimeField()
+
+    scope: ClassVar[Scope] = Scope(own="user_id")
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["user", "key"], name="key_once_a_user")]
+        indexes = [models.Index(fields=["made_at"], name="key_age")]
+
+    def __str__(self) -> str:
+        return self.key
+
+
+class AuditEntry(models.Model):
+    """Who did what to which row, when; append-only."""
+
+    at = models.DateTimeField()
+    actor = models.CharField(max_length=160)
+    verb = models.CharField(max_length=60)
+    kind = models.CharField(max_length=60)
+    object_id = models.CharField(max_length=60)
+    change = models.JSONField(default=dict)
+
+    scope: ClassVar[Scope] = Scope()
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        indexes = [models.Index(fields=["kind", "object_id"], name="audit_of_row")]
+
+    def __str__(self) -> str:
+        return f"{self.at:%Y-%m-%d %H:%M} {self.verb} {self.kind}"

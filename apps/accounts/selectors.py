@@ -1,0 +1,22 @@
+"""Reads of this app."""
+
+from django.db.models import QuerySet
+
+from apps.accounts.choices import Role
+from apps.accounts.models import Firm, User
+from apps.core.exceptions import DomainError
+
+
+def firm_current() -> Firm:
+    """Return the firm. Raises DomainError where none is set up."""
+    firm = Firm.objects.first()
+    if firm is None:
+        raise DomainError("no firm is set up yet; run manage.py firm_setup", "no_firm")
+    return firm
+
+
+def technicians() -> QuerySet[User]:
+    """Return the active technicians by name."""
+    return User.objects.filter(role=Role.TECHNICIAN, is_active=True).order_by(
+        "first_name", "username"
+    )

@@ -1,0 +1,211 @@
+"""Changes of this app."""
+
+import datetime as dt
+import hashlib
+import json
+import secrets
+from typing import Any
+from uuid import UUID
+
+from django.contrib.sessions.models import Session
+from django.db import IntegrityError, transaction
+from django.db.models import F
+
+from apps.accounts.choices import Purpose
+from apps.accounts.models import (
+    AccessToken,
+    AuditEntry,
+    ClientLink,
+    IdempotencyKey,
+    SignInCount,
+    StaffSession,
+    User,
+)
+from apps.core.exceptions import Conflict, DomainError, TooMany
+from apps.core.scoping import Actor
+
+SIGN_IN_LIMIT = 8
+SIGN_IN_WINDOW = dt.timedelta(minutes=10)
+KEY_KEPT = dt.timedelta(days=30)
+
+
+def digest_of(secret: str) -> str:
+    """Return the hash under which a secret of at least 128 random bits is kept."""
+    return hashlib.sha256(secret.encode()).hexdigest()
+
+
+def audit(
+    *,
+    at: dt.datetime,
+    by: Actor | User | str,
+    verb: str,
+    kind: str,
+    object_id: object,
+    change: dict[str, Any] | None = None,
+) -> AuditEntry:
+    """Write who did what, in the caller's transaction."""
+    if isinstance(by, Actor):
+        who = f"{by.role}:{by.user_id or by.client_id or by.reason}"
+    else:
+        who = str(getattr(by, "pk", by))
+    return AuditEntry.objects.create(
+        at=at, actor=who[:160], verb=verb, kind=kind, object_id=str(object_id), change=change or {}
+    )
+
+
+@transaction.atomic
+def token_issue(*, user: User, name: str, at: dt.datetime) -> str:
+    """Make an access token, keep its hash, return it: it is shown this once."""
+    token = secrets.token_urlsafe(32)
+    row = AccessToken.objects.create(user=user, name=name, digest=digest_of(token), made_at=at)
+    audit(at=at, by=user, verb="issued", kind="token", object_id=row.pk)
+    return token
+
+
+def token_user(token: str) -> User | None:
+    """Return the active user that the token belongs to, or None."""
+    row = (
+        AccessToken.objects.filter(
+            digest=digest_of(token), revoked_at__isnull=True, user__is_active=True
+        )
+        .select_related("user")
+        .first()
+    )
+    return row.user if row else None
+
+
+@transaction.atomic
+def link_issue(
+    *,
+    client_id: UUID,
+    purpose: str,
+    at: dt.datetime,
+    days: int = 180,
+    contact_id: UUID | None = None,
+    subject_id: UUID | None = None,
+    secret: str = "",
+) -> str:
+    """Make a client's link, keep its hash, return its secret part.
+
+    `secret` may be given where the same letter is prepared again: same secret, same link.
+    """
+    secret = secret or secrets.token_urlsafe(32)
+    ClientLink.objects.get_or_create(
+        digest=digest_of(secret),
+        defaults={
+            "client_id": client_id,
+            "contact_id": contact_id,
+            "purpose": purpose,
+            "subject_id": subject_id,
+            "made_at": at,
+            "ends_at": at + dt.timedelta(days=days),
+        },
+    )
+    return secret
+
+
+def link_find(secret: str, at: dt.datetime, purposes: tuple[str, ...] = ()) -> ClientLink | None:
+    """Return the link if it is known, not revoked and not over; otherwise None."""
+    wanted = purposes or tuple(Purpose.values)
+    return ClientLink.objects.filter(
+        digest=digest_of(secret), revoked_at__isnull=True, ends_at__gt=at, purpose__in=wanted
+    ).first()
+
+
+@transaction.atomic
+def links_revoke(*, client_id: UUID, at: dt.datetime, by: Actor) -> int:
+    """Revoke every open link of a client; return how many there were."""
+    count = ClientLink.objects.filter(client_id=client_id, revoked_at__isnull=True).update(
+        revoked_at=at
+    )
+    audit(at=at, by=by, verb="revoked links", kind="client", object_id=client_id)
+    return count
+
+
+def sign_in_count(bucket: str, at: dt.datetime) -> None:
+    """Count one try in a window. Raises TooMany over the limit.
+
+    One conditional UPDATE counts, so parallel guesses cannot slip through between read and write.
+    """
+    with transaction.atomic():
+        SignInCount.objects.get_or_create(
+            bucket=bucket, defaults={"count": 0, "ends_at": at + SIGN_IN_WINDOW}
+        )
+        SignInCount.objects.filter(bucket=bucket, ends_at__lte=at).update(
+            count=0, ends_at=at + SIGN_IN_WINDOW
+        )
+        counted = SignInCount.objects.filter(bucket=bucket, count__lt=SIGN_IN_LIMIT).update(
+            count=F("count") + 1
+        )
+    if not counted:
+        raise TooMany("Too many tries. Wait ten minutes, or ask the office to reset the password.")
+
+
+def sign_in_clear(bucket: str) -> None:
+    """Forget the tries after a good sign-in."""
+    SignInCount.objects.filter(bucket=bucket).delete()
+
+
+def session_note(
+    *, user: User, session_key: str, browser: str, address: str, at: dt.datetime
+) -> None:
+    """Remember a signed-in browser."""
+    StaffSession.objects.update_or_create(
+        session_key=session_key,
+        defaults={
+            "user": user,
+            "began_at": at,
+            "browser": browser[:200],
+            "address": address[:45],
+        },
+    )
+
+
+@transaction.atomic
+def session_end(*, user: User, session_key: str, at: dt.datetime) -> None:
+    """End one of the user's own sessions. Raises DomainError if it is not theirs."""
+    row = StaffSession.objects.filter(user=user, session_key=session_key).first()
+    if row is None:
+        raise DomainError("That session has ended already.", "not_found")
+    Session.objects.filter(session_key=session_key).delete()
+    row.delete()
+    audit(at=at, by=user, verb="ended session", kind="user", object_id=user.pk)
+
+
+def fingerprint(method: str, path: str, body: Any) -> str:
+    """Return the hash that tells whether two requests with one key are the same request."""
+    text = json.dumps([method, path, body], sort_keys=True, ensure_ascii=False)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def key_begin(*, user: User, key: str, print_: str, at: dt.datetime) -> tuple[IdempotencyKey, bool]:
+    """Take a key for a request; call inside the transaction of the effect.
+
+    Returns (row, fresh). Raises DomainError 422 for a key used with another body and Conflict
+    for one whose first request is still running.
+    """
+    try:
+        with transaction.atomic():
+            row = IdempotencyKey.objects.create(user=user, key=key, fingerprint=print_, made_at=at)
+        return row, True
+    except IntegrityError:
+        row = IdempotencyKey.objects.get(user=user, key=key)
+    if row.fingerprint != print_:
+        raise DomainError(
+            "This Idempotency-Key was used with another body; make a new key for a new request.",
+            "key_reused",
+        )
+    if row.status is None:
+        raise Conflict("The first request with this key is still running.", "still_running")
+    return row, False
+
+
+def key_finish(*, row: IdempotencyKey, status: int, body: Any) -> None:
+    """Keep the answer with the key, in the same transaction as the effect."""
+    row.status, row.body = status, body
+    row.save(update_fields=["status", "body"])
+
+
+def keys_forget(at: dt.datetime) -> int:
+    """Drop keys older than 30 days; return how many."""
+    return IdempotencyKey.objects.filter(made_at__lt=at - KEY_KEPT).delete()[0]

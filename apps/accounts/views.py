@@ -1,0 +1,101 @@
+"""Sign in, sign out, my sessions."""
+
+from django.conf import settings
+from django.contrib import auth, messages
+from django.contrib.auth.decorators import login_not_required
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import redirect, render, resolve_url
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext as _
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_http_methods, require_POST
+
+from apps.accounts import services
+from apps.accounts.choices import Role
+from apps.accounts.forms import SignInForm
+from apps.accounts.models import User
+from apps.core import clock
+from apps.core.exceptions import TooMany
+
+
+def _address(request: HttpRequest) -> str:
+    forwarded = str(request.META.get("HTTP_X_FORWARDED_FOR", ""))
+    if forwarded and getattr(settings, "SECURE_PROXY_SSL_HEADER", None):
+        # the proxy appends the address that it saw; what stands before it anybody can write
+        return forwarded.split(",")[-1].strip()
+    return str(request.META.get("REMOTE_ADDR", ""))
+
+
+def _next(request: HttpRequest, user: User) -> str:
+    wanted = str(request.POST.get("next") or request.GET.get("next") or "")
+    if url_has_allowed_host_and_scheme(wanted, {request.get_host()}, request.is_secure()):
+        return wanted
+    home = "field:round" if user.role == Role.TECHNICIAN else settings.LOGIN_REDIRECT_URL
+    return str(resolve_url(home))
+
+
+@login_not_required
+@sensitive_post_parameters("password")
+@require_http_methods(["GET", "HEAD", "POST"])
+def login(request: HttpRequest) -> HttpResponse:
+    """Anyone: sign in by name and password."""
+    form = SignInForm(request.POST or None)
+    status = 200
+    if request.method == "POST":
+        status = 422
+        if form.is_valid():
+            answer = _try(request, form)
+            if answer is not None:
+                return answer
+    context = {"form": form, "next": request.GET.get("next") or request.POST.get("next", "")}
+    return render(request, "accounts/login.html", context, status=status)
+
+
+def _try(request: HttpRequest, form: SignInForm) -> HttpResponse | None:
+    now = clock.now()
+    name = form.cleaned_data["username"]
+    bucket = f"{name.lower()[:60]}|{_address(request)}"
+    try:
+        services.sign_in_count(bucket, now)
+    except TooMany as error:
+        form.add_error(None, error.message)
+        return None
+    user = auth.authenticate(request, username=name, password=form.cleaned_data["password"])
+    if not isinstance(user, User):
+        form.add_error(None, _("Name and password do not belong together. Check both."))
+        return None
+    services.sign_in_clear(bucket)
+    auth.login(request, user)
+    services.session_note(
+        user=user,
+        session_key=str(request.session.session_key),
+        browser=request.headers.get("User-Agent", ""),
+        address=_address(request),
+        at=now,
+    )
+    return HttpResponseRedirect(_next(request, user))
+
+
+@require_POST
+def logout(request: HttpRequest) -> HttpResponse:
+    """Any staff: sign out, and wipe what this browser holds."""
+    auth.logout(request)
+    response = redirect(settings.LOGOUT_REDIRECT_URL)
+    response["Clear-Site-Data"] = '"cache", "storage"'
+    return response
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def sessions(request: HttpRequest) -> HttpResponse:
+    """Any staff: one's own signed-in browsers; POST ends one."""
+    user = request.user
+    assert isinstance(user, User)  # noqa: S101 - LoginRequiredMiddleware stands before
+    if request.method == "POST":
+        services.session_end(
+            user=user, session_key=str(request.POST.get("session", "")), at=clock.now()
+        )
+        messages.info(request, _("That browser is signed out."))
+        return redirect("accounts:sessions")
+    rows = user.staff_sessions.order_by("-began_at")
+    context = {"rows": rows, "current": request.session.session_key}
+    return render(request, "accounts/sessions.html", context)

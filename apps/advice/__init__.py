@@ -1,0 +1,1 @@
+"""Advice: readings in, the science called, rows out."""

@@ -1,0 +1,12 @@
+"""Words of this app."""
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+
+class Touches(models.TextChoices):
+    """What a harvest hold covers."""
+
+    FISH = "fish", _("fish")
+    PLANTS = "plants", _("plants")
+    BOTH = "both", _("fish and plants")

@@ -1,0 +1,1 @@
+"""The reference: measurands, bands, tasks, rules, signs, species, crops, sources."""

@@ -1,0 +1,1 @@
+"""Clients, the people who get letters, places and their water."""

@@ -1,0 +1,32 @@
+"""Words of this app."""
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+
+class ClientKind(models.TextChoices):
+    """Who the client is."""
+
+    HOUSEHOLD = "household", _("household")
+    SCHOOL = "school", _("school")
+    CAFE = "cafe", _("café")
+    OTHER = "other", _("other")
+
+
+class Units(models.TextChoices):
+    """The units in which a contact reads figures."""
+
+    METRIC = "metric", _("°C, litres, grams")
+    US = "us", _("°F, US gallons, ounces")
+
+
+class Weekday(models.IntegerChoices):
+    """ISO 8601 days of the week."""
+
+    MON = 1, _("Monday")
+    TUE = 2, _("Tuesday")
+    WED = 3, _("Wednesday")
+    THU = 4, _("Thursday")
+    FRI = 5, _("Friday")
+    SAT = 6, _("Saturday")
+    SUN = 7, _("Sunday")

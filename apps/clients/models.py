@@ -1,0 +1,150 @@
+"""Client, Contact, Place, VisitingHours, SourceWater."""
+
+from typing import ClassVar
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+
+from apps.clients.choices import ClientKind, Units, Weekday
+from apps.core.constraints import known, ordered, positive
+from apps.core.models import UUIDModel
+from apps.core.scoping import Scope
+
+
+class Client(UUIDModel):
+    """Who the firm works for."""
+
+    name = models.CharField(max_length=120)
+    kind = models.CharField(max_length=12, choices=ClientKind, default=ClientKind.HOUSEHOLD)
+    since = models.DateField(null=True, blank=True)
+    notes = models.TextField(blank=True, max_length=4000)
+    active = models.BooleanField(default=True)
+    rev = models.PositiveIntegerField(default=1)
+
+    scope: ClassVar[Scope] = Scope(client="id", visits="places__visits")
+
+    class Meta:
+        constraints = [known("kind", ClientKind, "client_kind_known")]
+        indexes = [models.Index(fields=["name"], name="client_name")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Contact(UUIDModel):
+    """A person at the client's; gets letters in their language and units."""
+
+    client = models.ForeignKey(Client, on_delete=models.CASCADE, related_name="contacts")
+    name = models.CharField(max_length=120)
+    email = models.EmailField(blank=True)
+    phone = models.CharField(max_length=40, blank=True)
+    language = models.CharField(max_length=10, default="en")
+    units = models.CharField(max_length=8, choices=Units, default=Units.METRIC)
+    gets_letters = models.BooleanField(default=True)
+
+    # a technician does not need other people's addresses and phones
+    scope: ClassVar[Scope] = Scope(client="client_id")
+
+    class Meta:
+        constraints = [
+            known("units", Units, "contact_units_known"),
+            models.CheckConstraint(
+                name="contact_letters_need_address",
+                condition=Q(gets_letters=False) | ~Q(email=""),
+                violation_error_message="letters need an e-mail address",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Place(UUIDModel):
+    """Where systems stand."""
+
+    client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="places")
+    name = models.CharField(max_length=120)
+    street = models.CharField(max_length=160)
+    town = models.CharField(max_length=80)
+    area = models.CharField(max_length=60, blank=True)
+    latitude = models.FloatField(
+        null=True, blank=True, validators=[MinValueValidator(-90), MaxValueValidator(90)]
+    )
+    longitude = models.FloatField(
+        null=True, blank=True, validators=[MinValueValidator(-180), MaxValueValidator(180)]
+    )
+    altitude_m = models.FloatField(default=0)
+    access_notes = models.TextField(blank=True, max_length=2000)
+    gate_code = models.CharField(max_length=40, blank=True)
+    dog = models.BooleanField(default=False)
+    rev = models.PositiveIntegerField(default=1)
+
+    scope: ClassVar[Scope] = Scope(client="client_id", visits="visits")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                name="place_on_earth",
+                condition=(Q(latitude__isnull=True) | Q(latitude__range=(-90, 90)))
+                & (Q(longitude__isnull=True) | Q(longitude__range=(-180, 180))),
+            )
+        ]
+        indexes = [models.Index(fields=["area"], name="place_area")]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def address(self) -> str:
+        """Street and town."""
+        return f"{self.street}, {self.town}"
+
+
+class VisitingHours(UUIDModel):
+    """Hours on a day of the week at which someone may come; no row at all means any time."""
+
+    place = models.ForeignKey(Place, on_delete=models.CASCADE, related_name="hours")
+    weekday = models.PositiveSmallIntegerField(choices=Weekday)
+    opens = models.TimeField()
+    closes = models.TimeField()
+
+    scope: ClassVar[Scope] = Scope(client="place__client_id", visits="place__visits")
+
+    class Meta:
+        constraints = [
+            ordered("opens", "closes", "hours_in_order"),
+            models.CheckConstraint(name="hours_weekday", condition=Q(weekday__range=(1, 7))),
+            models.UniqueConstraint(fields=["place", "weekday", "opens"], name="hours_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_weekday_display()} {self.opens:%H:%M}-{self.closes:%H:%M}"
+
+
+class SourceWater(UUIDModel):
+    """A measurement of the water that a place tops up with."""
+
+    place = models.ForeignKey(Place, on_delete=models.CASCADE, related_name="source_waters")
+    on = models.DateField()
+    ph = models.FloatField()
+    alkalinity_mg_l_caco3 = models.FloatField()
+    hardness_mg_l_caco3 = models.FloatField(null=True, blank=True)
+    tan_mg_l = models.FloatField(default=0)
+    nitrate_n_mg_l = models.FloatField(null=True, blank=True)
+    total_chlorine_mg_l = models.FloatField(default=0)
+    chloramine = models.BooleanField(default=False)
+    temp_c = models.FloatField(null=True, blank=True)
+
+    scope: ClassVar[Scope] = Scope(client="place__client_id", visits="place__visits")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(name="source_ph", condition=Q(ph__range=(3, 11))),
+            positive("alkalinity_mg_l_caco3", "source_alkalinity", zero=True),
+            positive("total_chlorine_mg_l", "source_chlorine", zero=True),
+            models.UniqueConstraint(fields=["place", "on"], name="source_once_a_day"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.place} {self.on}"

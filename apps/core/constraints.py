@@ -1,0 +1,37 @@
+"""Named constraints, made from the same lists that the forms use."""
+
+from django.db import models
+from django.db.models import F, Q
+from django.utils.translation import gettext_lazy as _
+
+
+def known(field: str, choices: type[models.TextChoices], name: str) -> models.CheckConstraint:
+    """Return a check that the field holds one of its choices."""
+    return models.CheckConstraint(
+        name=name,
+        condition=Q(**{f"{field}__in": list(choices.values)}),
+        violation_error_message=_("%(field)s must be one of the listed words") % {"field": field},
+    )
+
+
+def positive(field: str, name: str, *, zero: bool = False) -> models.CheckConstraint:
+    """Return a check that the amount is above zero (or not below, where zero is allowed)."""
+    lookup = "gte" if zero else "gt"
+    return models.CheckConstraint(
+        name=name,
+        condition=Q(**{f"{field}__{lookup}": 0}) | Q(**{f"{field}__isnull": True}),
+        violation_error_message=_("%(field)s must not be negative") % {"field": field},
+    )
+
+
+def ordered(first: str, second: str, name: str, *, strict: bool = True) -> models.CheckConstraint:
+    """Return a check that `second` lies after `first`, where both are given."""
+    lookup = "gt" if strict else "gte"
+    return models.CheckConstraint(
+        name=name,
+        condition=Q(**{f"{second}__{lookup}": F(first)})
+        | Q(**{f"{first}__isnull": True})
+        | Q(**{f"{second}__isnull": True}),
+        violation_error_message=_("%(second)s must come after %(first)s")
+        % {"first": first, "second": second},
+    )

@@ -1,0 +1,21 @@
+"""Files under content-hashed names; written whole or not at all."""
+
+import hashlib
+
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+
+
+def store(folder: str, data: bytes, suffix: str) -> tuple[str, str]:
+    """Store bytes under folder/<sha256>.<suffix>; return (name, sha256). Same bytes, same file."""
+    digest = hashlib.sha256(data).hexdigest()
+    name = f"{folder}/{digest[:2]}/{digest}.{suffix}"
+    if not default_storage.exists(name):
+        default_storage.save(name, ContentFile(data))
+    return name, digest
+
+
+def read(name: str) -> bytes:
+    """Return a stored file's bytes. Raises FileNotFoundError."""
+    with default_storage.open(name) as handle:
+        return bytes(handle.read())

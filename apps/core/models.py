@@ -1,0 +1,70 @@
+"""Abstract bases and the outbox's row."""
+
+import uuid
+from typing import Any, ClassVar
+
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from apps.core.scoping import Scope, ScopedQuerySet
+
+
+class ScopedModel(models.Model):
+    """A row that an actor may or may not see. Without a `scope` of its own a check fails."""
+
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+
+
+class UUIDModel(ScopedModel):
+    """A row that may be born on a phone: its key is a UUID."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+
+    class Meta:
+        abstract = True
+
+
+class Job(models.Model):
+    """One effect to carry out, written with the change that causes it."""
+
+    class State(models.TextChoices):
+        """Where the effect stands."""
+
+        NEW = "new", _("waiting")
+        BUSY = "busy", _("under way")
+        DONE = "done", _("done")
+        DEAD = "dead", _("given up")
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    kind = models.CharField(max_length=60)
+    key = models.CharField(max_length=200, unique=True)
+    args = models.JSONField(default=dict)
+    state = models.CharField(max_length=8, choices=State, default=State.NEW)
+    run_at = models.DateTimeField()
+    lease_until = models.DateTimeField(null=True)
+    attempts = models.PositiveSmallIntegerField(default=0)
+    last_error = models.TextField(blank=True)
+    made_at = models.DateTimeField()
+    done_at = models.DateTimeField(null=True)
+
+    scope: ClassVar[Scope] = Scope()
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        indexes = [
+            models.Index(
+                fields=["run_at"], name="job_waiting", condition=Q(state__in=["new", "busy"])
+            )
+        ]
+        constraints = [
+            models.CheckConstraint(
+                name="job_state_known", condition=Q(state__in=["new", "busy", "done", "dead"])
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.key} ({self.state})"

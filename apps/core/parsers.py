@@ -1,0 +1,55 @@
+"""JSON as the standard says: no NaN, no doubled names, bounded depth."""
+
+import json
+from typing import IO, Any
+
+from rest_framework.exceptions import ParseError
+from rest_framework.parsers import BaseParser
+
+MAX_BODY = 1_000_000
+MAX_DEPTH = 40
+
+
+def _refuse(name: str) -> Any:
+    raise ValueError(f"{name} is not JSON")
+
+
+def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    keys = [key for key, _value in pairs]
+    if len(keys) != len(set(keys)):
+        twice = next(key for key in keys if keys.count(key) > 1)
+        raise ValueError(f"the name {twice!r} stands twice in one object")
+    return dict(pairs)
+
+
+def _too_deep(text: str) -> bool:
+    depth = 0
+    for char in text:
+        if char in "[{":
+            depth += 1
+            if depth > MAX_DEPTH:
+                return True
+        elif char in "]}":
+            depth -= 1
+    return False
+
+
+class StrictJSONParser(BaseParser):
+    """Parses application/json (RFC 8259) and refuses what is not."""
+
+    media_type = "application/json"
+
+    def parse(
+        self, stream: IO[bytes], media_type: str | None = None, parser_context: Any = None
+    ) -> Any:
+        """Return the parsed body. Raises ParseError (400) with the reason."""
+        raw = stream.read(MAX_BODY + 1)
+        if len(raw) > MAX_BODY:
+            raise ParseError("the body is larger than 1 MB")
+        try:
+            text = raw.decode("utf-8")
+            if _too_deep(text):
+                raise ValueError("nested too deep")
+            return json.loads(text, parse_constant=_refuse, object_pairs_hook=_unique)
+        except (ValueError, RecursionError) as error:
+            raise ParseError(f"the body is not JSON: {error}") from None

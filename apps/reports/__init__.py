@@ -1,0 +1,1 @@
+"""Reports with their versions, letters with their deliveries, PDF and mail."""

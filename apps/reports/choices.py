@@ -1,0 +1,42 @@
+"""Words of this app."""
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+
+class ReportKind(models.TextChoices):
+    """What a report accounts for."""
+
+    VISIT = "visit", _("visit")
+
+
+class LetterKind(models.TextChoices):
+    """What a letter is for."""
+
+    REPORT = "report", _("report")
+    APPOINTMENT = "appointment", _("appointment")
+    CALLED_OFF = "called_off", _("appointment called off")
+    REMINDER = "reminder", _("reminder")
+    DUE_LIST = "due_list", _("due list for the office")
+
+
+class Delivery(models.TextChoices):
+    """Where a letter stands."""
+
+    QUEUED = "queued", _("waiting")
+    SENDING = "sending", _("being sent")
+    SENT = "sent", _("sent")
+    UNSURE = "unsure", _("unsure")
+    FAILED = "failed", _("failed")
+
+
+SUBJECT_KINDS = {
+    ReportKind.VISIT: ("visit",),
+}
+LETTER_SUBJECTS = {
+    LetterKind.REPORT: "visit",
+    LetterKind.APPOINTMENT: "visit",
+    LetterKind.CALLED_OFF: "visit",
+    LetterKind.REMINDER: "visit",
+    LetterKind.DUE_LIST: "day",
+}

@@ -1,0 +1,149 @@
+"""Report, ReportVersion, Release, Letter, DeliveryStep."""
+
+from typing import Any, ClassVar
+
+from django.db import models
+from django.db.models import Q
+
+from apps.clients.models import Contact
+from apps.core.constraints import known, positive
+from apps.core.models import UUIDModel
+from apps.core.scoping import Scope, ScopedQuerySet
+from apps.reports.choices import Delivery, LetterKind, ReportKind
+from apps.systems.models import System
+from apps.visits.models import Visit
+
+
+class Report(UUIDModel):
+    """The account of a visit for one system; what it says stands in its versions."""
+
+    kind = models.CharField(max_length=10, choices=ReportKind, default=ReportKind.VISIT)
+    number = models.PositiveIntegerField(unique=True)
+    system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="reports")
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, null=True, related_name="reports")
+    period_from = models.DateField(null=True)
+    period_to = models.DateField(null=True)
+    correction_due = models.BooleanField(default=False)
+    made_at = models.DateTimeField()
+
+    scope: ClassVar[Scope] = Scope(
+        client="system__place__client_id",
+        visits="system__place__visits",
+        client_extra=(("versions__release__isnull", False),),
+    )
+
+    class Meta:
+        constraints = [
+            known("kind", ReportKind, "report_kind_known"),
+            models.CheckConstraint(
+                name="report_has_subject",
+                condition=Q(visit__isnull=False)
+                | Q(period_from__isnull=False, period_to__isnull=False),
+            ),
+            models.UniqueConstraint(fields=["visit", "system"], name="report_once_a_sheet"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.number:04d}"
+
+
+class ReportVersion(UUIDModel):
+    """What was said, inserted when its PDF exists; never changed."""
+
+    report = models.ForeignKey(Report, on_delete=models.PROTECT, related_name="versions")
+    number = models.PositiveSmallIntegerField()
+    snapshot = models.JSONField()
+    template = models.CharField(max_length=20)
+    language = models.CharField(max_length=10)
+    pdf = models.CharField(max_length=160)
+    pdf_size = models.PositiveIntegerField()
+    sha256 = models.CharField(max_length=64)
+    reason = models.CharField(max_length=400, blank=True)
+    made_by = models.CharField(max_length=160, blank=True)
+    made_at = models.DateTimeField()
+
+    scope: ClassVar[Scope] = Scope(
+        client="report__system__place__client_id",
+        visits="report__system__place__visits",
+        client_extra=(("release__isnull", False),),
+    )
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["report", "number"], name="version_numbers"),
+            positive("number", "version_from_one"),
+            models.CheckConstraint(name="version_has_pdf", condition=~Q(pdf="")),
+        ]
+        ordering = ["number"]
+
+    def __str__(self) -> str:
+        return f"version {self.number}"
+
+
+class Release(UUIDModel):
+    """That a version may be read by the client, since when and by whom."""
+
+    version = models.OneToOneField(ReportVersion, on_delete=models.PROTECT, related_name="release")
+    at = models.DateTimeField()
+    by = models.CharField(max_length=160)
+
+    scope: ClassVar[Scope] = Scope(
+        client="version__report__system__place__client_id",
+        visits="version__report__system__place__visits",
+    )
+
+    def __str__(self) -> str:
+        return f"{self.version_id} {self.at}"
+
+
+class Letter(UUIDModel):
+    """One mail to one contact about one thing; its key makes a second one impossible."""
+
+    kind = models.CharField(max_length=12, choices=LetterKind)
+    key = models.CharField(max_length=200, unique=True)
+    contact = models.ForeignKey(
+        Contact, on_delete=models.PROTECT, null=True, related_name="letters"
+    )
+    address = models.EmailField()
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, null=True, related_name="letters")
+    parameters = models.JSONField(default=dict)
+    message_id = models.CharField(max_length=200, unique=True)
+    subject_line = models.CharField(max_length=300, blank=True)
+    state = models.CharField(max_length=8, choices=Delivery, default=Delivery.QUEUED)
+    tries = models.PositiveSmallIntegerField(default=0)
+    lease_until = models.DateTimeField(null=True)
+    last_error = models.TextField(blank=True)
+    sent_at = models.DateTimeField(null=True)
+    made_at = models.DateTimeField()
+
+    scope: ClassVar[Scope] = Scope(client="contact__client_id", visits="visit")
+
+    class Meta:
+        constraints = [
+            known("kind", LetterKind, "letter_kind_known"),
+            known("state", Delivery, "letter_state_known"),
+        ]
+        indexes = [models.Index(fields=["state", "made_at"], name="letter_state")]
+        ordering = ["-made_at"]
+
+    def __str__(self) -> str:
+        return f"{self.kind} to {self.address}"
+
+
+class DeliveryStep(models.Model):
+    """What happened to a letter; append-only."""
+
+    letter = models.ForeignKey(Letter, on_delete=models.CASCADE, related_name="steps")
+    at = models.DateTimeField()
+    state = models.CharField(max_length=8, choices=Delivery)
+    words = models.TextField(blank=True)
+    by = models.CharField(max_length=160, blank=True)
+
+    scope: ClassVar[Scope] = Scope(client="letter__contact__client_id", visits="letter__visit")
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["at", "id"]
+
+    def __str__(self) -> str:
+        return f"{self.at} {self.state}"

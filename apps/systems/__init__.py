@@ -1,0 +1,1 @@
+"""Systems: loops, components and the flows between them."""

@@ -1,0 +1,28 @@
+"""What can go wrong with a visit."""
+
+from typing import Any
+
+from apps.core.exceptions import Conflict
+
+
+class IllegalTransition(Conflict):
+    """The state does not allow that step."""
+
+    code = "illegal_transition"
+
+    def __init__(self, current: str, wanted: str, allowed: list[str]) -> None:
+        names = ", ".join(allowed) or "none"
+        super().__init__(
+            f"a visit that is {current} cannot become {wanted}; allowed from here: {names}",
+            current=current,
+            allowed=allowed,
+        )
+
+
+class DoubleBooked(Conflict):
+    """The technician is somewhere else at that time."""
+
+    code = "double_booked"
+
+    def __init__(self, message: str, **extra: Any) -> None:
+        super().__init__(message, **extra)

@@ -1,0 +1,325 @@
+"""Visit, Assignment, VisitStep, Sheet, Value, Operation, Line, Reading, Finding, Photo, Call."""
+
+from typing import Any, ClassVar
+
+from django.db import models
+from django.db.models import Q
+
+from apps.accounts.models import User
+from apps.care.models import CareTask
+from apps.clients.models import Client, Place
+from apps.core.constraints import known, ordered, positive
+from apps.core.models import UUIDModel
+from apps.core.scoping import Scope, ScopedQuerySet
+from apps.systems.models import Component, Loop, System
+from apps.visits.choices import Answer, Outcome, State, TakenBy, When, Word
+
+BY_VISIT = Scope(client="visit__place__client_id", visits="visit")
+BY_SHEET = Scope(visits="sheet__visit")
+
+
+class Visit(UUIDModel):
+    """One appointment at one place, for one or more of its systems."""
+
+    place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="visits")
+    state = models.CharField(max_length=12, choices=State, default=State.PENCILLED)
+    start = models.DateTimeField()
+    end = models.DateTimeField()
+    reason = models.CharField(max_length=400, blank=True)
+    technicians = models.ManyToManyField(
+        User, through="Assignment", related_name="visits"
+    )
+    client_answer = models.CharField(max_length=12, choices=Answer, default=Answer.NOT_ASKED)
+    client_words = models.CharField(max_length=1000, blank=True)
+    answered_at = models.DateTimeField(null=True)
+    appointment_sequence = models.PositiveIntegerField(default=0)
+    started_at = models.DateTimeField(null=True)
+    finished_at = models.DateTimeField(null=True)
+    written_up_at = models.DateTimeField(null=True)
+    made_at = models.DateTimeField()
+    rev = models.PositiveIntegerField(default=1)
+
+    scope: ClassVar[Scope] = Scope(client="place__client_id", visits="")
+
+    class Meta:
+        constraints = [
+            known("state", State, "visit_state_known"),
+            known("client_answer", Answer, "visit_answer_known"),
+            ordered("start", "end", "visit_times"),
+            ordered("started_at", "finished_at", "visit_worked", strict=False),
+        ]
+        indexes = [
+            models.Index(fields=["start"], name="visit_start"),
+            models.Index(fields=["state", "start"], name="visit_state"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.start:%Y-%m-%d %H:%M} {self.state}"
+
+
+class Assignment(UUIDModel):
+    """A technician on a visit, with the time that it holds of their day."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="assignments")
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="assignments")
+    start = models.DateTimeField()
+    end = models.DateTimeField()
+    holds = models.BooleanField(default=True)
+
+    scope: ClassVar[Scope] = Scope(visits="visit", own="user_id")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["visit", "user"], name="assigned_once"),
+            ordered("start", "end", "assignment_times"),
+        ]
+        indexes = [
+            models.Index(fields=["user", "start"], name="assignment_day", condition=Q(holds=True))
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.user_id} {self.start:%Y-%m-%d %H:%M}"
+
+
+class VisitStep(models.Model):
+    """One change of state; append-only."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="steps")
+    number = models.PositiveIntegerField()
+    from_state = models.CharField(max_length=12, blank=True)
+    to_state = models.CharField(max_length=12, choices=State)
+    at = models.DateTimeField()
+    by = models.CharField(max_length=160)
+    reason = models.CharField(max_length=400, blank=True)
+
+    scope: ClassVar[Scope] = Scope(visits="visit")
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["visit", "number"], name="step_numbers"),
+            known("to_state", State, "step_state_known"),
+        ]
+        ordering = ["number"]
+
+    def __str__(self) -> str:
+        return f"{self.from_state} > {self.to_state}"
+
+
+class Sheet(UUIDModel):
+    """A visit's part for one system."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="sheets")
+    system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="sheets")
+
+    scope: ClassVar[Scope] = BY_VISIT
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["visit", "system"], name="sheet_once_a_system")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.visit_id} {self.system_id}"
+
+
+class Line(UUIDModel):
+    """One line of a sheet's checklist, in working order; its answer comes from the values."""
+
+    sheet = models.ForeignKey(Sheet, on_delete=models.CASCADE, related_name="lines")
+    task = models.ForeignKey(CareTask, on_delete=models.PROTECT, null=True, related_name="+")
+    code = models.CharField(max_length=60)
+    position = models.PositiveIntegerField()
+    minutes_planned = models.PositiveSmallIntegerField(default=0)
+    outcome = models.CharField(max_length=8, choices=Outcome, blank=True)
+    reason = models.CharField(max_length=40, blank=True)
+    minutes = models.FloatField(null=True)
+    note = models.TextField(blank=True, max_length=4000)
+
+    scope: ClassVar[Scope] = BY_SHEET
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                name="line_outcome_known", condition=Q(outcome__in=["", *Outcome.values])
+            ),
+            models.CheckConstraint(
+                name="line_not_done_has_reason",
+                condition=~Q(outcome="not_done") | ~Q(reason=""),
+                violation_error_message="a line that was not done needs a reason",
+            ),
+            positive("minutes", "line_minutes", zero=True),
+        ]
+        ordering = ["position"]
+
+    def __str__(self) -> str:
+        return self.code
+
+
+class Value(UUIDModel):
+    """One answer on a sheet: where it belongs, what it is, how often it changed."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="values")
+    sheet = models.ForeignKey(Sheet, on_delete=models.CASCADE, null=True, related_name="values")
+    path = models.CharField(max_length=200)
+    value = models.JSONField(null=True)
+    rev = models.PositiveIntegerField(default=1)
+    op_id = models.UUIDField()
+
+    scope: ClassVar[Scope] = Scope(visits="visit")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["sheet", "path"],
+                name="value_once_a_sheet",
+                condition=Q(sheet__isnull=False),
+            ),
+            models.UniqueConstraint(
+                fields=["visit", "path"],
+                name="value_once_a_visit",
+                condition=Q(sheet__isnull=True),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.path} = {self.value}"
+
+
+class Operation(models.Model):
+    """One attempt to give an answer, kept whatever came of it; append-only."""
+
+    id = models.UUIDField(primary_key=True)
+    visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="operations")
+    sheet_id = models.UUIDField(null=True)
+    path = models.CharField(max_length=200)
+    value = models.JSONField(null=True)
+    base_rev = models.PositiveIntegerField(null=True)
+    device = models.CharField(max_length=60, blank=True)
+    at = models.DateTimeField()
+    received_at = models.DateTimeField()
+    by = models.CharField(max_length=160)
+    outcome = models.CharField(max_length=10)
+
+    scope: ClassVar[Scope] = Scope(visits="visit")
+    objects = ScopedQuerySet.as_manager()
+
+    def __str__(self) -> str:
+        return f"{self.path} {self.outcome}"
+
+
+class Reading(UUIDModel):
+    """One value of one measurand in one loop at one time, in the measurand's base unit.
+
+    Append-only: a correction is a new row that names the old one.
+    """
+
+    loop = models.ForeignKey(Loop, on_delete=models.PROTECT, related_name="readings")
+    sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, null=True, related_name="readings")
+    measurand = models.CharField(max_length=40)
+    value = models.FloatField()
+    unit = models.CharField(max_length=20, blank=True)
+    typed = models.CharField(max_length=40, blank=True)
+    typed_unit = models.CharField(max_length=20, blank=True)
+    basis = models.CharField(max_length=4, blank=True)
+    when = models.CharField(max_length=6, choices=When, default=When.BEFORE)
+    method = models.CharField(max_length=80, blank=True)
+    instrument = models.CharField(max_length=80, blank=True)
+    taken_at = models.DateTimeField()
+    received_at = models.DateTimeField()
+    taken_by = models.CharField(max_length=12, choices=TakenBy, default=TakenBy.TECHNICIAN)
+    by = models.CharField(max_length=160, blank=True)
+    checked_twice = models.BooleanField(default=False)
+    trusted = models.BooleanField(default=True)
+    doubts = models.JSONField(default=list)
+    word = models.CharField(max_length=16, choices=Word)
+    band = models.JSONField(default=dict)
+    corrects = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, related_name="corrected_by"
+    )
+    correction_reason = models.CharField(max_length=400, blank=True)
+
+    scope: ClassVar[Scope] = Scope(
+        client="loop__system__place__client_id", visits="loop__system__place__visits"
+    )
+
+    class Meta:
+        constraints = [
+            known("when", When, "reading_when_known"),
+            known("taken_by", TakenBy, "reading_by_known"),
+            known("word", Word, "reading_word_known"),
+            models.CheckConstraint(
+                name="reading_basis_known", condition=Q(basis__in=["", "n", "ion"])
+            ),
+            models.CheckConstraint(
+                name="reading_correction_reason",
+                condition=Q(corrects__isnull=True) | ~Q(correction_reason=""),
+            ),
+        ]
+        indexes = [models.Index(fields=["loop", "measurand", "taken_at"], name="reading_history")]
+
+    def __str__(self) -> str:
+        return f"{self.measurand} {self.value}"
+
+
+class Finding(UUIDModel):
+    """Something seen: a sign of the catalogue or free words; append-only."""
+
+    sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="findings")
+    sign = models.CharField(max_length=60, blank=True)
+    text = models.TextField(blank=True, max_length=4000)
+    component = models.ForeignKey(Component, on_delete=models.PROTECT, null=True, related_name="+")
+    photo_ids = models.JSONField(default=list)
+    seen_at = models.DateTimeField()
+    corrects = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, related_name="corrected_by"
+    )
+    correction_reason = models.CharField(max_length=400, blank=True)
+
+    scope: ClassVar[Scope] = BY_SHEET
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                name="finding_says_something", condition=~Q(sign="") | ~Q(text="")
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.sign or self.text[:40]
+
+
+class Photo(UUIDModel):
+    """A photo, re-drawn from its pixels; what was uploaded is not kept."""
+
+    sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="photos")
+    caption = models.CharField(max_length=200, blank=True)
+    screen = models.CharField(max_length=160)
+    small = models.CharField(max_length=160)
+    sha256 = models.CharField(max_length=64)
+    width = models.PositiveIntegerField()
+    height = models.PositiveIntegerField()
+    taken_at = models.DateTimeField()
+    by = models.CharField(max_length=160)
+
+    scope: ClassVar[Scope] = Scope(client="sheet__visit__place__client_id", visits="sheet__visit")
+
+    def __str__(self) -> str:
+        return self.caption or str(self.pk)
+
+
+class CallNote(UUIDModel):
+    """A phone call with a client."""
+
+    client = models.ForeignKey(Client, on_delete=models.CASCADE, related_name="calls")
+    system = models.ForeignKey(
+        System, on_delete=models.SET_NULL, null=True, blank=True, related_name="calls"
+    )
+    at = models.DateTimeField()
+    by = models.CharField(max_length=160)
+    text = models.TextField(max_length=4000)
+
+    scope: ClassVar[Scope] = Scope()
+
+    def __str__(self) -> str:
+        return self.text[:40]

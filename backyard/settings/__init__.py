@@ -1,0 +1,1 @@
+"""Settings by place: dev (embedded), test, prod."""

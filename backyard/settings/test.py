@@ -1,0 +1,26 @@
+"""For the tests: quick passwords, mail and files in memory."""
+
+import tempfile
+from pathlib import Path
+
+from backyard.settings.base import *
+from backyard.settings.base import DATABASES, STORAGES
+
+SECRET_KEY = "test-key-test-key-test-key-test-key-test-key-test-key"
+BACKYARD_DIR = Path(tempfile.gettempdir()) / "backyard-tests"
+BACKYARD_TODAY = ""
+BACKYARD_DIR.mkdir(exist_ok=True)
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+CELERY_BROKER_URL = "memory://"
+CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, object] = {}
+STORAGES = STORAGES | {
+    "default": {"BACKEND": "django.core.files.storage.InMemoryStorage"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
+ALLOWED_HOSTS = ["testserver", "localhost", "127.0.0.1"]
+STATIC_ROOT = BACKYARD_DIR / "static"
+STATIC_ROOT.mkdir(exist_ok=True)
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    DATABASES["default"]["NAME"] = BACKYARD_DIR / "unused.sqlite3"
+    DATABASES["default"]["OPTIONS"]["init_command"] = "PRAGMA foreign_keys=ON;"

@@ -1,0 +1,15 @@
+"""The URL tree."""
+
+from django.urls import include, path
+
+from apps.core import views
+
+urlpatterns = [
+    path("livez", views.livez, name="livez"),
+    path("readyz", views.readyz, name="readyz"),
+    path("account/", include("apps.accounts.urls")),
+]
+handler404 = "apps.core.views.not_found"
+handler403 = "apps.core.views.forbidden"
+handler400 = "apps.core.views.bad_request"
+handler500 = "apps.core.views.broken"
