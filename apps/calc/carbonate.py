@@ -1,16 +1,15 @@
 """The carbonate system: carbon dioxide, pH after a base, pH after mixing two waters.
 
-Equilibrium constants are Plummer & Busenberg's; activity follows Davies. The ionic strength of a
-water is taken from its alkalinity (0.002 mol/L of other salts and 1.5 mol per equivalent, as in a
-calcium bicarbonate water), and rises with what is dosed. Pairing of calcium is left out, so that
-the model is approximate above pH 8.
+Equilibrium constants, those of calcium pairs among them, are Plummer & Busenberg's; activity
+follows Davies. Ionic strength and calcium of a water are taken from its alkalinity, for nobody
+measures them on a visit, and rise with what is dosed. The model is approximate above pH 8.
 
 Two answers exist for every base: in *closed* water (minutes after the dose) and with carbon
 dioxide *held* by aeration (hours after). Carbonates and hydroxides overshoot in between.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from apps.calc import units
@@ -18,9 +17,16 @@ from apps.calc.quantities import require, require_between
 
 _MG_PER_EQ = units.MG_CACO3_PER_MEQ * 1000
 _MG_CO2_PER_MOL = units.CO2 * 1000
-_OTHER_SALTS = 0.002
+# A soft water between tap and nutrient solution, mol/L: other salts, and per equivalent.
+_OTHER_SALTS = 0.0016
 _IONS_PER_EQUIVALENT = 1.5
-_LOW_PH, _HIGH_PH = 3.0, 12.0
+_OTHER_CALCIUM = 0.0001
+_CALCIUM_PER_EQUIVALENT = 0.2
+_LOW_PH, _HIGH_PH = 2.0, 13.0
+_DAVIES_UP_TO = 0.5  # mol/L, where the activity formula ends
+_ROUNDS = 60
+_SETTLED = 1e-13
+_LEAST_GAIN = 0.01  # equivalents per mol below which a base no longer lifts the pH
 AIR_CO2_PPM = 420.0
 
 
@@ -35,7 +41,7 @@ class Salt:
     ions: float
     potassium_g: float = 0.0
     sodium_g: float = 0.0
-    calcium_g: float = 0.0
+    calcium: float = 0.0
 
     @property
     def strength(self) -> float:
@@ -49,7 +55,7 @@ SALTS: dict[str, Salt] = {
         Salt("KHCO3", 100.115, 1, 1, 1.0, potassium_g=39.098),
         Salt("NaHCO3", 84.006, 1, 1, 1.0, sodium_g=22.990),
         Salt("K2CO3", 138.205, 2, 1, 1.0, potassium_g=78.197),
-        Salt("Ca(OH)2", 74.092, 2, 0, 1.5, calcium_g=40.078),
+        Salt("Ca(OH)2", 74.092, 2, 0, 1.5, calcium=1),
         Salt("KOH", 56.105, 1, 0, 1.0, potassium_g=39.098),
     )
 }
@@ -71,6 +77,8 @@ class _Constants:
     k2: float
     kw: float
     davies: float
+    calcium_bicarbonate: float
+    calcium_carbonate: float
 
 
 @lru_cache(maxsize=512)
@@ -80,7 +88,16 @@ def _constants(temp_c: float) -> _Constants:
     pk1 = 356.3094 + 0.06091964 * kelvin - 21834.37 / kelvin - 126.8339 * log + 1684915 / kelvin**2
     pk2 = 107.8871 + 0.03252849 * kelvin - 5151.79 / kelvin - 38.92561 * log + 563713.9 / kelvin**2
     pkw = 4470.99 / kelvin - 6.0875 + 0.01706 * kelvin
-    return _Constants(10**-pk1, 10**-pk2, 10**-pkw, 0.4883 + 8.074e-4 * temp_c)
+    bicarbonate = 1209.12 + 0.31294 * kelvin - 34765.05 / kelvin - 478.782 * log
+    carbonate = -1228.732 - 0.299444 * kelvin + 35512.75 / kelvin + 485.818 * log
+    return _Constants(
+        k1=10**-pk1,
+        k2=10**-pk2,
+        kw=10**-pkw,
+        davies=0.4883 + 8.074e-4 * temp_c,
+        calcium_bicarbonate=10**bicarbonate,
+        calcium_carbonate=10**carbonate,
+    )
 
 
 @dataclass(frozen=True)
@@ -92,13 +109,17 @@ class _Shares:
     water: float
 
 
-def _shares(ph: float, temp_c: float, ionic: float) -> _Shares:
+def _shares(ph: float, temp_c: float, ionic: float, calcium: float) -> _Shares:
     const = _constants(temp_c)
-    root = math.sqrt(ionic)
-    single = 10 ** (-const.davies * (root / (1 + root) - 0.3 * ionic))
+    strength = min(ionic, _DAVIES_UP_TO)
+    root = math.sqrt(strength)
+    single = 10 ** (-const.davies * (root / (1 + root) - 0.3 * strength))
     hydrogen = 10**-ph
-    bicarbonate = const.k1 / (hydrogen * single)
-    carbonate = bicarbonate * const.k2 * single / (hydrogen * single**4)
+    free_calcium = calcium * single**4
+    bicarbonate = const.k1 / hydrogen
+    carbonate = bicarbonate * const.k2 / hydrogen
+    bicarbonate *= (1 + const.calcium_bicarbonate * free_calcium) / single
+    carbonate *= single**-4 + const.calcium_carbonate * free_calcium
     water = const.kw / (hydrogen * single) - hydrogen / single
     return _Shares(bicarbonate + 2 * carbonate, 1 + bicarbonate + carbonate, water)
 
@@ -107,38 +128,61 @@ def _ionic(alkalinity_eq: float) -> float:
     return _OTHER_SALTS + _IONS_PER_EQUIVALENT * alkalinity_eq
 
 
+def _calcium(alkalinity_eq: float) -> float:
+    return _OTHER_CALCIUM + _CALCIUM_PER_EQUIVALENT * alkalinity_eq
+
+
 @dataclass(frozen=True)
-class _Water:
-    """A water as the solver holds it: equivalents and moles per litre."""
+class Water:
+    """A water as the solver holds it: equivalents and moles per litre.
+
+    Build it with :func:`water_of`; dose, aerate and ask it for its pH.
+    """
 
     alkalinity: float
     carbon: float
     co2: float
     temp_c: float
     ionic: float
+    calcium: float
 
-    def dosed(self, salt: Salt, dose_mg_l: float) -> "_Water":
-        moles = dose_mg_l / 1000 / salt.molar_g
-        added = salt.equivalents * moles
-        return _Water(
+    @property
+    def alkalinity_mg_l_caco3(self) -> float:
+        """Alkalinity [mg/L CaCO3]."""
+        return self.alkalinity * _MG_PER_EQ
+
+    def dosed(self, salt: str, dose_mg_l: float) -> "Water":
+        """Return this water with ``dose_mg_l`` of pure salt dissolved and no gas exchanged."""
+        kind = salt_named(salt)
+        moles = dose_mg_l / 1000 / kind.molar_g
+        added = kind.equivalents * moles
+        return Water(
             self.alkalinity + added,
-            self.carbon + salt.carbon * moles,
+            self.carbon + kind.carbon * moles,
             self.co2,
             self.temp_c,
-            self.ionic + salt.ions * added,
+            self.ionic + kind.ions * added,
+            self.calcium + kind.calcium * moles,
         )
 
+    def aerated(self) -> "Water":
+        """Return this water after aeration brought carbon dioxide back to where it is held."""
+        shares = _shares(self.held_ph(), self.temp_c, self.ionic, self.calcium)
+        return replace(self, carbon=self.co2 * shares.carbon_per_co2)
+
     def closed_ph(self) -> float:
+        """Return the pH at once, total carbon as it is."""
         return self._solve(closed=True)
 
     def held_ph(self) -> float:
+        """Return the pH hours later, carbon dioxide where aeration holds it."""
         return self._solve(closed=False)
 
     def _solve(self, *, closed: bool) -> float:
         low, high = _LOW_PH, _HIGH_PH
         for _ in range(48):
             middle = (low + high) / 2
-            shares = _shares(middle, self.temp_c, self.ionic)
+            shares = _shares(middle, self.temp_c, self.ionic, self.calcium)
             co2 = self.carbon / shares.carbon_per_co2 if closed else self.co2
             if shares.per_co2 * co2 + shares.water < self.alkalinity:
                 low = middle
@@ -146,16 +190,50 @@ class _Water:
                 high = middle
         return (low + high) / 2
 
+    def dose_held(self, target_ph: float, salt: str) -> float:
+        """Return the mg/L of pure salt that bring the pH to the target hours later."""
+        kind = salt_named(salt)
+        added = 0.0
+        for _ in range(_ROUNDS):
+            previous = added
+            ionic = self.ionic + kind.ions * added
+            calcium = self.calcium + kind.calcium * added / kind.equivalents
+            shares = _shares(target_ph, self.temp_c, ionic, calcium)
+            added = max(0.0, shares.per_co2 * self.co2 + shares.water - self.alkalinity)
+            if abs(added - previous) <= _SETTLED * added:
+                break
+        return added / kind.equivalents * kind.molar_g * 1000
 
-def _water(alkalinity_mg_l_caco3: float, ph: float, temp_c: float) -> _Water:
+    def dose_closed(self, target_ph: float, salt: str) -> float:
+        """Return the mg/L that bring the pH to the target at once; infinite where none can."""
+        kind = salt_named(salt)
+        moles = 0.0
+        for _ in range(_ROUNDS):
+            previous = moles
+            ionic = self.ionic + kind.ions * kind.equivalents * moles
+            calcium = self.calcium + kind.calcium * moles
+            shares = _shares(target_ph, self.temp_c, ionic, calcium)
+            per_carbon = shares.per_co2 / shares.carbon_per_co2
+            gain = kind.equivalents - kind.carbon * per_carbon
+            if gain <= _LEAST_GAIN:
+                return math.inf
+            need = self.carbon * per_carbon + shares.water - self.alkalinity
+            moles = max(0.0, need / gain)
+            if abs(moles - previous) <= _SETTLED * moles:
+                break
+        return moles * kind.molar_g * 1000
+
+
+def water_of(alkalinity_mg_l_caco3: float, ph: float, temp_c: float) -> Water:
+    """Return the water with these readings; ValueError outside the ranges of the quantities."""
     require("alkalinity_mg_l_caco3", alkalinity_mg_l_caco3)
     require("ph", ph)
     require("temp_c", temp_c)
     alkalinity = alkalinity_mg_l_caco3 / _MG_PER_EQ
-    ionic = _ionic(alkalinity)
-    shares = _shares(ph, temp_c, ionic)
+    ionic, calcium = _ionic(alkalinity), _calcium(alkalinity)
+    shares = _shares(ph, temp_c, ionic, calcium)
     co2 = max(0.0, (alkalinity - shares.water) / shares.per_co2)
-    return _Water(alkalinity, co2 * shares.carbon_per_co2, co2, temp_c, ionic)
+    return Water(alkalinity, co2 * shares.carbon_per_co2, co2, temp_c, ionic, calcium)
 
 
 def co2_mg_l(alkalinity_mg_l_caco3: float, ph: float, temp_c: float) -> float:
@@ -169,7 +247,7 @@ def co2_mg_l(alkalinity_mg_l_caco3: float, ph: float, temp_c: float) -> float:
     >>> co2_mg_l(50, 7.0, 20)
     9.93
     """
-    return _water(alkalinity_mg_l_caco3, ph, temp_c).co2 * _MG_CO2_PER_MOL
+    return water_of(alkalinity_mg_l_caco3, ph, temp_c).co2 * _MG_CO2_PER_MOL
 
 
 def air_equilibrium_ph(
@@ -195,7 +273,8 @@ def air_equilibrium_ph(
     )
     alkalinity = alkalinity_mg_l_caco3 / _MG_PER_EQ
     co2 = 10**log_kh * co2_ppm * 1e-6
-    return _Water(alkalinity, 0.0, co2, temp_c, _ionic(alkalinity)).held_ph()
+    water = Water(alkalinity, 0.0, co2, temp_c, _ionic(alkalinity), _calcium(alkalinity))
+    return water.held_ph()
 
 
 def ph_after_base_closed(
@@ -210,8 +289,8 @@ def ph_after_base_closed(
     7.14
     """
     require("dose_mg_l", dose_mg_l)
-    water = _water(alkalinity_mg_l_caco3, ph, temp_c)
-    return water.dosed(salt_named(salt), dose_mg_l).closed_ph() if dose_mg_l else ph
+    water = water_of(alkalinity_mg_l_caco3, ph, temp_c)
+    return water.dosed(salt, dose_mg_l).closed_ph() if dose_mg_l else ph
 
 
 def ph_after_base_held(
@@ -225,8 +304,8 @@ def ph_after_base_held(
     6.80
     """
     require("dose_mg_l", dose_mg_l)
-    water = _water(alkalinity_mg_l_caco3, ph, temp_c)
-    return water.dosed(salt_named(salt), dose_mg_l).held_ph() if dose_mg_l else ph
+    water = water_of(alkalinity_mg_l_caco3, ph, temp_c)
+    return water.dosed(salt, dose_mg_l).held_ph() if dose_mg_l else ph
 
 
 def _target(ph: float, target_ph: float) -> float:
@@ -246,19 +325,10 @@ def base_for_ph_held(
     References: plummer1982, davies1962.
 
     >>> base_for_ph_held(30, 6.4, 25, 6.8, "KHCO3")
-    92.1
+    92.2
     """
-    kind = salt_named(salt)
-    water = _water(alkalinity_mg_l_caco3, ph, temp_c)
     _target(ph, target_ph)
-    added, previous = 0.0, -1.0
-    while abs(added - previous) > 1e-13:
-        previous = added
-        shares = _shares(target_ph, temp_c, water.ionic + kind.ions * added)
-        added = max(0.0, shares.per_co2 * water.co2 + shares.water - water.alkalinity)
-        if added > 1:
-            break
-    return added / kind.equivalents * kind.molar_g * 1000
+    return water_of(alkalinity_mg_l_caco3, ph, temp_c).dose_held(target_ph, salt)
 
 
 def base_for_ph_closed(
@@ -271,26 +341,14 @@ def base_for_ph_closed(
     References: plummer1982, davies1962.
 
     >>> base_for_ph_closed(30, 6.4, 25, 6.8, "Ca(OH)2")
-    8.49
+    8.51
     """
-    kind = salt_named(salt)
-    water = _water(alkalinity_mg_l_caco3, ph, temp_c)
     _target(ph, target_ph)
-    moles, previous = 0.0, -1.0
-    for _ in range(100):
-        if abs(moles - previous) <= 1e-13:
-            break
-        previous = moles
-        ionic = water.ionic + kind.ions * kind.equivalents * moles
-        shares = _shares(target_ph, temp_c, ionic)
-        per_carbon = shares.per_co2 / shares.carbon_per_co2
-        gain = kind.equivalents - kind.carbon * per_carbon
-        if gain <= 0.01:
-            message = f"{salt} cannot lift the pH to {target_ph}"
-            raise ValueError(message)
-        need = water.carbon * per_carbon + shares.water - water.alkalinity
-        moles = min(max(0.0, need / gain), 1.0)
-    return moles * kind.molar_g * 1000
+    dose = water_of(alkalinity_mg_l_caco3, ph, temp_c).dose_closed(target_ph, salt)
+    if math.isinf(dose):
+        message = f"{salt} cannot lift the pH to {target_ph}"
+        raise ValueError(message)
+    return dose
 
 
 @dataclass(frozen=True)
@@ -326,18 +384,19 @@ def mix(tank: Chemistry, source: Chemistry, fraction: float) -> Mixed:
     7.00
     """
     require_between("fraction", fraction, 0, 1)
-    first = _water(tank.alkalinity_mg_l_caco3, tank.ph, tank.temp_c)
-    second = _water(source.alkalinity_mg_l_caco3, source.ph, source.temp_c)
+    first = water_of(tank.alkalinity_mg_l_caco3, tank.ph, tank.temp_c)
+    second = water_of(source.alkalinity_mg_l_caco3, source.ph, source.temp_c)
 
     def blend(a: float, b: float) -> float:
         return a + fraction * (b - a)
 
-    water = _Water(
+    water = Water(
         blend(first.alkalinity, second.alkalinity),
         blend(first.carbon, second.carbon),
         first.co2,
         blend(tank.temp_c, source.temp_c),
         blend(first.ionic, second.ionic),
+        blend(first.calcium, second.calcium),
     )
     return Mixed(
         ph_minutes=water.closed_ph(),

@@ -45,7 +45,10 @@ def _points(rows: Sequence[Sequence[float]]) -> Points:
 
 @lru_cache(maxsize=1)
 def species_table() -> dict[str, Species]:
-    """Return all species by code, read once from the table beside this module."""
+    """Return all species by code, read once from the table beside this module.
+
+    A group of the catalogue (tilapia, carp, trout, bass_perch) stands for its first species.
+    """
     path = Path(__file__).parent / "tables" / "species.json"
     data = json.loads(path.read_text(encoding="utf-8"))
     curves = {name: _points(rows) for name, rows in data["rations"].items()}
@@ -56,6 +59,8 @@ def species_table() -> dict[str, Species]:
         fields["feeding"] = _points(fields["feeding"])
         fields["sources"] = tuple(fields["sources"])
         found[row["code"]] = Species(**fields)
+    for group, code in data["groups"].items():
+        found[group] = found[code]
     return found
 
 

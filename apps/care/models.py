@@ -67,9 +67,7 @@ class CareTask(UUIDModel):
     meter = models.CharField(max_length=12, blank=True)
     meter_limit = models.FloatField(null=True, blank=True)
     max_days = models.PositiveSmallIntegerField(null=True, blank=True)
-    condition = models.JSONField(
-        default=dict, blank=True
-    )
+    condition = models.JSONField(default=dict, blank=True)
     month_end = models.CharField(max_length=5, choices=MonthEnd, default=MonthEnd.CLAMP)
     holiday = models.CharField(max_length=8, choices=Holiday, default=Holiday.KEEP)
     minutes = models.PositiveSmallIntegerField(default=5)
@@ -149,6 +147,9 @@ class Completion(UUIDModel):
     by = models.CharField(max_length=160, blank=True)
     visit_id = models.UUIDField(null=True, db_index=True)
     made_at = models.DateTimeField()
+    withdraws = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, related_name="withdrawn_by"
+    )
 
     scope: ClassVar[Scope] = Scope(
         client="task__system__place__client_id", visits="task__system__place__visits"

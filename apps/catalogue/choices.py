@@ -20,6 +20,10 @@ class EntryKind(models.TextChoices):
     CONSUMABLE = "consumables", _("consumables")
     SIZING = "sizing", _("sizing")
     PATTERN = "patterns", _("visit patterns")
+    LEFT_RUNNING = "left_running", _("left running")
+    APART = "tasks_apart", _("tasks kept apart")
+    EMERGENCY = "emergency", _("emergency call")
+    CYCLING = "cycling", _("cycling")
 
 
 class Knowledge(models.TextChoices):

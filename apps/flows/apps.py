@@ -1,7 +1,9 @@
 """Registers the flows app."""
+
 from django.apps import AppConfig
 
 
 class FlowsConfig(AppConfig):
     """The flows app."""
+
     name = "apps.flows"

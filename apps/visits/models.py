@@ -26,9 +26,7 @@ class Visit(UUIDModel):
     start = models.DateTimeField()
     end = models.DateTimeField()
     reason = models.CharField(max_length=400, blank=True)
-    technicians = models.ManyToManyField(
-        User, through="Assignment", related_name="visits"
-    )
+    technicians = models.ManyToManyField(User, through="Assignment", related_name="visits")
     client_answer = models.CharField(max_length=12, choices=Answer, default=Answer.NOT_ASKED)
     client_words = models.CharField(max_length=1000, blank=True)
     answered_at = models.DateTimeField(null=True)

@@ -1,0 +1,99 @@
+"""Changes of what lives in a system."""
+
+import datetime as dt
+
+from django.db import transaction
+
+from apps.accounts.services import audit
+from apps.batches.models import (
+    Deaths,
+    FishBatch,
+    HarvestHold,
+    Picking,
+    Planting,
+    Treatment,
+    Weighing,
+)
+from apps.core.exceptions import Invalid
+from apps.core.scoping import Actor
+
+
+@transaction.atomic
+def batch_stock(*, batch: FishBatch, by: Actor, at: dt.datetime) -> FishBatch:
+    """Note fish that were stocked."""
+    batch.full_clean()
+    batch.save()
+    audit(at=at, by=by, verb="stocked", kind="fish batch", object_id=batch.pk)
+    return batch
+
+
+@transaction.atomic
+def weighing_add(
+    *, batch: FishBatch, on: dt.date, weights_g: list[float], by: Actor, at: dt.datetime
+) -> Weighing:
+    """Note a sample of weights in grams. Raises Invalid for none, or one that is not positive."""
+    bad = [weight for weight in weights_g if not 0.05 <= weight <= 20_000]
+    if not weights_g or bad:
+        value = bad[0] if bad else None
+        raise Invalid(
+            [
+                {
+                    "pointer": "/weights_g",
+                    "value": value,
+                    "message": "weights_g: one or more weights from 0.05 to 20,000 g are needed",
+                }
+            ]
+        )
+    row = Weighing(batch=batch, on=on, weights_g=weights_g, mean_g=sum(weights_g) / len(weights_g))
+    row.full_clean()
+    row.save()
+    audit(at=at, by=by, verb="weighed", kind="fish batch", object_id=batch.pk)
+    return row
+
+
+@transaction.atomic
+def deaths_add(
+    *, batch: FishBatch, on: dt.date, count: int, note: str, by: Actor, at: dt.datetime
+) -> Deaths:
+    """Note fish found dead."""
+    row = Deaths(batch=batch, on=on, count=count, note=note)
+    row.full_clean()
+    row.save()
+    audit(at=at, by=by, verb="counted dead", kind="fish batch", object_id=batch.pk)
+    return row
+
+
+@transaction.atomic
+def planting_add(*, planting: Planting, by: Actor, at: dt.datetime) -> Planting:
+    """Note plants that were sown or set."""
+    planting.full_clean()
+    planting.save()
+    audit(at=at, by=by, verb="planted", kind="planting", object_id=planting.pk)
+    return planting
+
+
+@transaction.atomic
+def picking_add(*, picking: Picking, by: Actor, at: dt.datetime) -> Picking:
+    """Note what was picked."""
+    if picking.heads is None and picking.mass_kg is None:
+        raise Invalid(
+            [{"pointer": "/heads", "value": None, "message": "heads or kilograms are needed"}]
+        )
+    picking.full_clean()
+    picking.save()
+    return picking
+
+
+@transaction.atomic
+def treatment_add(
+    *, treatment: Treatment, touches: str, hold_until: dt.date | None, by: Actor, at: dt.datetime
+) -> Treatment:
+    """Note a treatment that was given, with the harvest hold that it puts."""
+    treatment.full_clean()
+    treatment.save()
+    if hold_until is not None:
+        hold = HarvestHold(treatment=treatment, touches=touches, until=hold_until)
+        hold.full_clean()
+        hold.save()
+    audit(at=at, by=by, verb="treated", kind="loop", object_id=treatment.loop_id)
+    return treatment

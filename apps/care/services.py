@@ -1,0 +1,332 @@
+"""Care tasks: made from templates, done, and their dates worked out anew."""
+
+import datetime as dt
+from collections.abc import Iterable
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+from django.db.models import Max, Min, Q
+
+from apps.calc.rhythm import Dates, Rhythm, next_dates
+from apps.care.choices import Basis, Mode
+from apps.care.models import CarePlan, CareTask, Completion, Standing
+from apps.care.selectors import FIRM_TASKS, HARMFUL, OUT_OF_BAND, QUIET, URGENT
+from apps.catalogue.choices import EntryKind
+from apps.catalogue.selectors import Catalogue
+from apps.core.exceptions import Invalid
+from apps.systems.models import Component, System
+
+NOT_BUILT = {Mode.METER: "meter", Mode.FORECAST: "forecast"}
+
+
+def _month_day(text: str) -> tuple[int, int] | None:
+    if not text:
+        return None
+    month, _, day = text.partition("-")
+    return int(month), int(day)
+
+
+def rhythm_of(task: CareTask) -> Rhythm:
+    """Return a task's rule as the science knows it."""
+    return Rhythm(
+        mode=task.mode,
+        every_n=task.every_n,
+        unit=task.unit,
+        anchor=task.anchor,
+        early_share=task.early_share,
+        early_min_days=task.early_min_days,
+        early_max_days=task.early_max_days,
+        late_share=task.late_share,
+        late_min_days=task.late_min_days,
+        late_max_days=task.late_max_days,
+        month_end=task.month_end,
+        season_from=_month_day(task.season_from),
+        season_to=_month_day(task.season_to),
+        off_season=task.off_season,
+    )
+
+
+def task_dates(task: CareTask) -> Dates:
+    """Return the next window of a task from its rule and its record."""
+    return next_dates(
+        rhythm_of(task),
+        last_done=task.last_done,
+        last_occurrence=task.last_occurrence,
+        raised_on=task.raised_on,
+    )
+
+
+def _apply(task: CareTask, at: dt.datetime) -> None:
+    dates = task_dates(task)
+    task.next_open, task.next_due, task.next_late = dates.open, dates.due, dates.late
+    task.basis = Basis.CONDITION if task.mode == Mode.CONDITION else Basis.CALENDAR
+    task.computed_at = at
+
+
+def rule_check(values: dict[str, Any]) -> None:
+    """Raise Invalid for a rule that cannot be worked out, naming the field."""
+    mode = values.get("mode")
+    if mode in NOT_BUILT:
+        raise Invalid(
+            [
+                {
+                    "pointer": "/mode",
+                    "value": mode,
+                    "message": f"mode: rules by a {NOT_BUILT[mode]} are not built yet; "
+                    "choose after_done, fixed, once, every_visit or condition",
+                }
+            ]
+        )
+    if mode in (Mode.FIXED, Mode.ONCE) and not values.get("anchor"):
+        raise Invalid(
+            [{"pointer": "/anchor", "value": None, "message": f"anchor: a {mode} rule needs a day"}]
+        )
+    if mode == Mode.CONDITION and not values.get("condition"):
+        raise Invalid(
+            [
+                {
+                    "pointer": "/condition",
+                    "value": None,
+                    "message": "condition: name the measurand, below or above, and the limit",
+                }
+            ]
+        )
+
+
+@transaction.atomic
+def task_save(*, task: CareTask, at: dt.datetime) -> CareTask:
+    """Store a new or changed task with its dates and bring the standing up to date."""
+    rule_check({"mode": task.mode, "anchor": task.anchor, "condition": task.condition})
+    if not task._state.adding:
+        task.rule_version += 1
+    _apply(task, at)
+    task.full_clean()
+    task.save()
+    standing_refresh_dates([task.system_id], at)
+    return task
+
+
+def tasks_from_catalogue(
+    *,
+    system: System,
+    catalogue: Catalogue,
+    components: list[Component],
+    has_fish: bool,
+    has_plants: bool,
+    anchor: dt.date,
+) -> list[CareTask]:
+    """Return unsaved tasks for what the system is made of; client tasks are among them."""
+    kinds = {component.kind for component in components}
+    if has_fish:
+        kinds.add("fish")
+    if has_plants:
+        kinds.add("plants")
+    if system.kind == "decoupled":
+        kinds.add("decoupled")
+    tasks = []
+    for code, template in catalogue.of(EntryKind.TASK).items():
+        needs = template.get("needs") or []
+        if needs and not kinds.intersection(needs):
+            continue
+        mode = {"interval": Mode.AFTER_DONE, "every_visit": Mode.EVERY_VISIT}.get(
+            template["rhythm"]
+        )
+        if mode is None:
+            continue
+        tasks.append(_from_template(system, code, template, mode, anchor))
+    return tasks
+
+
+def _from_template(
+    system: System, code: str, template: dict[str, Any], mode: str, anchor: dt.date
+) -> CareTask:
+    slack = int(template.get("tolerance_days") or 0)
+    people = template["who"]
+    who = next(
+        (word for word in ("technician", "electrician", "client") if word in people), "technician"
+    )
+    return CareTask(
+        system=system,
+        code=code,
+        mode=mode,
+        every_n=max(1, int(template.get("every_days") or 1)),
+        unit="day",
+        anchor=anchor if mode == Mode.AFTER_DONE else None,
+        early_min_days=slack,
+        early_max_days=slack,
+        late_min_days=slack,
+        late_max_days=slack,
+        minutes=int(template.get("minutes") or 5),
+        who=who,
+        criticality=template["criticality"],
+    )
+
+
+@transaction.atomic
+def plan_make(
+    *,
+    system: System,
+    catalogue: Catalogue,
+    components: list[Component],
+    has_fish: bool,
+    has_plants: bool,
+    anchor: dt.date,
+    at: dt.datetime,
+    name: str = "",
+    visits_a_year: int | None = None,
+) -> CarePlan:
+    """Make a system's care plan and the tasks that it needs, with their dates."""
+    plan, _made = CarePlan.objects.get_or_create(
+        system=system, defaults={"name": name, "visits_a_year": visits_a_year}
+    )
+    held = set(CareTask.objects.filter(system=system, active=True).values_list("code", flat=True))
+    tasks = [
+        task
+        for task in tasks_from_catalogue(
+            system=system,
+            catalogue=catalogue,
+            components=components,
+            has_fish=has_fish,
+            has_plants=has_plants,
+            anchor=anchor,
+        )
+        if task.code not in held
+    ]
+    for task in tasks:
+        _apply(task, at)
+    CareTask.objects.bulk_create(tasks)
+    Standing.objects.get_or_create(system=system)
+    standing_refresh_dates([system.pk], at)
+    return plan
+
+
+def _counting(task_ids: Iterable[UUID]) -> dict[UUID, tuple[dt.date, dt.date | None]]:
+    rows = (
+        Completion.objects.filter(
+            task_id__in=task_ids, withdraws__isnull=True, withdrawn_by__isnull=True
+        )
+        .values("task_id")
+        .annotate(last=Max("done_on"), occurrence=Max("occurrence"))
+    )
+    return {row["task_id"]: (row["last"], row["occurrence"]) for row in rows}
+
+
+@transaction.atomic
+def tasks_recompute(*, task_ids: Iterable[UUID], at: dt.datetime) -> list[CareTask]:
+    """Work out last-done and next dates from the completions alone: order and repeats do not matter."""
+    tasks = list(CareTask.objects.select_for_update().filter(pk__in=list(task_ids)))
+    done = _counting([task.pk for task in tasks])
+    for task in tasks:
+        task.last_done, task.last_occurrence = done.get(task.pk, (None, None))
+        _apply(task, at)
+    CareTask.objects.bulk_update(
+        tasks,
+        [
+            "last_done", "last_occurrence", "next_open", "next_due", "next_late", "basis",
+            "computed_at",
+        ],
+    )  # fmt: skip
+    standing_refresh_dates({task.system_id for task in tasks}, at)
+    return tasks
+
+
+@transaction.atomic
+def completions_add(
+    *,
+    rows: list[tuple[UUID, CareTask]],
+    done_on: dt.date,
+    by: str,
+    visit_id: UUID | None,
+    at: dt.datetime,
+) -> None:
+    """Note tasks as done (row key, task) and move their dates; the same key again changes nothing."""
+    held = set(
+        Completion.objects.filter(pk__in=[pk for pk, _ in rows]).values_list("pk", flat=True)
+    )
+    Completion.objects.bulk_create(
+        Completion(
+            pk=pk,
+            task=task,
+            done_on=done_on,
+            occurrence=task.next_due if task.mode == Mode.FIXED else None,
+            by=by,
+            visit_id=visit_id,
+            made_at=at,
+        )
+        for pk, task in rows
+        if pk not in held
+    )
+    tasks_recompute(task_ids=[task.pk for _, task in rows], at=at)
+
+
+@transaction.atomic
+def completions_withdraw(*, visit_id: UUID, keep: set[UUID], by: str, at: dt.datetime) -> None:
+    """Take back a visit's completions whose lines are no longer done; the old rows stay."""
+    gone = list(
+        Completion.objects.filter(
+            visit_id=visit_id, withdraws__isnull=True, withdrawn_by__isnull=True
+        ).exclude(pk__in=keep)
+    )
+    Completion.objects.bulk_create(
+        Completion(
+            task_id=row.task_id, done_on=row.done_on, by=by, visit_id=visit_id, made_at=at,
+            withdraws=row,
+        )
+        for row in gone
+    )  # fmt: skip
+    tasks_recompute(task_ids=[row.task_id for row in gone], at=at)
+
+
+def conditions_raise(
+    *, system_id: UUID, readings: dict[str, float], on: dt.date, at: dt.datetime
+) -> None:
+    """Raise or drop tasks that wait for a reading; `readings` are the last trusted ones."""
+    tasks = list(CareTask.objects.filter(system_id=system_id, active=True, mode=Mode.CONDITION))
+    for task in tasks:
+        value = readings.get(str(task.condition.get("measurand")))
+        below, above = task.condition.get("below"), task.condition.get("above")
+        met = value is not None and (
+            (below is not None and value < below) or (above is not None and value > above)
+        )
+        task.raised_on = (task.raised_on or on) if met else None
+        _apply(task, at)
+    CareTask.objects.bulk_update(
+        tasks, ["raised_on", "next_open", "next_due", "next_late", "basis", "computed_at"]
+    )
+
+
+def standing_refresh_dates(system_ids: Iterable[UUID], at: dt.datetime) -> None:
+    """Bring the earliest dates of systems up to date: one query, one bulk update."""
+    standings = list(Standing.objects.filter(system_id__in=list(system_ids)))
+    dates = {
+        row["system_id"]: row
+        for row in CareTask.objects.filter(
+            system_id__in=[row.system_id for row in standings],
+            active=True,
+            who__in=FIRM_TASKS,
+            next_due__isnull=False,
+        )
+        .values("system_id")
+        .annotate(
+            due_from=Min("next_due"),
+            due_by=Min("next_late"),
+            late_a=Min("next_late", filter=Q(criticality="A")),
+        )
+    }
+    for standing in standings:
+        row = dates.get(standing.system_id, {})
+        standing.due_from = row.get("due_from")
+        standing.due_by = row.get("due_by")
+        standing.late_a_from = row.get("late_a")
+        standing.computed_at = at
+    Standing.objects.bulk_update(
+        standings, ["due_from", "due_by", "late_a_from", "computed_at"], batch_size=500
+    )
+
+
+def standing_class(urgency: str, word: str) -> int:
+    """Return the part of the rank that does not depend on the day."""
+    if urgency in ("now", "today"):
+        return URGENT
+    return {"harmful": HARMFUL, "out_of_band": OUT_OF_BAND}.get(word, QUIET)

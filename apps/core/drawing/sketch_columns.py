@@ -1,0 +1,175 @@
+"""Places in the flow sketch: from left to right, wide enough that no label meets another."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from apps.core.drawing.measure import text_width, wrap
+from apps.core.drawing.sketch_graph import LoopPlan, Pipe
+from apps.core.drawing.sketch_levels import GROUND, Level, between, outlet
+from apps.core.drawing.sketch_model import (
+    GRAVITY,
+    PUMP,
+    PUMPED,
+    SketchComponent,
+    SketchValue,
+)
+from apps.core.drawing.sketch_parts import TRAYS, Box
+
+VALUE_STEP = 22.0
+_PLANT_ROOM = 22.0
+_CRAWL = 281.0
+SIZES = ((50.0, 86.0, 180.0), (42.0, 70.0, 140.0), (34.0, 58.0, 110.0), (28.0, 50.0, 84.0))
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """How a pipe runs: `direct`, `drop`, `side`, `lane`, `low` (between the legs) or `deep`."""
+
+    pipe: Pipe
+    way: str
+    pump: str = ""
+
+
+@dataclass(slots=True)
+class Cell:
+    """One vessel's column: its box, the ports above it, its labels and how far they reach."""
+
+    part: SketchComponent
+    box: Box
+    ports: dict[str, float]
+    left: float
+    right: float
+    slot: float
+    names: list[str] = field(default_factory=list)
+
+    @property
+    def clear_top(self) -> float:
+        """The highest point of what stands in the vessel."""
+        return self.box.top - (_PLANT_ROOM if self.part.kind in TRAYS else 0)
+
+    @property
+    def block_top(self) -> float:
+        return self.clear_top - 8 - VALUE_STEP * len(self.part.values)
+
+    @property
+    def label_y(self) -> float:
+        return max(GROUND + 22, self.box.base + 16)
+
+    @property
+    def foot(self) -> float:
+        lines = len(self.names) + bool(self.part.size_text) + bool(self.part.faulty)
+        return self.label_y + 17 * (lines - 1) + 5
+
+
+def routes(part: LoopPlan, heights: Mapping[str, Level]) -> list[Route]:
+    """Choose for each pipe the way that crosses no vessel and no label."""
+    order = [v.id for v in part.vessels]
+    kinds = {v.id: v.kind for v in part.vessels}
+    found = []
+    for pipe in part.pipes:
+        forward = order.index(pipe.target) > order.index(pipe.source)
+        middle = between(part, heights, pipe)
+        start, end = heights[pipe.source], heights[pipe.target]
+        leave = outlet(kinds[pipe.source], start)
+        pump = next((t.id for t in pipe.through if t.kind == PUMP), pipe.source)
+        if pipe.kind == PUMPED:
+            source = part.vessels[order.index(pipe.source)]
+            room = start.top - 8 - VALUE_STEP * len(source.values) - 8
+            beside = forward and not middle and kinds[pipe.target] in TRAYS
+            found.append(Route(pipe, "side" if beside and end.top + 8 < room else "lane", pump))
+        elif not middle:
+            drop = forward and leave < end.top - 4
+            found.append(Route(pipe, "drop" if drop else "direct"))
+        elif not forward and all(
+            v.kind in TRAYS and level.base + 8 < max(leave, end.water + 8) for v, level in middle
+        ):
+            found.append(Route(pipe, "direct"))
+        else:
+            crawl = all(level.base < _CRAWL and not level.sunk for _, level in middle)
+            found.append(Route(pipe, "low" if crawl else "deep"))
+    return found
+
+
+def value_width(value: SketchValue) -> float:
+    """Width of a live value on one line: mark, figure, unit and label."""
+    tail = " ".join(filter(None, (value.unit, value.label)))
+    return 24 + text_width(value.figure, 16, weight=600) + 6 + text_width(tail, 13)
+
+
+def vessel_width(part: SketchComponent, largest: float, least: float, most: float) -> float:
+    """Width by the square root of the volume (or of 300 L a square metre of bed)."""
+    size = part.litres or (part.area_m2 or 0) * 300
+    if not size or not largest:
+        return least
+    return min(max(most * math.sqrt(size / largest), least), most)
+
+
+def cells(
+    part: LoopPlan,
+    heights: Mapping[str, Level],
+    ways: Sequence[Route],
+    *,
+    x: float,
+    size: tuple[float, float, float],
+    largest: float,
+) -> list[Cell]:
+    """Columns of one loop from `x` on; `size` is gap, least and greatest width of a vessel."""
+    gap, least, most = size
+    placed: list[Cell] = []
+    edge, wall = x, x - gap
+    for vessel in part.vessels:
+        names = _ports(vessel.id, ways)
+        width = max(vessel_width(vessel, largest, least, most), 36 + 28 * max(len(names) - 1, 0))
+        cell = _cell(vessel, heights[vessel.id], names, width)
+        start = max(wall + gap, edge + 12 - cell.left)
+        _shift(cell, start)
+        placed.append(cell)
+        edge, wall = cell.right, cell.box.right
+    return placed
+
+
+def _ports(vessel: str, ways: Sequence[Route]) -> list[str]:
+    names: list[str] = []
+    for kind in ("drop", "riser", "lane"):
+        for way in ways:
+            if kind == "drop" and way.way == "drop" and way.pipe.target == vessel:
+                names.append(f"drop:{way.pipe.source}")
+            elif kind == "riser" and way.way in {"side", "lane"} and way.pipe.source == vessel:
+                names.append(f"riser:{way.pump}")
+            elif kind == "lane" and way.way == "lane" and way.pipe.target == vessel:
+                names.append(f"lane:{way.pipe.source}")
+    return list(dict.fromkeys(names))
+
+
+def _cell(part: SketchComponent, level: Level, ports: Sequence[str], width: float) -> Cell:
+    """A column that starts at zero, to be shifted to its place."""
+    box = Box(0, width, level.top, level.water, level.base)
+    first = max(20.0, width * 0.2) if ports else 0.0
+    places = {name: min(first + 28 * i, width - 14) for i, name in enumerate(ports)}
+    slot = max(places.values()) + 14 if places else 0.0
+    names = wrap(part.name, max(width, 96), 15, weight=600)
+    labels = [text_width(line, 15, weight=600) for line in names]
+    labels.append(text_width(part.size_text, 13))
+    half = max(labels) / 2 + 2
+    values = max((value_width(v) for v in part.values), default=0.0)
+    return Cell(
+        part=part,
+        box=box,
+        ports=places,
+        left=min(0.0, width / 2 - half),
+        right=max(width, width / 2 + half, slot + values if values else 0.0),
+        slot=slot,
+        names=names,
+    )
+
+
+def _shift(cell: Cell, by: float) -> None:
+    box = cell.box
+    cell.box = Box(box.x + by, box.width, box.top, box.water, box.base)
+    cell.ports = {name: x + by for name, x in cell.ports.items()}
+    cell.left, cell.right, cell.slot = cell.left + by, cell.right + by, cell.slot + by
+
+
