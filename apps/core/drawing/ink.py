@@ -9,7 +9,7 @@ nothing here draws by chance or numbers an element, so equal input gives equal b
 from __future__ import annotations
 
 import html
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -43,6 +43,16 @@ class Role:
     stroke: str
     width: float = 0.0
     dash: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A stretch of text in one role, size and weight."""
+
+    role: str
+    content: str
+    size: float
+    weight: int = 400
 
 
 ROLES: Mapping[str, Role] = MappingProxyType(
@@ -154,7 +164,9 @@ class Ink:
         serif: bool = False,
     ) -> str:
         """One line of text on its baseline. The web takes the face from the style sheet."""
-        out = f'<text {self.paint(role, "k-serif" if serif else "")} x="{number(x)}" y="{number(y)}"'
+        out = (
+            f'<text {self.paint(role, "k-serif" if serif else "")} x="{number(x)}" y="{number(y)}"'
+        )
         if self.palette is not None:
             out += f' font-family="{SERIF if serif else SANS}"'
         out += f' font-size="{size:g}"'
@@ -164,7 +176,25 @@ class Ink:
             out += f' font-weight="{weight}"'
         return f"{out}>{escape(content)}</text>"
 
-    def svg(self, width: float, height: float, body: str, *, title: str = "", kind: str = "") -> str:
+    def text_runs(self, x: float, y: float, runs: Sequence[Run], *, gap: float) -> str:
+        """Several runs on one baseline, each after the last, whatever the digits' width."""
+        out, later = f'<text x="{number(x)}" y="{number(y)}"', ""
+        if self.palette is not None:
+            out += f' font-family="{SANS}"'
+        for run in runs:
+            if not run.content:
+                continue
+            dx = f' dx="{number(gap)}"' if later else ""
+            weight = f' font-weight="{run.weight}"' if run.weight != 400 else ""
+            later += (
+                f'<tspan {self.paint(run.role)} font-size="{run.size:g}"{weight}{dx}>'
+                f"{escape(run.content)}</tspan>"
+            )
+        return f"{out}>{later}</text>"
+
+    def svg(
+        self, width: float, height: float, body: str, *, title: str = "", kind: str = ""
+    ) -> str:
         """The whole picture: an image with its sentence, or ornament when no title is given."""
         role = f'role="img" aria-label="{escape(title)}"' if title else 'aria-hidden="true"'
         named = f' class="{kind}"' if kind and self.palette is None else ""

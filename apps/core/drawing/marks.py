@@ -137,7 +137,9 @@ def sent_mark(*, sent: bool, palette: Palette | None = None) -> SafeString:
 def search_mark(*, palette: Palette | None = None) -> SafeString:
     """A lens, 16 x 16 px."""
     ink = Ink(palette)
-    return _mark(ink, 16, 16, ink.circle("wall", 6.5, 6.5, 4.6) + ink.line("wall", 10, 10, 14.5, 14.5))
+    return _mark(
+        ink, 16, 16, ink.circle("wall", 6.5, 6.5, 4.6) + ink.line("wall", 10, 10, 14.5, 14.5)
+    )
 
 
 def masthead_mark(*, palette: Palette | None = None) -> SafeString:

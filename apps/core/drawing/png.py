@@ -11,15 +11,15 @@ from apps.core.drawing.ink import SANS, SERIF
 _FONTS = Path(__file__).resolve().parent.parent / "static" / "fonts" / "ttf"
 
 
-def svg_png(svg: str, scale: float = 2) -> bytes:
+def svg_png(svg: str, scale: int = 2) -> bytes:
     """A drawing made with `palette=PRINT` as PNG on white, `scale` times its size.
 
     Only our own faces are known to the rasteriser, so that the same drawing looks the same on
     every machine. Raises ValueError for a drawing that relies on the style sheet (its colours
-    would be lost), for one that does not parse, and for a scale outside 0 to 6.
+    would be lost), for one that does not parse, and for a scale outside 1 to 6.
     """
-    if not 0 < scale <= 6:
-        raise ValueError("the scale must lie above 0 and not above 6")
+    if not 1 <= scale <= 6:
+        raise ValueError("the scale must lie between 1 and 6")
     if ' class="' in svg:
         raise ValueError("draw with palette=PRINT before rasterising")
     data = resvg_py.svg_to_bytes(
@@ -30,6 +30,6 @@ def svg_png(svg: str, scale: float = 2) -> bytes:
         font_family=SANS,
         sans_serif_family=SANS,
         serif_family=SERIF,
-        zoom=scale,  # type: ignore[arg-type]
+        zoom=scale,
     )
     return bytes(data)

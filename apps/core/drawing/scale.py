@@ -7,6 +7,7 @@ logarithmic where the measurand says so. A limit that does not exist drops its a
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import Protocol
@@ -41,7 +42,12 @@ class Band:
     scale_max: float | None = None
 
 
-_PLACES = (("harmful_low", 1 / 8), ("good_low", 3 / 8), ("good_high", 5 / 8), ("harmful_high", 7 / 8))
+_PLACES = (
+    ("harmful_low", 1 / 8),
+    ("good_low", 3 / 8),
+    ("good_high", 5 / 8),
+    ("harmful_high", 7 / 8),
+)
 
 
 def _limits(band: BandLike) -> list[tuple[float, float]]:
@@ -94,7 +100,7 @@ def place(band: BandLike, value: float, *, log: bool = False) -> float:
     points = anchors(band)
     if value <= points[0][0]:
         return 0.0
-    for (low, low_at), (high, high_at) in zip(points, points[1:], strict=False):
+    for (low, low_at), (high, high_at) in itertools.pairwise(points):
         if value > high:
             continue
         if high <= low:

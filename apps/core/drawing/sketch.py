@@ -10,8 +10,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from apps.core.drawing.sketch_stacked import draw_stacked
-from apps.core.drawing.sketch_wide import draw_rows, draw_wide
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
@@ -26,6 +24,8 @@ from apps.core.drawing.sketch_model import (
     SketchLoop,
     SketchValue,
 )
+from apps.core.drawing.sketch_stacked import draw_stacked
+from apps.core.drawing.sketch_wide import draw_rows, draw_wide
 
 LAYOUTS = ("wide", "stacked", "rows")
 

@@ -6,11 +6,12 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from django.utils.translation import gettext as _
+
 from apps.core.drawing.measure import text_width, wrap
 from apps.core.drawing.sketch_graph import LoopPlan, Pipe
-from apps.core.drawing.sketch_levels import GROUND, Level, between, outlet
+from apps.core.drawing.sketch_levels import Level, between, outlet
 from apps.core.drawing.sketch_model import (
-    GRAVITY,
     PUMP,
     PUMPED,
     SketchComponent,
@@ -44,6 +45,7 @@ class Cell:
     right: float
     slot: float
     names: list[str] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
 
     @property
     def clear_top(self) -> float:
@@ -54,14 +56,14 @@ class Cell:
     def block_top(self) -> float:
         return self.clear_top - 8 - VALUE_STEP * len(self.part.values)
 
-    @property
-    def label_y(self) -> float:
-        return max(GROUND + 22, self.box.base + 16)
+    def label_y(self, ground: float) -> float:
+        """Baseline of the name: under the ground line, or under a vessel that is sunk."""
+        return max(ground + 22, self.box.base + 16)
 
-    @property
-    def foot(self) -> float:
-        lines = len(self.names) + bool(self.part.size_text) + bool(self.part.faulty)
-        return self.label_y + 17 * (lines - 1) + 5
+    def foot(self, ground: float) -> float:
+        """The lowest point of the labels."""
+        lines = len(self.names) + bool(self.part.size_text) + len(self.warnings)
+        return self.label_y(ground) + 17 * (lines - 1) + 5
 
 
 def routes(part: LoopPlan, heights: Mapping[str, Level]) -> list[Route]:
@@ -83,8 +85,8 @@ def routes(part: LoopPlan, heights: Mapping[str, Level]) -> list[Route]:
         elif not middle:
             drop = forward and leave < end.top - 4
             found.append(Route(pipe, "drop" if drop else "direct"))
-        elif not forward and all(
-            v.kind in TRAYS and level.base + 8 < max(leave, end.water + 8) for v, level in middle
+        elif all(_clear(v, level, leave) for v, level in middle) and (
+            not forward or all(v.kind in TRAYS for v, _level in middle)
         ):
             found.append(Route(pipe, "direct"))
         else:
@@ -93,15 +95,28 @@ def routes(part: LoopPlan, heights: Mapping[str, Level]) -> list[Route]:
     return found
 
 
+def _clear(part: SketchComponent, level: Level, y: float) -> bool:
+    """Whether a pipe at a height passes a vessel: under a tray, or above all that stands there."""
+    top = level.top - 8 - VALUE_STEP * len(part.values)
+    if part.kind in TRAYS:
+        return level.base + 8 < y or y < top - _PLANT_ROOM - 6
+    return y < top - 6
+
+
 def value_width(value: SketchValue) -> float:
     """Width of a live value on one line: mark, figure, unit and label."""
     tail = " ".join(filter(None, (value.unit, value.label)))
     return 24 + text_width(value.figure, 16, weight=600) + 6 + text_width(tail, 13)
 
 
+def sketch_size(part: SketchComponent) -> float:
+    """What a vessel's width goes by: its litres, or 300 L for a square metre of bed."""
+    return max(part.litres or 0.0, (part.area_m2 or 0.0) * 300)
+
+
 def vessel_width(part: SketchComponent, largest: float, least: float, most: float) -> float:
-    """Width by the square root of the volume (or of 300 L a square metre of bed)."""
-    size = part.litres or (part.area_m2 or 0) * 300
+    """Width by the square root of the size, between the least and the greatest."""
+    size = sketch_size(part)
     if not size or not largest:
         return least
     return min(max(most * math.sqrt(size / largest), least), most)
@@ -123,7 +138,7 @@ def cells(
     for vessel in part.vessels:
         names = _ports(vessel.id, ways)
         width = max(vessel_width(vessel, largest, least, most), 36 + 28 * max(len(names) - 1, 0))
-        cell = _cell(vessel, heights[vessel.id], names, width)
+        cell = _cell(vessel, heights[vessel.id], names, width, _warnings(part, vessel))
         start = max(wall + gap, edge + 12 - cell.left)
         _shift(cell, start)
         placed.append(cell)
@@ -144,7 +159,20 @@ def _ports(vessel: str, ways: Sequence[Route]) -> list[str]:
     return list(dict.fromkeys(names))
 
 
-def _cell(part: SketchComponent, level: Level, ports: Sequence[str], width: float) -> Cell:
+def _warnings(part: LoopPlan, vessel: SketchComponent) -> list[str]:
+    """The word that stands under a faulty vessel, and one line for each faulty fitting."""
+    hung = [f.name for f in part.fitted.get(vessel.id, ()) if f.faulty]
+    own = [_("faulty")] if vessel.faulty else []
+    return own + [_("%(name)s: faulty") % {"name": name} for name in hung]
+
+
+def _cell(
+    part: SketchComponent,
+    level: Level,
+    ports: Sequence[str],
+    width: float,
+    warnings: list[str],
+) -> Cell:
     """A column that starts at zero, to be shifted to its place."""
     box = Box(0, width, level.top, level.water, level.base)
     first = max(20.0, width * 0.2) if ports else 0.0
@@ -153,6 +181,7 @@ def _cell(part: SketchComponent, level: Level, ports: Sequence[str], width: floa
     names = wrap(part.name, max(width, 96), 15, weight=600)
     labels = [text_width(line, 15, weight=600) for line in names]
     labels.append(text_width(part.size_text, 13))
+    labels += [text_width(line, 13, weight=600) for line in warnings]
     half = max(labels) / 2 + 2
     values = max((value_width(v) for v in part.values), default=0.0)
     return Cell(
@@ -163,6 +192,7 @@ def _cell(part: SketchComponent, level: Level, ports: Sequence[str], width: floa
         right=max(width, width / 2 + half, slot + values if values else 0.0),
         slot=slot,
         names=names,
+        warnings=warnings,
     )
 
 
@@ -171,5 +201,3 @@ def _shift(cell: Cell, by: float) -> None:
     cell.box = Box(box.x + by, box.width, box.top, box.water, box.base)
     cell.ports = {name: x + by for name, x in cell.ports.items()}
     cell.left, cell.right, cell.slot = cell.left + by, cell.right + by, cell.slot + by
-
-

@@ -54,9 +54,7 @@ def plan(loops: Sequence[SketchLoop]) -> SketchPlan:
     """Contract fittings out of the flows, order the vessels, and hang each fitting on a vessel."""
     parts = {c.id: c for loop in loops for c in loop.components}
     home = {c.id: loop.id for loop in loops for c in loop.components}
-    flows = [
-        f for loop in loops for f in loop.flows if f.source in parts and f.target in parts
-    ]
+    flows = [f for loop in loops for f in loop.flows if f.source in parts and f.target in parts]
     pipes = _vessel_pipes(flows, parts)
     planned = []
     for loop in loops:
@@ -69,9 +67,7 @@ def plan(loops: Sequence[SketchLoop]) -> SketchPlan:
     return SketchPlan(tuple(planned), crossing)
 
 
-def _vessel_pipes(
-    flows: Sequence[SketchFlow], parts: Mapping[str, SketchComponent]
-) -> list[Pipe]:
+def _vessel_pipes(flows: Sequence[SketchFlow], parts: Mapping[str, SketchComponent]) -> list[Pipe]:
     leaving: dict[str, list[SketchFlow]] = {}
     for flow in flows:
         leaving.setdefault(flow.source, []).append(flow)
@@ -111,24 +107,48 @@ def _follow(
 
 
 def _in_order(vessels: Sequence[SketchComponent], pipes: Sequence[Pipe]) -> list[SketchComponent]:
-    """Depth first from the tank; what closes a circle is a way back and does not count."""
+    """The order of the water from its head (the tanks, else the sumps) on; ways back do not count."""
     by_id = {v.id: v for v in vessels}
-    place = {v.id: index for index, v in enumerate(vessels)}
+    heads = _heads(vessels, pipes)
     onward: dict[str, list[str]] = {v.id: [] for v in vessels}
-    entered: set[str] = set()
     for pipe in pipes:
-        onward[pipe.source].append(pipe.target)
-        if pipe.kind == GRAVITY:
-            entered.add(pipe.target)
-    tanks = [v.id for v in vessels if v.kind == TANK]
-    heads = [v.id for v in vessels if v.kind == SUMP or v.id not in entered]
-    order: list[str] = []
+        if pipe.target not in heads and not _returns_to_sump(pipe, by_id, pipes, heads):
+            onward[pipe.source].append(pipe.target)
+    place = {v.id: index for index, v in enumerate(vessels)}
     seen: set[str] = set()
-    for start in [*tanks, *heads, *by_id]:
-        finished: list[str] = []
+    finished: list[str] = []
+    others = [v.id for v in vessels if v.id not in heads]
+    for start in [*reversed(others), *reversed(heads)]:
         _visit(start, onward, place, seen, finished)
-        order += reversed(finished)
-    return [by_id[name] for name in order]
+    return [by_id[name] for name in reversed(finished)]
+
+
+def _heads(vessels: Sequence[SketchComponent], pipes: Sequence[Pipe]) -> list[str]:
+    for kind in (TANK, SUMP):
+        found = [v.id for v in vessels if v.kind == kind]
+        if found:
+            return found
+    entered = {p.target for p in pipes}
+    return [v.id for v in vessels if v.id not in entered] or [v.id for v in vessels[:1]]
+
+
+def _returns_to_sump(
+    pipe: Pipe,
+    by_id: Mapping[str, SketchComponent],
+    pipes: Sequence[Pipe],
+    heads: Sequence[str],
+) -> bool:
+    """Whether the pipe brings back what the sump had sent out, without passing the head."""
+    if by_id[pipe.target].kind != SUMP:
+        return False
+    reached, edge = set(), [pipe.target]
+    while edge:
+        here = edge.pop()
+        for way in pipes:
+            if way.source == here and way.target not in heads and way.target not in reached:
+                reached.add(way.target)
+                edge.append(way.target)
+    return pipe.source in reached
 
 
 def _visit(

@@ -70,7 +70,7 @@ class SketchLoop:
 
 
 def loop_caption(loop: SketchLoop, locale: str | None = None) -> str:
-    """"1,450 L · turns over 0.9 times an hour", as far as it is known."""
+    """ "1,450 L · turns over 0.9 times an hour", as far as it is known."""
     parts = []
     if loop.litres is not None:
         parts.append(_("%(litres)s L") % {"litres": format_plain(round(loop.litres), locale)})

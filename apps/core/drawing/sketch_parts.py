@@ -75,11 +75,9 @@ def arrow(ink: Ink, x: float, y: float, towards: str) -> str:
 
 def pump_mark(ink: Ink, x: float, y: float, *, faulty: bool = False) -> str:
     """A pump: a circle with a triangle that points up."""
-    triangle = (
-        f"M{number(x - 5.5)} {number(y + 5)}H{number(x + 5.5)}L{number(x)} {number(y - 7)}Z"
-    )
+    triangle = f"M{number(x - 5.5)} {number(y + 5)}H{number(x + 5.5)}L{number(x)} {number(y - 7)}Z"
     role = "hollow-still" if faulty else "hollow"
-    return ink.circle(role, x, y, 10) + ink.path("wall-still" if faulty else "solid", triangle)
+    return ink.circle(role, x, y, 10) + ink.path("thin" if faulty else "solid", triangle)
 
 
 def one_way_mark(ink: Ink, x: float, y: float) -> str:
@@ -188,7 +186,9 @@ def _cone(ink: Ink, wall: str, box: Box) -> str:
         f"{number(box.base)}H{number(middle + 6)}L{number(box.right)} {number(shoulder)}"
         f"V{number(box.top)}"
     )
-    out = ink.path("water", water) + ripple(ink, box.x, box.right, box.water) + ink.path(wall, walls)
+    out = (
+        ink.path("water", water) + ripple(ink, box.x, box.right, box.water) + ink.path(wall, walls)
+    )
     for dx, dy in ((-7, 12), (1, 8), (6, 16), (-3, 20), (2, 26)):
         out += ink.circle("solid", middle + dx, box.base - dy, 1.2)
     return out + ink.path("thin2", f"M{number(middle)} {number(box.base)}v8")
@@ -248,11 +248,7 @@ def _tray(
     out = ink.rect("ground", box.x, box.top, box.width, box.base - box.top)
     out += ink.rect("water", box.x, box.water, box.width, box.base - box.water)
     if kind == GRAVEL_BED:
-        chance, top = scatter(seed), box.water - 5
-        for _ in range(round(box.width * (box.base - top) / 72)):
-            radius = (1.3, 1.8, 2.3)[min(int(next(chance) * 3), 2)]
-            x = _between(chance, box.x + 4, box.right - 4)
-            out += ink.circle("thin", x, _between(chance, top, box.base - 4), radius)
+        out += _stones(ink, seed, box)
         ground = box.water - 10
     else:
         out += ripple(ink, box.x, box.right, box.water)
@@ -263,9 +259,21 @@ def _tray(
     return out + _plants(ink, box, ground, 1.05 if kind == GRAVEL_BED else 0.9, keep_clear)
 
 
-def _plants(
-    ink: Ink, box: Box, ground: float, size: float, keep_clear: tuple[float, ...]
-) -> str:
+def _stones(ink: Ink, seed: str, box: Box) -> str:
+    chance, out, row = scatter(seed), "", 0
+    y = box.water - 4
+    while y < box.base - 3:
+        x = box.x + 6 + (4 if row % 2 else 0)
+        while x < box.right - 4:
+            radius = (1.3, 1.8, 2.3)[min(int(next(chance) * 3), 2)]
+            jump_x, jump_y = _between(chance, -2.4, 2.4), _between(chance, -2, 2)
+            out += ink.circle("thin", x + jump_x, y + jump_y, radius)
+            x += 10
+        y, row = y + 8, row + 1
+    return out
+
+
+def _plants(ink: Ink, box: Box, ground: float, size: float, keep_clear: tuple[float, ...]) -> str:
     out, room = "", box.width - 24
     count = max(2, int(room // 23))
     for place in range(count):
@@ -292,9 +300,7 @@ def fitting(ink: Ink, kind: str, box: Box, place: int) -> str:
     x = box.right - 12 - 12 * place
     if kind == "heater":
         top = box.water - 8
-        return ink.path(
-            "wall", f"M{number(x)} {number(top)}v30m0 0l-3 3l6 4l-6 4l6 4"
-        )
+        return ink.path("wall", f"M{number(x)} {number(top)}v30m0 0l-3 3l6 4l-6 4l6 4")
     if kind == "probe":
         top = box.water - 12
         return ink.path("thin", f"M{number(x)} {number(top)}v26") + ink.circle(

@@ -11,7 +11,14 @@ from apps.core.drawing.sketch_columns import Cell, Route
 from apps.core.drawing.sketch_graph import Pipe
 from apps.core.drawing.sketch_levels import GROUND
 from apps.core.drawing.sketch_model import BY_HAND, GRAVEL_BED, TIMER, VALVE
-from apps.core.drawing.sketch_parts import Box, arrow, one_way_mark, pump_mark, timer_mark, valve_mark
+from apps.core.drawing.sketch_parts import (
+    Box,
+    arrow,
+    one_way_mark,
+    pump_mark,
+    timer_mark,
+    valve_mark,
+)
 
 LANE_TOP = 56.0
 LANE_STEP = 24.0
@@ -80,7 +87,8 @@ class PipeDrawer:
         exit_y = self._leave(start)
         if start.part.kind == GRAVEL_BED:
             exit_y = start.box.base + 12
-        enter_y = min(max(exit_y, end.box.water + 6), end.box.base - 6)
+        lowest = end.box.water + (6 if forward else 24)
+        enter_y = min(max(exit_y, lowest), end.box.base - 6)
         if forward and exit_y > end.box.top and enter_y - exit_y < 10:
             exit_y = enter_y = max(exit_y, enter_y)
         tip = end.box.x - 1 if forward else end.box.right + 1
@@ -124,7 +132,8 @@ class PipeDrawer:
         else:
             y = self.deep_from + DEEP_STEP * self.dug
             self.dug += 1
-        exit_y, enter_y = self._leave(start), min(end.box.water + 14, end.box.base - 6)
+        exit_y = min(self._leave(start) + 14, start.box.base - 6)
+        enter_y = min(end.box.water + 22, end.box.base - 6)
         if way.way == "low" and end.box.top + 6 < y < end.box.base - 6:
             enter_y = y
         out_x = start.box.right if forward else start.box.x
@@ -148,8 +157,8 @@ class PipeDrawer:
         source = self.cells[first.pipe.source]
         x = source.ports[f"riser:{first.pump}"]
         foot = min(source.box.base - 24, source.box.water + 52)
-        out = ""
-        for way in group:
+        out, headed = "", set()
+        for way in sorted(group, key=lambda w: -abs(self.cells[w.pipe.target].box.x - x)):
             end = self.cells[way.pipe.target]
             if way.way == "side":
                 y = end.box.top + 8
@@ -164,7 +173,9 @@ class PipeDrawer:
             out += self.ink.path(pipe_role(way.pipe), data)
             out += arrow(self.ink, port, tip, "d")
             heading = "l" if port < x else "r"
-            out += arrow(self.ink, (x + port) / 2, lane, heading)
+            if heading not in headed:
+                out += arrow(self.ink, (x + port) / 2, lane, heading)
+                headed.add(heading)
             out += self._label(way.pipe, min(x, port), max(x, port), lane)
         faulty = any(part.faulty for way in group for part in way.pipe.through)
         out += pump_mark(self.ink, x, foot, faulty=faulty)

@@ -5,13 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from django.utils.translation import gettext as _
-
-from apps.core.drawing.ink import Ink, Palette, number
+from apps.core.drawing.ink import Ink, Palette, Run, number
 from apps.core.drawing.marks import mark_body
 from apps.core.drawing.measure import text_width, wrap
 from apps.core.drawing.shapes import PENNED
-from apps.core.drawing.sketch_columns import SIZES, VALUE_STEP, Cell, Route, cells, routes
+from apps.core.drawing.sketch_columns import (
+    SIZES,
+    VALUE_STEP,
+    Cell,
+    Route,
+    cells,
+    routes,
+    sketch_size,
+)
 from apps.core.drawing.sketch_graph import LoopPlan, Pipe, plan
 from apps.core.drawing.sketch_levels import GROUND, Level, levels
 from apps.core.drawing.sketch_model import AIR_PUMP, SketchLoop, SketchValue, loop_caption
@@ -30,6 +36,7 @@ WIDE, PAPER = 1200.0, 864.0
 _EDGE = 16.0
 _TITLE_ROOM = 30.0
 _PLAIN_GAP = 48.0
+_HEAD_SPARE = 60.0
 _STILL_ON_LINE = 64.0
 
 
@@ -94,9 +101,7 @@ def _rows(
     return _picture(rows, title, palette, locale)
 
 
-def _picture(
-    rows: Sequence[_Row], title: str, palette: Palette | None, locale: str | None
-) -> str:
+def _picture(rows: Sequence[_Row], title: str, palette: Palette | None, locale: str | None) -> str:
     ink = Ink(palette)
     width = max((row.width for row in rows), default=320.0)
     body, y = "", 0.0
@@ -125,7 +130,7 @@ def _lay(
     size: tuple[float, float, float],
     locale: str | None,
 ) -> _Row:
-    sizes = [v.litres or (v.area_m2 or 0) * 300 for part in parts for v in part.vessels]
+    sizes = [sketch_size(v) for part in parts for v in part.vessels]
     largest = max(sizes, default=0.0)
     here = {v.id for part in parts for v in part.vessels}
     names = {v.id: part.loop.name for part in parts for v in part.vessels}
@@ -145,7 +150,8 @@ def _lay(
         title = text_width(part.loop.name, 17, weight=600, serif=True)
         title += 12 + text_width(loop_caption(part.loop, locale), 13)
         right = max([x + title, *(cell.right for cell in placed)])
-        pictures.append(_LoopPicture(part, heights, ways, placed, x, right))
+        start = _EDGE if not index else x
+        pictures.append(_LoopPicture(part, heights, ways, placed, start, right))
     width = (pictures[-1].right if pictures else 300) + _EDGE
     width += max((_still_room(p) for p in leaving), default=0.0)
     return _Row(pictures, gaps, width, crossing, names)
@@ -170,7 +176,7 @@ def _draw_row(ink: Ink, row: _Row, width: float, locale: str | None) -> tuple[st
             box = cell.box
             cell.box = Box(box.x, box.width, box.top + drop, box.water + drop, box.base + drop)
     ground = GROUND + drop
-    feet = [cell.foot + (drop if cell.label_y == GROUND + 22 else 0) for p in row.pictures for cell in p.cells]
+    feet = [cell.foot(ground) for picture in row.pictures for cell in picture.cells]
     deep = max([ground + 40, *feet]) + 26
     body = ink.line("thin2", 8, ground, width - 8, ground)
     vessels = texts = pipes = ""
@@ -200,7 +206,7 @@ def _draw_row(ink: Ink, row: _Row, width: float, locale: str | None) -> tuple[st
 
 def _headroom(row: _Row) -> float:
     """How far everything must move down so that values clear lanes and titles."""
-    need = 0.0
+    need = -_HEAD_SPARE
     for picture in row.pictures:
         by_id = {c.part.id: c for c in picture.cells}
         picture.lanes = lane_heights(picture.ways, by_id)
@@ -215,10 +221,7 @@ def _headroom(row: _Row) -> float:
 def _turf(ink: Ink, row: _Row, ground: float, width: float) -> str:
     """Short strokes under the ground line, but not through a vessel that is sunk."""
     sunk = [
-        (c.box.x - 4, c.box.right + 4)
-        for p in row.pictures
-        for c in p.cells
-        if c.box.base > ground
+        (c.box.x - 4, c.box.right + 4) for p in row.pictures for c in p.cells if c.box.base > ground
     ]
     data, x = "", 14.0
     while x < width - 16:
@@ -260,15 +263,16 @@ def _draw_vessel(ink: Ink, picture: _LoopPicture, cell: Cell, ground: float) -> 
 
 def _names(ink: Ink, cell: Cell, ground: float) -> str:
     box, part = cell.box, cell.part
-    y, out = max(ground + 22, box.base + 16), ""
+    y, out = cell.label_y(ground), ""
     for line in cell.names:
         out += ink.text("text", box.centre, y, line, size=15, anchor="middle", weight=600)
         y += 17
     if part.size_text:
         out += ink.text("text2", box.centre, y, part.size_text, anchor="middle")
         y += 17
-    if part.faulty:
-        out += ink.text("text-pen", box.centre, y, _("faulty"), anchor="middle", weight=600)
+    for line in cell.warnings:
+        out += ink.text("text-pen", box.centre, y, line, anchor="middle", weight=600)
+        y += 17
     return out
 
 
@@ -283,11 +287,12 @@ def _values(ink: Ink, cell: Cell) -> str:
 def value_line(ink: Ink, value: SketchValue, x: float, y: float, *, small: float = 13) -> str:
     """A live value on one line: mark, figure, unit and label."""
     role = "text-pen" if value.word in PENNED else "text"
-    mark = f'<g transform="translate({number(x)} {number(y - 14)})">{mark_body(ink, value.word)}</g>'
-    figure = ink.text(role, x + 24, y, value.figure, size=16, weight=600)
+    mark = (
+        f'<g transform="translate({number(x)} {number(y - 14)})">{mark_body(ink, value.word)}</g>'
+    )
     tail = " ".join(filter(None, (value.unit, value.label)))
-    after = x + 30 + text_width(value.figure, 16, weight=600)
-    return mark + figure + ink.text("text2", after, y, tail, size=small)
+    runs = [Run(role, value.figure, 16, 600), Run("text2", tail, small)]
+    return mark + ink.text_runs(x + 24, y, runs, gap=5)
 
 
 def _crossings(ink: Ink, row: _Row, width: float, deep: float, digs: int) -> tuple[str, int]:

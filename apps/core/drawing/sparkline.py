@@ -12,7 +12,9 @@ from apps.core.drawing.scale import BandLike
 from apps.core.drawing.shapes import IN_BAND, check_word, judgement_shape
 
 
-def value_range(values: Sequence[float | None], limits: Sequence[float | None]) -> tuple[float, float]:
+def value_range(
+    values: Sequence[float | None], limits: Sequence[float | None]
+) -> tuple[float, float]:
     """Lowest and highest of values and limits, with a twelfth of air on both sides.
 
     Without the limits a small wobble would look like a storm, so they always count.

@@ -86,7 +86,8 @@ class _Line:
         return (
             self.ink.line("below", _PAD, c, x, c)
             + self.ink.path(
-                "today", f"M{number(x - 9)} {number(c)}L{number(x)} {number(c - 6)}V{number(c + 6)}Z"
+                "today",
+                f"M{number(x - 9)} {number(c)}L{number(x)} {number(c - 6)}V{number(c + 6)}Z",
             )
             + self.upright("tick", limit, 7)
         )
@@ -97,7 +98,9 @@ class _Line:
             role = "run-pen" if word in PENNED else "run"
             data = f"M{number(self.x(last))} {number(c)}L{number(self.x(today))} {number(c)}"
             out += self.ink.path(role, data, "wl-run")
-        near = today is not None and last is not None and abs(self.x(last) - self.x(today)) < _TOO_NEAR
+        near = (
+            today is not None and last is not None and abs(self.x(last) - self.x(today)) < _TOO_NEAR
+        )
         if last is not None and not near:
             size = 1.15 if self.numbers else 1.0
             out += judgement_shape(self.ink, last_word, self.x(last), c, hollow=True, size=size)
