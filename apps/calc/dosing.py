@@ -36,10 +36,13 @@ class Step:
 
 @dataclass(frozen=True)
 class BasePlan:
-    """Doses [mg/L] for a target: with carbon dioxide held, in closed water, and in safe steps."""
+    """Doses [mg/L] for a target: with carbon dioxide held, in closed water, and in safe steps.
+
+    ``closed_mg_l`` is None where the salt does not bring closed water to the target at all.
+    """
 
     dose_mg_l: float
-    closed_mg_l: float
+    closed_mg_l: float | None
     steps: tuple[Step, ...]
 
 
@@ -88,7 +91,8 @@ def base_plan(
     count = max(1, math.ceil((target_ph - ph) / PH_STEP - 1e-9))
     rise = min(PH_STEP, (target_ph - ph) / count)
     cap = first_step_cap_mg_l_caco3(alkalinity_mg_l_caco3) / salt_named(salt).strength
-    return BasePlan(total, closed, _steps(water, ph, total, rise, salt, cap))
+    steps = _steps(water, ph, total, rise, salt, cap)
+    return BasePlan(total, None if math.isinf(closed) else closed, steps)
 
 
 def _steps(
