@@ -73,8 +73,8 @@ def base_plan(
 
     The steps add up to the dose with carbon dioxide held. Strong bases and carbonates need many,
     since the water overshoots at once.
-    Valid range: alkalinity 1 to 600 mg/L CaCO3, target from ``ph`` to 8; ValueError outside, and
-    where alkalinity is too low for the pH read. References: plummer1982, davies1962, practice.
+    Valid range: alkalinity 1 to 600 mg/L CaCO3, target from ``ph`` to 8; ValueError outside.
+    References: plummer1982, davies1962, practice.
 
     >>> plan = base_plan(30, 6.4, 25, 6.8, "KHCO3")
     >>> round(plan.dose_mg_l, 1), len(plan.steps)
@@ -83,9 +83,6 @@ def base_plan(
     require_between("alkalinity_mg_l_caco3", alkalinity_mg_l_caco3, 1, 600)
     require_between("target_ph", target_ph, ph, 8)
     water = water_of(alkalinity_mg_l_caco3, ph, temp_c)
-    if water.co2 <= 0:
-        message = f"ph {ph} is too high for an alkalinity of {alkalinity_mg_l_caco3}"
-        raise ValueError(message)
     total = water.dose_held(target_ph, salt)
     closed = water.dose_closed(target_ph, salt)
     count = max(1, math.ceil((target_ph - ph) / PH_STEP - 1e-9))

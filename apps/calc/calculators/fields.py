@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -18,8 +18,9 @@ ROWS = "rows"
 _NUMBER_TEXT = re.compile(r"-?[0-9]{1,6}([.,][0-9]{1,4})?")
 _DATE_TEXT = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _MOST_ITEMS = 1000
+_LARGEST_INT = 10**15
 
-type_error_text: dict[str, str] = {
+_TYPE_TEXT: dict[str, str] = {
     NUMBER: "must be a number",
     INTEGER: "must be a whole number",
     CHOICE: "must be one of the allowed values",
@@ -111,13 +112,13 @@ class Field:
 
     def _fault(self, value: object, pointer: str, text: str = "") -> CalculatorError:
         name = self.name if not pointer.rsplit("/", 1)[-1].isdigit() else pointer.strip("/")
-        message = f"{name} {text or type_error_text[self.kind]}"
+        message = f"{name} {text or _TYPE_TEXT[self.kind]}"
         return CalculatorError(FieldError(pointer, value, message, self.choices or None))
 
     def _number(self, value: object, pointer: str) -> float | int:
         number = _as_number(value)
         if number is None:
-            raise self._fault(value, pointer, type_error_text[INTEGER if self.whole else NUMBER])
+            raise self._fault(value, pointer, _TYPE_TEXT[INTEGER if self.whole else NUMBER])
         if not self._holds(number):
             raise self._fault(value, pointer, f"must be {self.range_text}")
         if self.whole:
@@ -180,7 +181,7 @@ def _as_number(value: object) -> float | None:
     if isinstance(value, bool):
         return None
     if isinstance(value, int):
-        return value if abs(value) < 10**15 else math.copysign(1e300, value)
+        return value if abs(value) < _LARGEST_INT else math.copysign(1e300, value)
     if isinstance(value, float):
         return value if math.isfinite(value) else None
     if isinstance(value, str) and _NUMBER_TEXT.fullmatch(value):
@@ -188,12 +189,11 @@ def _as_number(value: object) -> float | None:
     return None
 
 
-def _gather(calls: list[tuple[object, object, str]]) -> list[object]:
+def _gather(calls: list[tuple[Callable[[object, str], object], object, str]]) -> list[object]:
     """Call each reader, collecting the faults of all before raising."""
     found: list[object] = []
     faults: list[CalculatorError] = []
     for reader, value, pointer in calls:
-        assert callable(reader)  # noqa: S101
         try:
             found.append(reader(value, pointer))
         except CalculatorError as fault:

@@ -1,0 +1,3 @@
+"""Shared by all tests."""
+
+pytest_plugins = ("tests.outside_plugin",)
