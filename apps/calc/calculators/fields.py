@@ -181,7 +181,7 @@ def _as_number(value: object) -> float | None:
     if isinstance(value, bool):
         return None
     if isinstance(value, int):
-        return value if abs(value) < _LARGEST_INT else math.copysign(1e300, value)
+        return max(-_LARGEST_INT, min(_LARGEST_INT, value))
     if isinstance(value, float):
         return value if math.isfinite(value) else None
     if isinstance(value, str) and _NUMBER_TEXT.fullmatch(value):
