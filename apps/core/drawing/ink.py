@@ -176,11 +176,15 @@ class Ink:
             out += f' font-weight="{weight}"'
         return f"{out}>{escape(content)}</text>"
 
-    def text_runs(self, x: float, y: float, runs: Sequence[Run], *, gap: float) -> str:
+    def text_runs(
+        self, x: float, y: float, runs: Sequence[Run], *, gap: float, anchor: str = "start"
+    ) -> str:
         """Several runs on one baseline, each after the last, whatever the digits' width."""
         out, later = f'<text x="{number(x)}" y="{number(y)}"', ""
         if self.palette is not None:
             out += f' font-family="{SANS}"'
+        if anchor != "start":
+            out += f' text-anchor="{anchor}"'
         for run in runs:
             if not run.content:
                 continue

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from apps.core.drawing.measure import text_width, wrap
 from apps.core.drawing.sketch_graph import LoopPlan, Pipe
-from apps.core.drawing.sketch_levels import Level, between, outlet
+from apps.core.drawing.sketch_levels import Level, between, outlet, tier
 from apps.core.drawing.sketch_model import (
     PUMP,
     PUMPED,
@@ -20,9 +20,18 @@ from apps.core.drawing.sketch_model import (
 from apps.core.drawing.sketch_parts import TRAYS, Box
 
 VALUE_STEP = 22.0
+TWO_LINE_STEP = 38.0
+_LANES_END = 64.0
 _PLANT_ROOM = 22.0
 _CRAWL = 281.0
-SIZES = ((50.0, 86.0, 180.0), (42.0, 70.0, 140.0), (34.0, 58.0, 110.0), (28.0, 50.0, 84.0))
+SIZES = (
+    (50.0, 86.0, 180.0),
+    (46.0, 78.0, 160.0),
+    (42.0, 70.0, 140.0),
+    (37.0, 63.0, 124.0),
+    (32.0, 56.0, 104.0),
+    (28.0, 50.0, 84.0),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +53,9 @@ class Cell:
     left: float
     right: float
     slot: float
+    stacked: bool = False
+    on_rack: bool = False
+    shelf: float | None = None
     names: list[str] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
 
@@ -54,14 +66,20 @@ class Cell:
 
     @property
     def block_top(self) -> float:
-        return self.clear_top - 8 - VALUE_STEP * len(self.part.values)
+        return self.clear_top - 8 - self.value_step * len(self.part.values)
+
+    @property
+    def value_step(self) -> float:
+        return TWO_LINE_STEP if self.stacked else VALUE_STEP
 
     def label_y(self, ground: float) -> float:
         """Baseline of the name: under the ground line, or under a vessel that is sunk."""
         return max(ground + 22, self.box.base + 16)
 
     def foot(self, ground: float) -> float:
-        """The lowest point of the labels."""
+        """The lowest point of the labels; those of a tray on a rack stand above the ground."""
+        if self.on_rack:
+            return ground
         lines = len(self.names) + bool(self.part.size_text) + len(self.warnings)
         return self.label_y(ground) + 17 * (lines - 1) + 5
 
@@ -71,7 +89,11 @@ def routes(part: LoopPlan, heights: Mapping[str, Level]) -> list[Route]:
     order = [v.id for v in part.vessels]
     kinds = {v.id: v.kind for v in part.vessels}
     found = []
+    rack = tier(part)
     for pipe in part.pipes:
+        if rack and pipe.target == order[-1] and pipe.source in rack:
+            found.append(Route(pipe, "fall"))
+            continue
         forward = order.index(pipe.target) > order.index(pipe.source)
         middle = between(part, heights, pipe)
         start, end = heights[pipe.source], heights[pipe.target]
@@ -79,7 +101,7 @@ def routes(part: LoopPlan, heights: Mapping[str, Level]) -> list[Route]:
         pump = next((t.id for t in pipe.through if t.kind == PUMP), pipe.source)
         if pipe.kind == PUMPED:
             source = part.vessels[order.index(pipe.source)]
-            room = start.top - 8 - VALUE_STEP * len(source.values) - 8
+            room = start.top - 8 - TWO_LINE_STEP * len(source.values) - 8
             beside = forward and not middle and kinds[pipe.target] in TRAYS
             found.append(Route(pipe, "side" if beside and end.top + 8 < room else "lane", pump))
         elif not middle:
@@ -97,7 +119,7 @@ def routes(part: LoopPlan, heights: Mapping[str, Level]) -> list[Route]:
 
 def _clear(part: SketchComponent, level: Level, y: float) -> bool:
     """Whether a pipe at a height passes a vessel: under a tray, or above all that stands there."""
-    top = level.top - 8 - VALUE_STEP * len(part.values)
+    top = level.top - 8 - TWO_LINE_STEP * len(part.values)
     if part.kind in TRAYS:
         return level.base + 8 < y or y < top - _PLANT_ROOM - 6
     return y < top - 6
@@ -107,6 +129,12 @@ def value_width(value: SketchValue) -> float:
     """Width of a live value on one line: mark, figure, unit and label."""
     tail = " ".join(filter(None, (value.unit, value.label)))
     return 24 + text_width(value.figure, 16, weight=600) + 6 + text_width(tail, 13)
+
+
+def two_line_width(value: SketchValue) -> float:
+    """Width of a live value whose label stands above its figure."""
+    figure = 29 + text_width(value.figure, 16, weight=600) + text_width(value.unit, 13)
+    return max(figure, text_width(value.label, 13))
 
 
 def sketch_size(part: SketchComponent) -> float:
@@ -135,7 +163,11 @@ def cells(
     gap, least, most = size
     placed: list[Cell] = []
     edge, wall = x, x - gap
+    rack = tier(part)
     for vessel in part.vessels:
+        if rack and vessel is part.vessels[-1]:
+            placed.append(_on_rack(vessel, heights[vessel.id], placed, rack, size, largest))
+            continue
         names = _ports(vessel.id, ways)
         width = max(vessel_width(vessel, largest, least, most), 36 + 28 * max(len(names) - 1, 0))
         cell = _cell(vessel, heights[vessel.id], names, width, _warnings(part, vessel))
@@ -144,6 +176,31 @@ def cells(
         placed.append(cell)
         edge, wall = cell.right, cell.box.right
     return placed
+
+
+def _on_rack(
+    part: SketchComponent,
+    level: Level,
+    placed: Sequence[Cell],
+    rack: Sequence[str],
+    size: tuple[float, float, float],
+    largest: float,
+) -> Cell:
+    """The tray under other trays: as long as they are together, its name under it."""
+    hosts = [cell for cell in placed if cell.part.id in rack]
+    left = hosts[0].box.x
+    label = text_width(part.name, 15, weight=600) + 8 + text_width(part.size_text, 13)
+    width = max(
+        hosts[-1].box.right - left, vessel_width(part, largest, size[1], size[2]), label + 40
+    )
+    box = Box(left, width, level.top, level.water, level.base)
+    ports = {f"fall:{host.part.id}": host.box.right - 16 for host in hosts}
+    slot = max(ports.values()) + 12
+    values = max((value_width(v) for v in part.values), default=0.0)
+    for host in hosts:
+        host.shelf = level.top
+    right = max(box.right, slot + values if values else 0.0)
+    return Cell(part, box, ports, left, right, slot, on_rack=True, names=[part.name])
 
 
 def _ports(vessel: str, ways: Sequence[Route]) -> list[str]:
@@ -184,7 +241,12 @@ def _cell(
     labels += [text_width(line, 13, weight=600) for line in warnings]
     half = max(labels) / 2 + 2
     values = max((value_width(v) for v in part.values), default=0.0)
+    clear = level.top - (_PLANT_ROOM if part.kind in TRAYS else 0) - 8 - _LANES_END
+    stacked = slot + values > width and clear >= TWO_LINE_STEP * len(part.values)
+    if stacked:
+        values = max(two_line_width(v) for v in part.values)
     return Cell(
+        stacked=stacked,
         part=part,
         box=box,
         ports=places,

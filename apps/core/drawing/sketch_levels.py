@@ -21,6 +21,7 @@ GROUND = 300.0
 STAND = 274.0
 _LOWEST_STANDING = 236.0
 _SUMP_WATER = 250.0
+_SHELF = 64.0
 _RIM = {TANK: 24.0, GRAVEL_BED: 20.0, RAFT: 14.0, CHANNEL: 8.0, SUMP: 18.0}
 _DEPTH = {GRAVEL_BED: 30.0, RAFT: 34.0, CHANNEL: 14.0}
 
@@ -53,6 +54,26 @@ def levels(part: LoopPlan, entering: Sequence[str] = ()) -> dict[str, Level]:
     return found
 
 
+def tier(part: LoopPlan) -> tuple[str, ...]:
+    """The raised trays under which the loop's last tray stands, as on a rack; empty if it does not.
+
+    So it stands when it takes nothing but what falls from trays that stand side by side before it.
+    """
+    last = part.vessels[-1] if part.vessels else None
+    if last is None or last.kind not in {RAFT, CHANNEL} or last.faulty or len(last.values) > 1:
+        return ()
+    above = [p.source for p in part.pipes if p.target == last.id]
+    if not above or any(p.kind == PUMPED for p in part.pipes if p.target == last.id):
+        return ()
+    before = part.vessels[-1 - len(above) : -1]
+    lifted = {p.target for p in part.pipes if p.kind == PUMPED}
+    if {v.id for v in before} != set(above):
+        return ()
+    if any(v.kind not in TRAYS or v.id not in lifted for v in before):
+        return ()
+    return tuple(v.id for v in before)
+
+
 def _levels(part: LoopPlan, step: float, entering: frozenset[str]) -> dict[str, Level]:
     falling = [p for p in part.pipes if p.kind != PUMPED]
     pumped = {p.target for p in part.pipes if p.kind == PUMPED} | entering
@@ -76,6 +97,12 @@ def _levels(part: LoopPlan, step: float, entering: frozenset[str]) -> dict[str, 
     by_id = {v.id: v for v in part.vessels}
     for vessel in part.vessels:
         settle(vessel)
+    hosts = tier(part)
+    if hosts:
+        last = part.vessels[-1]
+        top = max(found[name].base for name in hosts) + _SHELF
+        rim = _RIM[last.kind]
+        found[last.id] = Level(top, top + rim, top + rim + _DEPTH[last.kind])
     return found
 
 

@@ -67,6 +67,8 @@ class PipeDrawer:
                 out += self._direct(way.pipe)
             elif way.way == "drop":
                 out += self._drop(way.pipe)
+            elif way.way == "fall":
+                out += self._fall(way.pipe)
             elif way.way in {"low", "deep"}:
                 out += self._under(way)
         risers: dict[str, list[Route]] = {}
@@ -120,6 +122,13 @@ class PipeDrawer:
         data += f"H{number(x)}V{number(tip - 8)}"
         out = self.ink.path(pipe_role(pipe), data) + arrow(self.ink, x, tip, "d")
         return out + self._inline(pipe, (out_x + end.box.x) / 2, y)
+
+    def _fall(self, pipe: Pipe) -> str:
+        """Straight down from a tray into the one under it."""
+        start, end = self.cells[pipe.source], self.cells[pipe.target]
+        x, tip = end.ports[f"fall:{pipe.source}"], end.box.top + 4
+        data = f"M{number(x)} {number(start.box.base)}V{number(tip - 8)}"
+        return self.ink.path(pipe_role(pipe), data) + arrow(self.ink, x, tip, "d")
 
     def _under(self, way: Route) -> str:
         """Between the legs of the stands, or under the names where a vessel is in the way."""

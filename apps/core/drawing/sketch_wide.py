@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from apps.core.drawing.ink import Ink, Palette, Run, number
 from apps.core.drawing.marks import mark_body
@@ -11,7 +11,6 @@ from apps.core.drawing.measure import text_width, wrap
 from apps.core.drawing.shapes import PENNED
 from apps.core.drawing.sketch_columns import (
     SIZES,
-    VALUE_STEP,
     Cell,
     Route,
     cells,
@@ -245,7 +244,8 @@ def _draw_vessel(ink: Ink, picture: _LoopPicture, cell: Cell, ground: float) -> 
     out = ""
     if box.base > ground:
         out += ink.rect("ground", box.x + 1, box.top, box.width - 2, box.base - box.top)
-    out += legs(ink, box, ground, tray=part.kind in TRAYS)
+    shelf = cell.shelf + box.top - picture.heights[part.id].top if cell.shelf else ground
+    out += legs(ink, box, shelf, tray=part.kind in TRAYS)
     out += vessel(
         ink,
         part.kind,
@@ -263,6 +263,9 @@ def _draw_vessel(ink: Ink, picture: _LoopPicture, cell: Cell, ground: float) -> 
 
 def _names(ink: Ink, cell: Cell, ground: float) -> str:
     box, part = cell.box, cell.part
+    if cell.on_rack:
+        runs = [Run("text", part.name, 15, 600), Run("text2", part.size_text, 13)]
+        return ink.text_runs(box.centre, box.base + 20, runs, gap=8, anchor="middle")
     y, out = cell.label_y(ground), ""
     for line in cell.names:
         out += ink.text("text", box.centre, y, line, size=15, anchor="middle", weight=600)
@@ -279,8 +282,12 @@ def _names(ink: Ink, cell: Cell, ground: float) -> str:
 def _values(ink: Ink, cell: Cell) -> str:
     out = ""
     for index, value in enumerate(cell.part.values):
-        y = cell.clear_top - 12 - VALUE_STEP * (len(cell.part.values) - 1 - index)
-        out += value_line(ink, value, cell.slot, y)
+        y = cell.clear_top - 12 - cell.value_step * (len(cell.part.values) - 1 - index)
+        if cell.stacked and value.label:
+            out += ink.text("text2", cell.slot, y - 18, value.label)
+            out += value_line(ink, replace(value, label=""), cell.slot, y)
+        else:
+            out += value_line(ink, value, cell.slot, y)
     return out
 
 

@@ -19,6 +19,7 @@ from django.utils.translation import gettext_lazy, pgettext
 
 from apps.core import numbers
 from apps.core.drawing import marks, sparkline, waterline, words
+from apps.core.drawing.ink import PRINT
 from apps.core.drawing.scale import BandLike
 
 register = template.Library()
@@ -30,6 +31,7 @@ _LINE_SIZES: dict[str, tuple[float, float, bool, float]] = {
     "office": (330, 58, True, 13),
     "phone": (300, 62, True, 16),
     "client": (346, 36, False, 16),
+    "paper": (168, 25, False, 12.5),
 }
 _ORNAMENTS = {
     "masthead": marks.masthead_mark,
@@ -81,8 +83,12 @@ def water_line(
     log: bool = False,
     below_limit: float | None = None,
     size: str = "table",
+    printed: bool = False,
 ) -> SafeString:
-    """A reading on its water line; `size` is due, table, office, phone or client."""
+    """A reading on its water line; `size` is due, table, office, phone, client or paper.
+
+    `printed` writes the colours out, for PDF pages that do not load the style sheet.
+    """
     width, height, with_numbers, number_size = _LINE_SIZES[size]
     return waterline.water_line(
         band=band,
@@ -97,6 +103,7 @@ def water_line(
         log=log,
         below_limit=below_limit,
         title=title,
+        palette=PRINT if printed else None,
     )
 
 
@@ -108,20 +115,26 @@ def sparkline_tag(
     word: str,
     title: str,
     positions: Sequence[float] | None = None,
+    printed: bool = False,
 ) -> SafeString:
     """The readings of the last 90 days against their band."""
     return sparkline.sparkline(
-        values=values, band=band, word=word, title=title, positions=positions
+        values=values,
+        band=band,
+        word=word,
+        title=title,
+        positions=positions,
+        palette=PRINT if printed else None,
     )
 
 
 @register.simple_tag
-def judgement_mark(word: str, extra: str = "") -> SafeString:
+def judgement_mark(word: str, extra: str = "", *, printed: bool = False) -> SafeString:
     """Mark and word of a judgement; `extra` follows the word."""
     return format_html(
         '<span class="judged judged-{}">{}<span>{}{}</span></span>',
         word.replace("_", "-"),
-        marks.judgement_mark(word),
+        marks.judgement_mark(word, palette=PRINT if printed else None),
         words.JUDGEMENT_WORDS[word],
         extra,
     )
