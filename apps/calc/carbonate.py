@@ -261,7 +261,7 @@ def air_equilibrium_ph(
     >>> air_equilibrium_ph(50, 20)
     8.13
     """
-    require_between("co2_ppm", co2_ppm, 100, 5000)
+    require("co2_ppm", co2_ppm)
     kelvin = require("temp_c", temp_c) + 273.15
     require("alkalinity_mg_l_caco3", alkalinity_mg_l_caco3)
     log_kh = (
@@ -383,7 +383,7 @@ def mix(tank: Chemistry, source: Chemistry, fraction: float) -> Mixed:
     >>> mix(same, same, 0.3).ph_minutes
     7.00
     """
-    require_between("fraction", fraction, 0, 1)
+    require("fraction", fraction)
     first = water_of(tank.alkalinity_mg_l_caco3, tank.ph, tank.temp_c)
     second = water_of(source.alkalinity_mg_l_caco3, source.ph, source.temp_c)
 

@@ -103,13 +103,13 @@ def daylight_h(latitude_deg: float, day_of_year: int) -> float:
     return 24 / math.pi * _sun(latitude_deg, day_of_year)[2]
 
 
-def wind_at_2m(wind_m_s: float, height_m: float) -> float:
-    """Return the wind [m/s] at 2 m from a reading at ``height_m``. References: fao56, equation 47.
+def wind_at_2m(wind_m_s: float, wind_height_m: float) -> float:
+    """Return the wind [m/s] at 2 m from a reading at ``wind_height_m``. References: fao56, equation 47.
 
     >>> wind_at_2m(3.2, 10)
     2.4
     """
-    return wind_m_s * 4.87 / math.log(67.8 * height_m - 5.42)
+    return wind_m_s * 4.87 / math.log(67.8 * wind_height_m - 5.42)
 
 
 def _actual_vapour(weather: Weather) -> tuple[float, str]:

@@ -109,6 +109,7 @@ def area_verdict(g_m2_day: float, crop_group: str) -> str:
     if crop_group not in FEED_PER_AREA:
         message = f"crop_group must be one of {', '.join(FEED_PER_AREA)}, not {crop_group}"
         raise ValueError(message)
+    require("g_m2_day", g_m2_day)
     low, high = FEED_PER_AREA[crop_group]
     if g_m2_day < low:
         return "low"

@@ -76,7 +76,7 @@ def tgc(weight_g: float, later_weight_g: float, temp_c: float, days: float) -> f
     2.224
     """
     require("weight_g", weight_g)
-    require("weight_g", later_weight_g, name="later_weight_g")
+    require("later_weight_g", later_weight_g)
     degree_days = require_between("temp_c", temp_c, 0.1, 45) * require("days", days)
     if degree_days <= 0:
         message = "days must be above 0"
@@ -93,7 +93,7 @@ def condition(weight_g: float, length_cm: float) -> float:
     1.926
     """
     require("weight_g", weight_g)
-    return 100 * weight_g / float(require_between("length_cm", length_cm, 0.5, 200) ** 3)
+    return 100 * weight_g / math.pow(require("length_cm", length_cm), 3)
 
 
 def weight_from_length_g(length_cm: float, a: float, b: float) -> float:
@@ -104,10 +104,10 @@ def weight_from_length_g(length_cm: float, a: float, b: float) -> float:
     >>> weight_from_length_g(10, 0.01, 3)
     10.0
     """
-    require_between("length_cm", length_cm, 0.5, 200)
-    require_between("a", a, 1e-5, 1)
-    require_between("b", b, 2.5, 3.5)
-    return float(a * length_cm**b)
+    require("length_cm", length_cm)
+    require("a", a)
+    require("b", b)
+    return a * math.pow(length_cm, b)
 
 
 def density_kg_m3(biomass_kg: float, volume_l: float) -> float:

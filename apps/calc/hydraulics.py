@@ -37,7 +37,12 @@ def box_l(length_m: float, width_m: float, depth_m: float) -> float:
     >>> box_l(1.2, 1.0, 0.25)
     300.0
     """
-    return _size(length_m) * _size(width_m) * _depth(depth_m) * 1000
+    return (
+        require("length_m", length_m)
+        * require("width_m", width_m)
+        * require("depth_m", depth_m)
+        * 1000
+    )
 
 
 def upright_cylinder_l(diameter_m: float, depth_m: float) -> float:
@@ -46,7 +51,7 @@ def upright_cylinder_l(diameter_m: float, depth_m: float) -> float:
     >>> upright_cylinder_l(1.5, 0.8)
     1413.7
     """
-    return math.pi / 4 * _size(diameter_m) ** 2 * _depth(depth_m) * 1000
+    return math.pi / 4 * require("diameter_m", diameter_m) ** 2 * require("depth_m", depth_m) * 1000
 
 
 def horizontal_cylinder_l(diameter_m: float, length_m: float, depth_m: float) -> float:
@@ -57,12 +62,12 @@ def horizontal_cylinder_l(diameter_m: float, length_m: float, depth_m: float) ->
     >>> horizontal_cylinder_l(1.0, 1.2, 0.3)
     237.80
     """
-    radius = _size(diameter_m) / 2
+    radius = require("diameter_m", diameter_m) / 2
     require_between("depth_m", depth_m, 0, diameter_m)
     above = radius - depth_m
     sector = radius**2 * math.acos(max(-1.0, min(1.0, above / radius)))
     triangle = above * math.sqrt(max(0.0, 2 * radius * depth_m - depth_m**2))
-    return _size(length_m) * (sector - triangle) * 1000
+    return require("length_m", length_m) * (sector - triangle) * 1000
 
 
 def cone_bottom_l(
@@ -77,9 +82,9 @@ def cone_bottom_l(
     >>> cone_bottom_l(1.0, 0.4, 0.6, 0.2)
     13.09
     """
-    radius = _size(diameter_m) / 2
-    require_between("cone_height_m", cone_height_m, 0.01, 20)
-    require_between("cylinder_height_m", cylinder_height_m, 0, 20)
+    radius = require("diameter_m", diameter_m) / 2
+    require("cone_height_m", cone_height_m)
+    require("cylinder_height_m", cylinder_height_m)
     whole = cone_height_m + cylinder_height_m
     depth = whole if depth_m is None else require_between("depth_m", depth_m, 0, whole)
     in_cone = min(depth, cone_height_m)
@@ -96,8 +101,9 @@ def frustum_l(top_diameter_m: float, bottom_diameter_m: float, depth_m: float) -
     >>> frustum_l(1.2, 1.0, 0.7)
     667.06
     """
-    top, bottom = _size(top_diameter_m) / 2, _size(bottom_diameter_m) / 2
-    return math.pi / 3 * _depth(depth_m) * (top**2 + top * bottom + bottom**2) * 1000
+    top = require("top_diameter_m", top_diameter_m) / 2
+    bottom = require("bottom_diameter_m", bottom_diameter_m) / 2
+    return math.pi / 3 * require("depth_m", depth_m) * (top**2 + top * bottom + bottom**2) * 1000
 
 
 def gravel_bed_l(length_m: float, width_m: float, depth_m: float, void_fraction: float) -> float:
@@ -109,14 +115,6 @@ def gravel_bed_l(length_m: float, width_m: float, depth_m: float, void_fraction:
     135.0
     """
     return box_l(length_m, width_m, depth_m) * require("void_fraction", void_fraction)
-
-
-def _size(value: float) -> float:
-    return require_between("a length or diameter", value, 0.01, 1000)
-
-
-def _depth(value: float) -> float:
-    return require("depth_m", value)
 
 
 @dataclass(frozen=True)
@@ -139,8 +137,8 @@ def friction_factor(reynolds: float, relative_roughness: float) -> float:
     >>> friction_factor(14097, 1.5e-6 / 0.025)
     0.0284
     """
-    require_between("reynolds", reynolds, 1e-6, 1e8)
-    require_between("relative_roughness", relative_roughness, 0, 0.05)
+    require("reynolds", reynolds)
+    require("relative_roughness", relative_roughness)
     if reynolds < _LAMINAR_BELOW:
         return 64 / reynolds
     return 0.25 / math.log10(relative_roughness / 3.7 + 5.74 / math.pow(reynolds, 0.9)) ** 2
@@ -197,7 +195,7 @@ def siphon_l_min(
     47
     """
     diameter = require("pipe_id_mm", pipe_id_mm) / 1000
-    require_between("drop_m", drop_m, 0.01, 10)
+    require("drop_m", drop_m)
     require_between("length_m", length_m, 0.01, 100)
     require_between("fittings_k", fittings_k, 1, 500)
     kinematic = water_viscosity(temp_c) / water_density(temp_c)
@@ -208,12 +206,3 @@ def siphon_l_min(
         velocity = math.sqrt(2 * GRAVITY * drop_m / losses)
         factor = friction_factor(velocity * diameter / kinematic, PVC_ROUGHNESS_M / diameter)
     return velocity * math.pi / 4 * diameter**2 * 60_000
-
-
-def turnovers_per_hour(flow_l_h: float, volume_l: float) -> float:
-    """Return how often an hour the flow passes the whole volume.
-
-    >>> turnovers_per_hour(2500, 5000)
-    0.5
-    """
-    return require("flow_l_h", flow_l_h) / require("volume_l", volume_l)

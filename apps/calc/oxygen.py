@@ -3,7 +3,7 @@
 import math
 from itertools import pairwise
 
-from apps.calc.quantities import require, require_between
+from apps.calc.quantities import require
 
 # mg oxygen per kg of fish and hour, resting and unfed (common practice, from memory).
 _RESPIRATION: tuple[tuple[float, float], ...] = ((18, 150), (24, 220), (28, 300), (32, 360))
@@ -29,7 +29,7 @@ def saturation_mg_l(temp_c: float, altitude_m: float = 0.0, salinity_g_kg: float
 
     Parameters: ``temp_c`` [°C], ``altitude_m`` [m], ``salinity_g_kg`` [g/kg].
     Valid range: fitted 0 to 40 °C and 0 to 40 g/kg; -2 to 45 °C is accepted, ValueError outside.
-    References: benson1984.
+    References: benson1984, en25814.
 
     >>> saturation_mg_l(20)
     9.092
@@ -120,7 +120,7 @@ def minutes_without_air(
     require("biomass_kg", biomass_kg)
     require("volume_l", volume_l)
     require("limit_mg_l", limit_mg_l)
-    require_between("others_share", others_share, 0, 5)
+    require("others_share", others_share)
     if do_mg_l <= limit_mg_l:
         return 0.0
     if biomass_kg == 0:

@@ -61,7 +61,7 @@ def after_changes(now: float, source: float, fraction: float, times: int = 1) ->
     """
     require("concentration_mg_l", now)
     require("concentration_mg_l", source)
-    require_between("fraction", fraction, 0, 1)
+    require("fraction", fraction)
     require_between("times", times, 0, 1000)
     return float(source + (now - source) * (1 - fraction) ** times)
 
@@ -133,4 +133,4 @@ def sodium_added_mg_l(volume_l: float, dose_g: float, salt: str) -> float:
     18.06
     """
     _, sodium = CHLORIDE_SALTS[_one_of("salt", salt, CHLORIDE_SALTS)]
-    return dose_g * 1000 / require("volume_l", volume_l) * sodium
+    return require("dose_g", dose_g) * 1000 / require("volume_l", volume_l) * sodium
