@@ -39,9 +39,14 @@ TEMP_CONTEXTS: dict[str, str] = {
     "largemouth_bass": "perch",
     "bluegill": "perch",
     "yellow_perch": "yellow_perch",
+    # groups that stand for several of them
+    "tilapia": "tilapia",
+    "carp": "carp",
+    "trout": "trout",
+    "bass_perch": "perch",
 }
 # Tomasso 1986: catfish the most sensitive to nitrite; trout by FAO 589
-NITRITE_SENSITIVE: frozenset[str] = frozenset({"channel_catfish", "rainbow_trout"})
+NITRITE_SENSITIVE: frozenset[str] = frozenset({"channel_catfish", "rainbow_trout", "trout"})
 
 # The change between two readings that is no trend: about the accuracy of kit or meter.
 NOISE: dict[str, float] = {

@@ -44,18 +44,19 @@ def alkalinity_low(f: Facts) -> Act | None:
     if not band.red_lo <= alk < band.amber_lo:
         return None
     act = base_act(f, target_alkalinity(f), "chemistry", {"alk": alk})
-    return replace(act, params={**act.params, "daily_g": _daily_base_g(f)})
+    planned = sum(step.dose for step in act.steps if step.substance == "KHCO3")
+    return replace(act, params={**act.params, "daily_g": _daily_base_g(f, planned)})
 
 
-def _daily_base_g(f: Facts) -> float:
-    """Return the KHCO3 [g/day] that holds the alkalinity, within the week's potassium."""
+def _daily_base_g(f: Facts, planned_g: float) -> float:
+    """Return the KHCO3 [g/day] that holds the alkalinity, within the potassium left this week."""
     fall = -(f.per_day("alk") or 0.0)
     if fall > 0:
         wanted = alkalinity_grams("KHCO3", fall, f.loop.volume_l)
     else:
         wanted = KHCO3_PER_FEED * (f.feed_g_day or 0.0)
-    room = potassium_room(f) / 7 / SUBSTANCES["KHCO3"].k * f.loop.volume_l / 1000
-    return min(wanted, room)
+    room_g = potassium_room(f) / SUBSTANCES["KHCO3"].k * f.loop.volume_l / 1000
+    return min(wanted, max(0.0, room_g - planned_g) / 7)
 
 
 @rule(

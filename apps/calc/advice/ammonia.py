@@ -139,11 +139,12 @@ def acid_holds_ammonia(f: Facts) -> Act | None:
     if not _trapped(f):
         return None
     params = {"tan": f.v("tan") or 0.0, "ph": f.v("ph") or 0.0}
+    # base and change share the day's rise of pH
     act = base_act(
         f, target_alkalinity(f), "emerson1975", params, against_trap=True, feed_percent=0,
-        feed_hours=24,
+        feed_hours=24, most_rise=guards.MOST_PH_RISE / 2,
     )  # fmt: skip
-    change = change_act(f, 0.2)
+    change = change_act(f, 0.2, most_ph=guards.MOST_PH_RISE / 2)
     return _with_change(act, change)
 
 

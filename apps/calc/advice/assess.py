@@ -4,9 +4,9 @@ from apps.calc.advice import (  # noqa: F401  (each module registers its rules w
     air,
     alkalinity,
     ammonia,
-    fallback,
     clarity,
     cycling,
+    fallback,
     fish,
     hardware,
     nitrite,
@@ -16,9 +16,9 @@ from apps.calc.advice import (  # noqa: F401  (each module registers its rules w
     power,
     records,
 )
-from apps.calc.advice.fallback import JUDGED
 from apps.calc.advice.derived import derive
 from apps.calc.advice.facts import Bands, Facts
+from apps.calc.advice.fallback import JUDGED
 from apps.calc.advice.registry import RULES, Rule
 from apps.calc.advice.results import Advice, Assessment, Derived, Held, Judgement, NotTrusted
 from apps.calc.advice.settle import hold_for_fault, in_order, settle

@@ -65,10 +65,12 @@ def base_refusal(f: Facts, *, against_trap: bool = False) -> str:
     return ""
 
 
-def base_step_alk(f: Facts, alk: float, ph: float, salt: str, wanted: float) -> float:
+def base_step_alk(
+    f: Facts, alk: float, ph: float, salt: str, wanted: float, most_rise: float = MOST_PH_RISE
+) -> float:
     """Return the largest step [mg/L CaCO3] up to ``wanted`` that harms nobody.
 
-    Closed rise and the rise after aeration at most 0.2 pH; un-ionised ammonia at the new pH + 0.2
+    Closed rise and the rise after aeration at most ``most_rise`` (0.2 pH); un-ionised ammonia at the new pH + 0.2
     below the fish's lasting limit; below 20 mg/L at most 5 mg/L, because the kit cannot tell.
     References: plummer1982, davies1962, emerson1975.
     """
@@ -79,29 +81,36 @@ def base_step_alk(f: Facts, alk: float, ph: float, salt: str, wanted: float) -> 
     if temp is None or wanted <= 0:
         return 0.0
     low, high = 0.0, wanted
-    if _harmless(f, alk, ph, temp, tan, salt, high):
+    water = _Start(alk, ph, temp, tan)
+    if _harmless(f, water, salt, high, most_rise):
         return high
     for _ in range(24):
         middle = (low + high) / 2
-        if _harmless(f, alk, ph, temp, tan, salt, middle):
+        if _harmless(f, water, salt, middle, most_rise):
             low = middle
         else:
             high = middle
     return low
 
 
-def _harmless(
-    f: Facts, alk: float, ph: float, temp: float, tan: float, salt: str, step: float
-) -> bool:
+@dataclass(frozen=True)
+class _Start:
+    alk: float
+    ph: float
+    temp: float
+    tan: float
+
+
+def _harmless(f: Facts, now: _Start, salt: str, step: float, most_rise: float) -> bool:
     dose = step / carbonate.salt_named(salt).strength
-    minutes = carbonate.ph_after_base_closed(alk, ph, temp, salt, dose)
-    hours = carbonate.ph_after_base_held(alk, ph, temp, salt, dose)
+    minutes = carbonate.ph_after_base_closed(now.alk, now.ph, now.temp, salt, dose)
+    hours = carbonate.ph_after_base_held(now.alk, now.ph, now.temp, salt, dose)
     highest = max(minutes, hours)
-    if highest - ph > MOST_PH_RISE + 1e-6:
+    if highest - now.ph > most_rise + 1e-6:
         return False
-    if not f.has_fish or tan == 0:
+    if not f.has_fish or now.tan == 0:
         return True
-    toxic = ammonia.nh3_n(tan, min(highest + judgement.DAILY_PH_RISE, 11.0), temp)
+    toxic = ammonia.nh3_n(now.tan, min(highest + judgement.DAILY_PH_RISE, 11.0), now.temp)
     return toxic < f.nh3_target
 
 
@@ -117,7 +126,12 @@ def sodium_room(f: Facts) -> float:
 
 
 def base_plan(
-    f: Facts, target: float, *, salt: str = "KHCO3", against_trap: bool = False
+    f: Facts,
+    target: float,
+    *,
+    salt: str = "KHCO3",
+    against_trap: bool = False,
+    most_rise: float = MOST_PH_RISE,
 ) -> BasePlan | Refusal:
     """Return daily steps of ``salt`` towards ``target`` [mg/L CaCO3], or why there are none.
 
@@ -134,7 +148,7 @@ def base_plan(
     steps: list[Step] = []
     at_alk, at_ph, closed = alk, ph, ph
     while target - at_alk > LEAST_DOSE_ALK and len(steps) < 7:
-        step = min(base_step_alk(f, at_alk, at_ph, salt, target - at_alk), room)
+        step = min(base_step_alk(f, at_alk, at_ph, salt, target - at_alk, most_rise), room)
         if step < LEAST_DOSE_ALK:
             break
         grams = alkalinity_grams(salt, step, f.loop.volume_l)
@@ -188,7 +202,9 @@ class ChangePlan:
     dechlorinator_g: float
 
 
-def water_change(f: Facts, wanted: float, *, emergency: bool = False) -> ChangePlan | Refusal:
+def water_change(
+    f: Facts, wanted: float, *, emergency: bool = False, most_ph: float = MOST_PH_CHANGE
+) -> ChangePlan | Refusal:
     """Return the change of ``wanted`` (0 to 1) of the loop in steps that do no harm, or why not.
 
     Needs the record of the place's source water. Each part at most a quarter; half of the water a
@@ -206,9 +222,9 @@ def water_change(f: Facts, wanted: float, *, emergency: bool = False) -> ChangeP
     why = _change_refusal(f)
     if why:
         return Refusal(why)
-    total = _harmless_total(f, total)
+    total = _harmless_total(f, total, most_ph)
     if total < LEAST_STEP:
-        return Refusal(_step_faults(f, LEAST_STEP) or "too_small")
+        return Refusal(_step_faults(f, LEAST_STEP, most_ph) or "too_small")
     return _plan(f, total, wanted, _mixed(f, total))
 
 
@@ -244,10 +260,10 @@ def _nh3(mixed: carbonate.Mixed) -> float:
     return ammonia.nh3_n(mixed.tan_mg_l, highest, mixed.temp_c)
 
 
-def _step_faults(f: Facts, fraction: float) -> str:
+def _step_faults(f: Facts, fraction: float, most_ph: float) -> str:
     tank, _ = _waters(f)
     mixed = _mixed(f, fraction)
-    if max(abs(ph - tank.ph) for ph in (mixed.ph_minutes, mixed.ph_hours)) > MOST_PH_CHANGE:
+    if max(abs(ph - tank.ph) for ph in (mixed.ph_minutes, mixed.ph_hours)) > most_ph:
         return "ph_would_jump"
     if abs(mixed.temp_c - tank.temp_c) > MOST_TEMP_CHANGE:
         return "temperature_would_jump"
@@ -256,14 +272,14 @@ def _step_faults(f: Facts, fraction: float) -> str:
     return ""
 
 
-def _harmless_total(f: Facts, wanted: float) -> float:
+def _harmless_total(f: Facts, wanted: float, most_ph: float) -> float:
     """Return the largest share up to ``wanted`` that may be changed within a day."""
-    if not _step_faults(f, wanted):
+    if not _step_faults(f, wanted, most_ph):
         return wanted
     low, high = 0.0, wanted
     for _ in range(20):
         middle = (low + high) / 2
-        if _step_faults(f, middle):
+        if _step_faults(f, middle, most_ph):
             high = middle
         else:
             low = middle

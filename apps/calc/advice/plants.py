@@ -48,7 +48,7 @@ def germination_poor(f: Facts) -> Act | None:
     params: dict[str, float | str] = {"crop": worst.crop, "percent": worst.percent}
     limit = WARM_LIMIT.get(worst.crop)
     if limit is not None and worst.temp_c is not None and worst.temp_c > limit:
-        params |= {"temp": worst.temp_c, "limit": limit}
+        params |= {"temp": worst.temp_c, "limit_c": limit}
     return Act(params)
 
 

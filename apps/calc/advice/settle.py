@@ -52,6 +52,7 @@ def settle(facts: Facts, advice: Iterable[Advice]) -> tuple[list[Advice], list[H
     table = Table(facts, sorted(advice, key=lambda one: (one.priority, _rank(one))))
     _one_base(table)
     _one_change(table)
+    _base_or_change(table)
     _week_of_metals(table)
     _iron_and_treatment(table)
     _clean_after_doses(table)
@@ -111,6 +112,21 @@ def _one_change(table: Table) -> None:
             params = {**one.params, "no_change": "other_change"}
             table.change(one, replace(one, change_fraction=None, params=params))
         given = given or one.rule
+
+
+def _base_or_change(table: Table) -> None:
+    """Both move the pH: on one day only the first of them, unless one advice holds both."""
+    base = next((one for one in table.advice if _gives_base(one)), None)
+    change = next((one for one in table.advice if one.change_fraction is not None), None)
+    if base is None or change is None or base is change or table.facts.plant_water:
+        return
+    if table.advice.index(base) < table.advice.index(change):
+        table.hold(change, "change", base.rule)
+        params = {**change.params, "no_change": "base_today"}
+        table.change(change, replace(change, change_fraction=None, params=params))
+    else:
+        table.hold(base, "dose", change.rule)
+        table.change(base, _without_dose(base, "change_today"))
 
 
 def _week_of_metals(table: Table) -> None:

@@ -2,7 +2,15 @@
 
 from apps.calc.advice.doses import dose_explanation
 from apps.calc.advice.facts import Facts
-from apps.calc.advice.guards import BasePlan, ChangePlan, Refusal, base_plan, water_change
+from apps.calc.advice.guards import (
+    MOST_PH_CHANGE,
+    MOST_PH_RISE,
+    BasePlan,
+    ChangePlan,
+    Refusal,
+    base_plan,
+    water_change,
+)
 from apps.calc.advice.registry import Act
 from apps.calc.advice.results import Explanation, Params
 
@@ -22,6 +30,7 @@ def base_act(
     params: Params | None = None,
     *,
     against_trap: bool = False,
+    most_rise: float = MOST_PH_RISE,
     who: str | None = None,
     urgency: str | None = None,
     feed_percent: float | None = None,
@@ -30,9 +39,11 @@ def base_act(
     """Return an act with the base steps that the guards allow towards ``target``, or with the
     reason why there is no dose."""
     extra: dict[str, float | str] = dict(params or {})
-    plan = base_plan(f, target, against_trap=against_trap)
+    plan = base_plan(f, target, against_trap=against_trap, most_rise=most_rise)
     if isinstance(plan, Refusal):
-        plan_na = base_plan(f, target, salt="NaHCO3", against_trap=against_trap)
+        plan_na = base_plan(
+            f, target, salt="NaHCO3", against_trap=against_trap, most_rise=most_rise
+        )
         plan = plan if isinstance(plan_na, Refusal) else plan_na
     if isinstance(plan, Refusal):
         extra["no_dose"] = plan.code
@@ -83,6 +94,7 @@ def change_act(
     params: Params | None = None,
     *,
     emergency: bool = False,
+    most_ph: float = MOST_PH_CHANGE,
     source: str = "chemistry",
     who: str | None = None,
     urgency: str | None = None,
@@ -91,7 +103,7 @@ def change_act(
 ) -> Act:
     """Return an act with the water change that the guards allow, or with the reason for none."""
     extra: dict[str, float | str] = dict(params or {})
-    plan = water_change(f, wanted, emergency=emergency)
+    plan = water_change(f, wanted, emergency=emergency, most_ph=most_ph)
     fraction: float | None = None
     cautions: tuple[str, ...] = ()
     if isinstance(plan, ChangePlan):
