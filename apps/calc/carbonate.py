@@ -26,6 +26,7 @@ _LOW_PH, _HIGH_PH = 2.0, 13.0
 _DAVIES_UP_TO = 0.5  # mol/L, where the activity formula ends
 _ROUNDS = 60
 _SETTLED = 1e-13
+_BEYOND_REASON = 100.0  # mol/L
 _LEAST_GAIN = 0.01  # equivalents per mol below which a base no longer lifts the pH
 AIR_CO2_PPM = 420.0
 
@@ -200,7 +201,7 @@ class Water:
             calcium = self.calcium + kind.calcium * added / kind.equivalents
             shares = _shares(target_ph, self.temp_c, ionic, calcium)
             added = max(0.0, shares.per_co2 * self.co2 + shares.water - self.alkalinity)
-            if abs(added - previous) <= _SETTLED * added:
+            if abs(added - previous) <= _SETTLED * added or added > _BEYOND_REASON:
                 break
         return added / kind.equivalents * kind.molar_g * 1000
 

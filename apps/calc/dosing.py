@@ -14,7 +14,8 @@ from apps.calc.quantities import require, require_between
 PH_STEP = 0.2
 LOW_ALKALINITY = 20.0
 _HOURS_BETWEEN = 24.0
-_MOST_STEPS = 2000
+# Beyond this the water is brine, and lime would long have fallen out as chalk.
+MOST_DOSE_MG_L = 50_000.0
 # Strictly inside a cap, whatever the last digit.
 _INSIDE = 1 - 1e-9
 
@@ -68,7 +69,8 @@ def base_plan(
 
     The steps add up to the dose with carbon dioxide held. Strong bases and carbonates need many,
     since the water overshoots at once.
-    Valid range: alkalinity 1 to 600 mg/L CaCO3, target from ``ph`` to 8; ValueError outside.
+    Valid range: alkalinity 1 to 600 mg/L CaCO3, target from ``ph`` to 8, dose to 50 g/L;
+    ValueError outside.
     References: plummer1982, davies1962, practice.
 
     >>> plan = base_plan(30, 6.4, 25, 6.8, "KHCO3")
@@ -79,6 +81,9 @@ def base_plan(
     require_between("target_ph", target_ph, ph, 8)
     water = water_of(alkalinity_mg_l_caco3, ph, temp_c)
     total = water.dose_held(target_ph, salt)
+    if not total <= MOST_DOSE_MG_L:
+        message = f"a rise to {target_ph:g} would take more than 50 g/L of {salt}"
+        raise ValueError(message)
     closed = water.dose_closed(target_ph, salt)
     count = max(1, math.ceil((target_ph - ph) / PH_STEP - 1e-9))
     rise = min(PH_STEP, (target_ph - ph) / count)
@@ -101,7 +106,4 @@ def _steps(
         ph = closed.held_ph()
         steps.append(Step(len(steps) * _HOURS_BETWEEN, dose, closed.closed_ph(), ph))
         water = closed.aerated()
-        if len(steps) > _MOST_STEPS:
-            message = f"{salt} would take more than {_MOST_STEPS} days"
-            raise ValueError(message)
     return tuple(steps)

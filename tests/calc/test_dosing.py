@@ -39,6 +39,10 @@ class TestBasePlan:
     def test_has_no_closed_dose_where_bicarbonate_cannot_do_it(self):
         assert dosing.base_plan(100, 7, 25, 8, "KHCO3").closed_mg_l is None
 
+    def test_refuses_to_turn_the_water_into_brine(self):
+        with pytest.raises(ValueError, match="more than 50 g/L"):
+            dosing.base_plan(300, 5.5, 25, 8, "Ca(OH)2")
+
     def test_refuses_a_target_above_8(self):
         with pytest.raises(ValueError, match="target_ph must be between"):
             dosing.base_plan(60, 7, 25, 8.2, "KHCO3")

@@ -50,7 +50,10 @@ def _raise_ph(inputs: Inputs) -> Outcome:
         raise refuse("target_ph", target, f"target_ph must be above ph ({ph:g}) and at most 8")
     alkalinity, salt = inputs.number(_ALKALINITY), inputs.text("salt")
     grams = inputs.number("volume_l") / 1000
-    plan = dosing.base_plan(alkalinity, ph, inputs.number("temp_c"), target, salt)
+    try:
+        plan = dosing.base_plan(alkalinity, ph, inputs.number("temp_c"), target, salt)
+    except ValueError as fault:
+        raise refuse("target_ph", target, f"target_ph: {fault}") from fault
     steps = [
         {
             "after_hours": step.after_hours,
