@@ -7,6 +7,7 @@ from apps.core import views
 urlpatterns = [
     path("livez", views.livez, name="livez"),
     path("readyz", views.readyz, name="readyz"),
+    path("api/v1/", include("backyard.api_urls")),
     path("account/", include("apps.accounts.urls")),
 ]
 handler404 = "apps.core.views.not_found"

@@ -1,7 +1,7 @@
 """Firm, users, tokens, links, keys, audit."""
 
 import uuid
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from django.contrib.auth.models import AbstractUser, UserManager
 from django.db import models

@@ -1,6 +1,6 @@
 """Advice rows: codes and parameters; words are made when it is shown."""
 
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from django.db import models
 from django.db.models import Q

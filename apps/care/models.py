@@ -1,6 +1,6 @@
 """CarePlan, CareTask, Completion, Standing."""
 
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from django.db import models
 from django.db.models import Q

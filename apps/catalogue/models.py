@@ -1,6 +1,6 @@
 """One row an entry of the catalogue, with the figures as loaded kept beside the firm's own."""
 
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from django.db import models
 

@@ -1,7 +1,7 @@
 """Abstract bases and the outbox's row."""
 
 import uuid
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from django.db import models
 from django.db.models import Q

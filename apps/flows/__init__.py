@@ -1,0 +1,1 @@
+"""One module a story: where several apps' services make one step of the job."""

@@ -1,0 +1,1 @@
+"""The office desk and the staff's API."""

@@ -1,6 +1,6 @@
 """Visit, Assignment, VisitStep, Sheet, Value, Operation, Line, Reading, Finding, Photo, Call."""
 
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from django.db import models
 from django.db.models import Q

@@ -246,6 +246,7 @@ CELERY_TASK_ROUTES = {"apps.core.tasks.wake_pdf": {"queue": "pdf"}}
 CELERY_TASK_DEFAULT_QUEUE = "default"
 CELERY_BEAT_SCHEDULE = {
     "sweep": {"task": "apps.core.tasks.sweep", "schedule": 20.0},
+    "reap": {"task": "apps.flows.tasks.reap", "schedule": 60.0},
     "nightly": {"task": "apps.flows.tasks.nightly", "schedule": crontab(hour="3", minute="10")},
     "due-list": {"task": "apps.flows.tasks.due_list", "schedule": crontab(hour="6", minute="0")},
     "reminders": {"task": "apps.flows.tasks.reminders", "schedule": crontab(minute="15")},

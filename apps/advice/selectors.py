@@ -1,0 +1,298 @@
+"""What is known of a system, put together for the science; advice put into words."""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from django.utils import timezone
+from django.utils.translation import gettext
+
+from apps.advice.models import Advice
+from apps.batches.models import Deaths, FishBatch, Treatment
+from apps.batches.selectors import holds_now
+from apps.calc.advice import situation as known
+from apps.calc.advice.results import Advice as Drafted
+from apps.calc.advice.results import Explanation, Step
+from apps.calc.advice.sentences import FORMATS, Sentence, sentences
+from apps.calc.advice.texts import CAUTIONS
+from apps.calc.judgement import Band
+from apps.calc.quantities import MEASURANDS
+from apps.care.models import Completion
+from apps.catalogue.choices import EntryKind
+from apps.catalogue.selectors import Catalogue
+from apps.clients.selectors import source_water
+from apps.core.numbers import format_figure, with_unit
+from apps.systems.models import Component, Loop, System
+from apps.systems.selectors import loop_sizes
+from apps.visits.models import Finding, Reading, Sheet
+from apps.visits.selectors import LIMITS, LoopLife, history
+
+FRESH = dt.timedelta(days=30)
+EVENTS = {
+    "static_media_backflush": "filter_cleaned",
+    "moving_bed_screen": "filter_cleaned",
+    "bed_half_clean": "bed_cleaned",
+    "settler_drain": "settler_drained",
+    "iron_dose": "iron_given",
+    "partial_water_change": "water_changed",
+    "fish_sample_weigh": "fish_handled",
+}
+
+
+@dataclass(frozen=True)
+class Ingredients:
+    """Rows that a situation is made from."""
+
+    system: System
+    loops: Sequence[Loop]
+    lives: dict[UUID, LoopLife]
+    past: Sequence[Reading]
+    current: Sequence[Reading]
+    signs: frozenset[str]
+    now: dt.datetime
+
+
+def situation_of(parts: Ingredients) -> known.Situation:
+    """Return what is known of a system at a time, as the rules want it."""
+    on = timezone.localdate(parts.now)
+    ids = [loop.pk for loop in parts.loops]
+    return known.Situation(
+        kind=parts.system.kind,
+        today=on,
+        loops=tuple(_loop(loop, parts, on) for loop in parts.loops),
+        source=_source(parts.system, on),
+        signs=parts.signs,
+        events=tuple(_events(parts.system, ids, on)),
+        holds=tuple(
+            known.Hold(hold.treatment.product, hold.until, hold.touches)
+            for hold in holds_now(ids, on)
+        ),
+        filter_age_days=(on - parts.system.started_on).days if parts.system.started_on else None,
+        altitude_m=parts.system.place.altitude_m,
+    )
+
+
+def _source(system: System, on: dt.date) -> known.Source | None:
+    row = source_water(system.place, on)
+    if row is None:
+        return None
+    return known.Source(
+        ph=row.ph,
+        alkalinity=row.alkalinity_mg_l_caco3,
+        tan=row.tan_mg_l,
+        total_chlorine=row.total_chlorine_mg_l,
+        chloramine=row.chloramine,
+        temp_c=row.temp_c,
+        nitrate=row.nitrate_n_mg_l or 0.0,
+    )
+
+
+def _events(system: System, loop_ids: list[UUID], on: dt.date) -> Iterable[known.Event]:
+    since = on - dt.timedelta(days=60)
+    done = Completion.objects.filter(
+        task__system=system,
+        task__code__in=list(EVENTS),
+        done_on__gte=since,
+        done_on__lt=on,
+        withdraws__isnull=True,
+        withdrawn_by__isnull=True,
+    )
+    for code, day in done.values_list("task__code", "done_on"):
+        yield known.Event(EVENTS[code], day)
+    for day in Treatment.objects.filter(loop_id__in=loop_ids, began_on__gte=since).values_list(
+        "began_on", flat=True
+    ):
+        yield known.Event("medicated", day)
+    for day in FishBatch.objects.filter(loop_id__in=loop_ids, stocked_on__gte=since).values_list(
+        "stocked_on", flat=True
+    ):
+        yield known.Event("restocked", day)
+
+
+def _loop(loop: Loop, parts: Ingredients, on: dt.date) -> known.Loop:
+    sizes = loop_sizes(loop)
+    life = parts.lives[loop.pk]
+    readings = _readings(
+        [row for row in parts.past if row.loop_id == loop.pk],
+        [row for row in parts.current if row.loop_id == loop.pk],
+        parts.now,
+    )
+    feed = readings.pop("feed", None)
+    return known.Loop(
+        id=str(loop.pk),
+        kind=loop.kind,
+        volume_l=sizes.litres,
+        volume_within_pct=loop.volume_known_within_pct,
+        tank_l=sizes.tank_litres or None,
+        readings=readings,
+        history=_history([row for row in parts.past if row.loop_id == loop.pk]),
+        second=_second([row for row in parts.current if row.loop_id == loop.pk]),
+        fish=tuple(
+            known.Fish(
+                row.batch.species_code, row.count, row.mean_g, row.sample_g, row.batch.stocked_on
+            )
+            for row in life.fish
+        ),
+        crops=tuple(known.Crop(code, group, area) for code, group, area, _count in life.crops),
+        media=tuple(known.Media(kind, litres) for kind, litres in sizes.media),
+        feed_g_day=feed.value if feed else None,
+        deaths=_deaths([row.batch.pk for row in life.fish], on),
+    )
+
+
+def _readings(
+    past: Sequence[Reading], current: Sequence[Reading], now: dt.datetime
+) -> dict[str, known.Reading]:
+    found: dict[str, Reading] = {}
+    for row in past:
+        if row.trusted and now - row.taken_at <= FRESH:
+            found[row.measurand] = row
+    # what was read last after the work says how the water is now
+    for row in sorted(current, key=lambda row: (row.when == "after", row.taken_at)):
+        found[row.measurand] = row
+    return {code: _reading(row, now) for code, row in found.items()}
+
+
+def _reading(row: Reading, now: dt.datetime) -> known.Reading:
+    local = timezone.localtime(row.taken_at)
+    return known.Reading(
+        value=row.value,
+        age_h=max(0.0, (now - row.taken_at).total_seconds() / 3600),
+        trusted=row.trusted,
+        hour=local.hour + local.minute / 60,
+        method=row.method,
+        doubt=row.doubts[0]["code"] if row.doubts and not row.trusted else "",
+        id=str(row.pk),
+    )
+
+
+def _history(past: Sequence[Reading]) -> dict[str, tuple[known.Past, ...]]:
+    found: dict[str, list[known.Past]] = {}
+    for row in past:
+        if row.trusted:
+            day = timezone.localdate(row.taken_at)
+            found.setdefault(row.measurand, []).append(known.Past(day, row.value))
+    return {code: tuple(rows[-12:]) for code, rows in found.items()}
+
+
+def _second(current: Sequence[Reading]) -> dict[str, float]:
+    by_method: dict[str, dict[str, float]] = {}
+    for row in current:
+        if row.trusted and row.when == "before":
+            by_method.setdefault(row.measurand, {})[row.method] = row.value
+    return {code: list(values.values())[1] for code, values in by_method.items() if len(values) > 1}
+
+
+def _deaths(batch_ids: list[UUID], on: dt.date) -> tuple[known.Past, ...]:
+    rows = Deaths.objects.filter(
+        batch_id__in=batch_ids, on__gt=on - dt.timedelta(days=30), on__lte=on
+    ).order_by("on")
+    return tuple(known.Past(row.on, float(row.count)) for row in rows)
+
+
+def ingredients(
+    sheet: Sheet,
+    loops: Sequence[Loop],
+    lives: dict[UUID, LoopLife],
+    current: Sequence[Reading],
+    signs: Iterable[str],
+    now: dt.datetime,
+) -> Ingredients:
+    """Return the rows for a sheet: its own readings as current, all others as past."""
+    own = {row.pk for row in current}
+    past = [
+        row
+        for row in history([loop.pk for loop in loops], now)
+        if row.pk not in own and row.sheet_id != sheet.pk
+    ]
+    return Ingredients(sheet.system, loops, lives, past, current, frozenset(signs), now)
+
+
+def sheet_signs(sheet: Sheet) -> list[str]:
+    """Return the signs found on a stored sheet."""
+    return list(
+        Finding.objects.filter(sheet=sheet, corrected_by__isnull=True)
+        .exclude(sign="")
+        .values_list("sign", flat=True)
+    )
+
+
+def loops_with_parts(system_id: UUID) -> list[Loop]:
+    """Return the loops of a system with their fitted components: two queries."""
+    loops = list(Loop.objects.filter(system_id=system_id).order_by("kind"))
+    parts = list(
+        Component.objects.filter(loop__in=loops, removed_on__isnull=True).order_by("place_in_flow")
+    )
+    for loop in loops:
+        loop.fitted = [part for part in parts if part.loop_id == loop.pk]  # type: ignore[attr-defined]
+    return loops
+
+
+def open_advice(system_ids: list[UUID]) -> list[Advice]:
+    """Return advice that waits to be carried out, most urgent first."""
+    order = {"now": 0, "today": 1, "within_3_days": 2, "next_visit": 3, "good_to_know": 4}
+    rows = Advice.objects.filter(system_id__in=system_ids, closed_at__isnull=True).select_related(
+        "loop", "sheet"
+    )
+    return sorted(rows, key=lambda row: (order[row.urgency], row.position))
+
+
+def draft_of(parameters: dict[str, Any]) -> Drafted:
+    """Return an advice as the science drafted it, from what is kept of it."""
+    kept = dict(parameters)
+    kept["steps"] = tuple(Step(**step) for step in kept["steps"])
+    kept["explanation"] = Explanation(**kept["explanation"])
+    kept["cautions"], kept["answers"] = tuple(kept["cautions"]), tuple(kept["answers"])
+    return Drafted(**kept)
+
+
+def _figure(name: str, value: float | str, sentence: Sentence) -> str:
+    if isinstance(value, str):
+        return gettext(value)
+    if name == "dose":
+        decimals, unit = (0 if value >= 20 else 1 if value >= 2 else 2), sentence.unit
+    elif name in ("value", "limit") and sentence.measurand in MEASURANDS:
+        quantity = MEASURANDS[sentence.measurand]
+        decimals, unit = quantity.decimals, quantity.unit
+    else:
+        decimals, unit = FORMATS.get(name, (1, ""))
+    return with_unit(format_figure(value, decimals), unit)
+
+
+def _said(sentence: Sentence) -> str:
+    params = {name: _figure(name, value, sentence) for name, value in sentence.params.items()}
+    return gettext(sentence.msgid).format_map(_Forgiving(params))
+
+
+def advice_text(rule: str, parameters: dict[str, Any]) -> str:
+    """Return an advice as sentences in the active language."""
+    return " ".join(_said(sentence) for sentence in sentences(draft_of(parameters)))
+
+
+def caution_texts(codes: Iterable[str]) -> list[str]:
+    """Return cautions as sentences in the active language."""
+    return [gettext(CAUTIONS[code]) for code in dict.fromkeys(codes) if code in CAUTIONS]
+
+
+class _Forgiving(dict[str, str]):
+    """A figure that an older row does not have leaves a gap, not an error."""
+
+    def __missing__(self, key: str) -> str:
+        return "…"
+
+
+def bands_of(catalogue: Catalogue) -> dict[tuple[str, str], Band]:
+    """Return the firm's limits by measurand and context."""
+    return {
+        (row["measurand"], row["context"]): Band(
+            **{limit: row.get(limit) for limit in LIMITS}, context=row["context"]
+        )
+        for row in catalogue.of(EntryKind.BAND).values()
+    }
+
+
+def name_of(catalogue: Catalogue, measurand: str) -> str:
+    """Return a measurand's name in the active language."""
+    return gettext(catalogue.name("measurands", measurand))

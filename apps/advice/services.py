@@ -1,0 +1,233 @@
+"""Assessing a sheet, deciding on advice, and keeping the standing of a system."""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict
+from typing import Any
+from uuid import UUID, uuid5
+
+from django.db import transaction
+from django.utils import timezone
+
+from apps.advice.choices import Close, Decision
+from apps.advice.models import Advice
+from apps.advice.selectors import (
+    Ingredients,
+    bands_of,
+    ingredients,
+    loops_with_parts,
+    sheet_signs,
+    situation_of,
+)
+from apps.calc.advice import assess
+from apps.calc.advice.results import Advice as Drafted
+from apps.calc.advice.results import Assessment
+from apps.care.models import Standing
+from apps.care.services import conditions_raise, standing_class
+from apps.catalogue.selectors import Catalogue, catalogue_current
+from apps.core.exceptions import Invalid
+from apps.core.scoping import Actor
+from apps.systems.models import System
+from apps.visits.choices import WORST_FIRST, State
+from apps.visits.models import Reading, Sheet, Visit
+from apps.visits.selectors import history, latest, loop_lives, readings_counting
+from apps.visits.services.steps import author
+from apps.visits.services.typed import Rows
+
+ADVICE_SPACE = UUID("2b1f60f4-7e0a-5d9b-8a44-15d2b8d9c3e7")
+URGENCY_ORDER = ("now", "today", "within_3_days", "next_visit", "good_to_know")
+
+
+def advice_id(sheet_id: UUID, rule: str, loop: str) -> UUID:
+    """Return an advice's key: the same rule for the same loop on the same sheet."""
+    return uuid5(ADVICE_SPACE, f"{sheet_id}/{rule}/{loop}")
+
+
+def sheet_assess(
+    sheet: Sheet,
+    *,
+    readings: Sequence[Reading],
+    signs: Iterable[str],
+    now: dt.datetime,
+    catalogue: Catalogue,
+) -> tuple[Assessment, Ingredients]:
+    """Assess a sheet from its readings, stored or not. Nothing is stored."""
+    loops = loops_with_parts(sheet.system_id)
+    lives = loop_lives(sheet.system, loops, catalogue, timezone.localdate(now))
+    parts = ingredients(sheet, loops, lives, readings, signs, now)
+    return assess(situation_of(parts), bands_of(catalogue)), parts
+
+
+def stored_assessment(sheet: Sheet, now: dt.datetime) -> tuple[Assessment, list[Reading]]:
+    """Assess a written-up sheet again from its rows; `now` is when it was written up."""
+    rows = list(readings_counting().filter(sheet=sheet).order_by("taken_at", "id"))
+    found, _parts = sheet_assess(
+        sheet, readings=rows, signs=sheet_signs(sheet), now=now, catalogue=catalogue_current()
+    )
+    return found, rows
+
+
+def advice_row(draft: Drafted, sheet: Sheet, position: int, now: dt.datetime) -> Advice:
+    """Return an unsaved advice row of a draft."""
+    by_at = now + dt.timedelta(hours=draft.by_hours) if draft.by_hours is not None else None
+    return Advice(
+        pk=advice_id(sheet.pk, draft.rule, draft.loop),
+        sheet=sheet,
+        system_id=sheet.system_id,
+        loop_id=UUID(draft.loop) if draft.loop else None,
+        rule=draft.rule,
+        position=position,
+        urgency=draft.urgency,
+        who=draft.who,
+        by_at=by_at,
+        dose=draft.dose,
+        unit=draft.unit,
+        parameters=asdict(draft),
+        made_at=now,
+    )
+
+
+def _decide(rows: dict[UUID, Advice], decisions: Rows, by: str, pointer: str) -> None:
+    errors: list[dict[str, Any]] = []
+    for index, (key, decision) in enumerate(decisions.items()):
+        row, where = rows.get(key), f"{pointer}/advice/{index}"
+        if row is None:
+            message = "id: no such advice here; read the visit's assessment for what is advised"
+            errors.append({"pointer": f"{where}/id", "value": str(key), "message": message})
+            continue
+        word = decision.get("decision") or Decision.KEEP
+        text, reason = decision.get("text") or "", decision.get("reason") or ""
+        if word in (Decision.EDIT, Decision.STRIKE) and not reason:
+            message = f"reason: say why this advice is {Decision(word).label}"
+            errors.append({"pointer": f"{where}/reason", "value": reason, "message": message})
+        if word == Decision.EDIT and not text:
+            message = "text: write the advice as it should read"
+            errors.append({"pointer": f"{where}/text", "value": text, "message": message})
+        row.decision, row.decision_text, row.decision_reason = word, text, reason
+        row.decided_by = by
+    if errors:
+        raise Invalid(errors)
+
+
+@transaction.atomic
+def advice_write(
+    *, sheet: Sheet, found: Assessment, decisions: Rows, by: Actor, now: dt.datetime,
+    pointer: str = "",
+) -> list[Advice]:  # fmt: skip
+    """Store what a sheet's assessment advises with the technician's decisions.
+
+    Advice of earlier visits to the system is replaced. Raises Invalid for a decision about an
+    advice that is not there, or without its reason.
+    """
+    rows = {
+        row.pk: row
+        for row in (advice_row(draft, sheet, i, now) for i, draft in enumerate(found.advice))
+    }
+    who = author(by)
+    _decide(rows, decisions, who, pointer)
+    for row in rows.values():
+        if row.decision == Decision.DRAFT:
+            row.decision, row.decided_by = Decision.KEEP, who
+        if row.decision == Decision.STRIKE:
+            row.closed_at, row.closed_as, row.closed_by = now, Close.STRUCK, who
+    Advice.objects.filter(sheet=sheet).delete()
+    Advice.objects.filter(system_id=sheet.system_id, closed_at__isnull=True).update(
+        closed_at=now, closed_as=Close.REPLACED, closed_by=who
+    )
+    Advice.objects.bulk_create(rows.values())
+    return list(rows.values())
+
+
+@transaction.atomic
+def advice_close(*, advice: Advice, closed_as: str, by: Actor, at: dt.datetime) -> Advice:
+    """Note that an advice was carried out or dropped."""
+    Advice.objects.filter(pk=advice.pk, closed_at__isnull=True).update(
+        closed_at=at, closed_as=closed_as, closed_by=author(by)
+    )
+    standing_refresh([advice.system_id], at)
+    advice.refresh_from_db()
+    return advice
+
+
+def _worst(rows: Sequence[Reading]) -> Reading | None:
+    ranked = [row for row in rows if row.trusted and row.word in WORST_FIRST]
+    return min(
+        ranked, key=lambda row: (WORST_FIRST.index(row.word), row.taken_at, str(row.pk)),
+        default=None,
+    )  # fmt: skip
+
+
+def _brief(row: Reading, before: Reading | None) -> dict[str, Any]:
+    return {
+        "reading": str(row.pk), "loop": str(row.loop_id), "measurand": row.measurand,
+        "value": row.value, "unit": row.unit, "word": row.word, "band": row.band,
+        "last": before.value if before else None, "last_word": before.word if before else None,
+        "at": row.taken_at.isoformat(),
+    }  # fmt: skip
+
+
+def _fill(standing: Standing, rows: list[Reading], advice: list[Advice]) -> None:
+    trusted = [row for row in rows if row.trusted]
+    now_rows = latest(trusted)
+    earlier = latest(row for row in trusted if now_rows[(row.loop_id, row.measurand)] is not row)
+    worst = _worst(list(now_rows.values()))
+    ordered = sorted(
+        now_rows.values(), key=lambda row: (WORST_FIRST.index(row.word), row.measurand)
+    )
+    standing.latest = [
+        _brief(row, earlier.get((row.loop_id, row.measurand))) for row in ordered[:4]
+    ]
+    standing.worst_judgement = worst.word if worst else ""
+    standing.worst_since = worst.taken_at if worst else None
+    standing.worst = _brief(worst, earlier.get((worst.loop_id, worst.measurand))) if worst else {}
+    standing.last_reading_at = rows[-1].taken_at if rows else None
+    first = min(advice, key=lambda row: URGENCY_ORDER.index(row.urgency), default=None)
+    standing.advice_urgency = first.urgency if first else ""
+    standing.advice_since = first.made_at if first else None
+    standing.advice = (
+        {"id": str(first.pk), "rule": first.rule, "parameters": first.parameters,
+         "text": first.decision_text}
+        if first else {}
+    )  # fmt: skip
+    standing.fixed_class = standing_class(standing.advice_urgency, standing.worst_judgement)
+
+
+@transaction.atomic
+def standing_refresh(system_ids: Iterable[UUID], at: dt.datetime) -> None:
+    """Bring what a system's readings and advice say of it up to date; four queries for any number."""
+    ids = list(system_ids)
+    standings = list(Standing.objects.filter(system_id__in=ids).select_related("system"))
+    loops = dict(System.objects.filter(pk__in=ids).values_list("loops__id", "pk"))
+    loops.pop(None, None)
+    rows: dict[UUID, list[Reading]] = {pk: [] for pk in ids}
+    for row in history(list(loops), at):
+        rows[loops[row.loop_id]].append(row)
+    advice: dict[UUID, list[Advice]] = {pk: [] for pk in ids}
+    for item in Advice.objects.filter(system_id__in=ids, closed_at__isnull=True):
+        advice[item.system_id].append(item)
+    visited = dict(
+        Visit.objects.filter(
+            sheets__system_id__in=ids, state__in=[State.WRITTEN_UP, State.REPORTED]
+        )
+        .order_by("finished_at")
+        .values_list("sheets__system_id", "finished_at")
+    )
+    for standing in standings:
+        _fill(standing, rows[standing.system_id], advice[standing.system_id])
+        standing.last_visit_at = visited.get(standing.system_id)
+        standing.computed_at = at
+    Standing.objects.bulk_update(
+        standings,
+        [
+            "latest", "worst_judgement", "worst_since", "worst", "last_reading_at",
+            "advice_urgency", "advice_since", "advice", "fixed_class", "last_visit_at",
+            "computed_at",
+        ],
+        batch_size=200,
+    )  # fmt: skip
+
+
+def conditions_refresh(sheet: Sheet, readings: Sequence[Reading], at: dt.datetime) -> None:
+    """Raise or drop the tasks that wait for a reading."""
+    values = {row.measurand: row.value for row in readings if row.trusted}
+    conditions_raise(system_id=sheet.system_id, readings=values, on=timezone.localdate(at), at=at)

@@ -1,0 +1,40 @@
+"""The effects that the outbox may run: kind -> what it does."""
+
+import datetime as dt
+from uuid import UUID
+
+from apps.accounts.selectors import firm_current
+from apps.advice.services import standing_refresh
+from apps.care.services import standing_refresh_dates
+from apps.core.outbox import effect
+from apps.core.scoping import system
+from apps.flows.letters import compose
+from apps.flows.releasing import release
+from apps.reports.services.letters import letter_send
+from apps.reports.services.reports import blocking, version_make
+from apps.visits.models import Visit
+
+
+@effect("reports.render", queue="pdf", lease_s=150)
+def render_reports(*, visit_id: str, at: dt.datetime, reason: str = "", by: str = "") -> None:
+    """Draw each report of a visit; release them where the firm wants that and nothing blocks."""
+    visit = Visit.objects.select_related("place__client").get(pk=visit_id)
+    for sheet in visit.sheets.select_related("system__place__client").order_by("id"):
+        sheet.visit = visit
+        version_make(sheet, reason=reason, by=by, at=at)
+    if firm_current().release_automatically and not blocking(visit):
+        release(visit=visit, by=system("the firm's setting", at), at=at)
+
+
+@effect("letters.send", lease_s=120, max_attempts=16)
+def send_letter(*, letter_id: str, at: dt.datetime) -> None:
+    """Send one letter."""
+    letter_send(letter_id=UUID(letter_id), compose=compose, at=at)
+
+
+@effect("standing.refresh", lease_s=300)
+def refresh_standing(*, system_ids: list[str], at: dt.datetime) -> None:
+    """Work out the standing of some systems anew."""
+    ids = [UUID(pk) for pk in system_ids]
+    standing_refresh_dates(ids, at)
+    standing_refresh(ids, at)

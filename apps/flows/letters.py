@@ -1,0 +1,307 @@
+"""Who is written to about what, and how each kind of letter is put together."""
+
+import base64
+import datetime as dt
+from collections.abc import Callable
+from typing import Any
+from uuid import UUID
+
+from babel.dates import format_date
+from django.conf import settings
+from django.core.mail import EmailMultiAlternatives
+from django.db.models import F
+from django.utils import timezone, translation
+from django.utils.crypto import salted_hmac
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from apps.accounts.choices import Purpose
+from apps.accounts.selectors import firm_current
+from apps.accounts.services import link_issue
+from apps.care.selectors import due_rows, ranked
+from apps.catalogue.selectors import catalogue_current
+from apps.clients.models import Contact
+from apps.clients.selectors import letter_contacts
+from apps.core import files
+from apps.core.drawing.ink import PRINT
+from apps.core.drawing.png import svg_png
+from apps.core.numbers import babel_locale
+from apps.core.scoping import system
+from apps.flows.wording import reason_text
+from apps.reports.choices import LetterKind
+from apps.reports.models import Letter, ReportVersion
+from apps.reports.rendering import wording
+from apps.reports.rendering.appointment import Appointment, calendar_text
+from apps.reports.rendering.mailing import Mail, message_of
+from apps.reports.services.letters import letter_make
+from apps.visits.choices import WORST_FIRST, Answer
+from apps.visits.models import Visit
+
+LINES_IN_MAIL = 4
+DUE_ROWS_IN_MAIL = 25
+
+
+def link_secret(letter_id: UUID, purpose: str) -> str:
+    """Return the secret of a letter's link: the same however often the letter is written."""
+    digest = salted_hmac(f"letter-link-{purpose}", str(letter_id), algorithm="sha256").digest()
+    return base64.urlsafe_b64encode(digest).rstrip(b"=").decode()
+
+
+def client_address(secret: str) -> str:
+    """Return the full address of a client's link."""
+    return f"{settings.BACKYARD_BASE_URL}/c/{secret}/"
+
+
+def report_letters(visit: Visit, versions: list[ReportVersion], at: dt.datetime) -> list[Letter]:
+    """Write one letter a contact about a visit's released reports."""
+    if not versions:
+        return []
+    ids = sorted(str(version.pk) for version in versions)
+    numbers = "+".join(str(version.number) for version in versions)
+    return [
+        letter_make(
+            kind=LetterKind.REPORT, key=f"report:{visit.pk}:{numbers}", address=contact.email,
+            contact=contact, visit=visit, parameters={"versions": ids}, at=at,
+        )
+        for contact in letter_contacts(visit.place.client_id)
+    ]  # fmt: skip
+
+
+def appointment_letters(visit: Visit, kind: str, at: dt.datetime) -> list[Letter]:
+    """Write to a client about an appointment; the calendar's sequence grows each time."""
+    answer = {} if kind == LetterKind.CALLED_OFF else {"client_answer": Answer.ASKED}
+    contacts = letter_contacts(visit.place.client_id)
+    if kind != LetterKind.CALLED_OFF and not contacts:
+        answer = {}
+    Visit.objects.filter(pk=visit.pk).update(
+        appointment_sequence=F("appointment_sequence") + 1, rev=F("rev") + 1, **answer
+    )
+    visit.refresh_from_db()
+    return [
+        letter_make(
+            kind=kind, key=f"{kind}:{visit.pk}:{visit.appointment_sequence}",
+            address=contact.email, contact=contact, visit=visit,
+            parameters={"sequence": visit.appointment_sequence}, at=at,
+        )
+        for contact in contacts
+    ]  # fmt: skip
+
+
+def reminder_letters(visit: Visit, at: dt.datetime) -> list[Letter]:
+    """Remind a client of a visit, once for each of its times."""
+    return [
+        letter_make(
+            kind=LetterKind.REMINDER, key=f"reminder:{visit.pk}:{visit.start.isoformat()}",
+            address=contact.email, contact=contact, visit=visit,
+            parameters={"sequence": visit.appointment_sequence}, at=at,
+        )
+        for contact in letter_contacts(visit.place.client_id)
+    ]  # fmt: skip
+
+
+def due_list_letter(on: dt.date, at: dt.datetime) -> Letter:
+    """Write the day's due list to the office."""
+    return letter_make(
+        kind=LetterKind.DUE_LIST, key=f"due_list:{on.isoformat()}", address=firm_current().email,
+        contact=None, visit=None, parameters={"on": on.isoformat()}, at=at,
+    )  # fmt: skip
+
+
+def _greeting(contact: Contact | None) -> str:
+    return _("Dear %(name)s,") % {"name": contact.name} if contact else ""
+
+
+def _day_and_time(moment: dt.datetime) -> str:
+    local = timezone.localtime(moment)
+    day = format_date(local.date(), "EEEE d MMMM", locale=babel_locale())
+    return _("%(day)s at %(time)s") % {"day": day, "time": f"{local:%H:%M}"}
+
+
+def preparation_lines(visit: Visit) -> list[str]:
+    """Return what the client should do before a visit, from the tasks and the place."""
+    catalogue = catalogue_current()
+    hours, lines = 0, []
+    for sheet in visit.sheets.prefetch_related("lines"):
+        for line in sheet.lines.all():
+            task = catalogue.task(line.code) or {}
+            no_feed = int(task.get("no_feed_hours") or 0)
+            hours = max(hours, no_feed)
+            if task.get("preparation") and not no_feed:
+                lines.append(_(task["preparation"]))
+    if hours:
+        moment = _day_and_time(visit.start - dt.timedelta(hours=hours))
+        lines.insert(0, _("Please give no feed from %(moment)s.") % {"moment": moment})
+    if visit.place.gate_code or "gate" in visit.place.access_notes.lower():
+        lines.append(_("Please see that we can get through the gate."))
+    if visit.place.dog:
+        lines.append(_("Please keep the dog inside while we are there."))
+    return list(dict.fromkeys(lines))
+
+
+def _compose_visit(letter: Letter) -> Mail:
+    visit, contact, firm = letter.visit, letter.contact, firm_current()
+    assert visit is not None and contact is not None  # noqa: S101, PT018 - the kind asks for both
+    when = _day_and_time(visit.start)
+    called_off = letter.kind == LetterKind.CALLED_OFF
+    sentence = {
+        LetterKind.APPOINTMENT: _("We would like to come on %(when)s.") % {"when": when},
+        LetterKind.REMINDER: _("We come on %(when)s.") % {"when": when},
+        LetterKind.CALLED_OFF: _("Our visit on %(when)s is called off.") % {"when": when},
+    }[LetterKind(letter.kind)]
+    systems = ", ".join(sheet.system.name for sheet in visit.sheets.select_related("system"))
+    link = ""
+    if not called_off:
+        secret = link_issue(
+            client_id=visit.place.client_id, purpose=Purpose.APPOINTMENT, at=letter.made_at,
+            days=120, contact_id=contact.pk, subject_id=visit.pk,
+            secret=link_secret(letter.pk, Purpose.APPOINTMENT),
+        )  # fmt: skip
+        link = client_address(secret)
+    people = ", ".join(str(row.user) for row in visit.assignments.select_related("user"))
+    item = Appointment(
+        uid=f"{visit.pk}@backyard", sequence=int(letter.parameters["sequence"]), start=visit.start,
+        end=visit.end, stamp=letter.made_at, summary=f"{firm.name}: {systems}",
+        location=visit.place.address, description=sentence, organizer_name=firm.name,
+        organizer=firm.email, attendee_name=contact.name, attendee=contact.email,
+    )  # fmt: skip
+    calendar = calendar_text(item, "CANCEL" if called_off else "REQUEST")
+    is_reminder = letter.kind == LetterKind.REMINDER
+    return Mail(
+        kind=letter.kind,
+        subject=sentence,
+        context={
+            "firm": firm, "greeting": _greeting(contact), "sentence": sentence, "link": link,
+            "preheader": systems, "place": f"{visit.place.name}, {visit.place.address}",
+            "systems": systems, "people": people,
+            "preparation": [] if called_off else preparation_lines(visit),
+        },
+        address=letter.address,
+        message_id=letter.message_id,
+        firm_name=firm.name,
+        reply_to=firm.email,
+        calendar=None if is_reminder else (calendar, "CANCEL" if called_off else "REQUEST"),
+        attachments=() if is_reminder else (("appointment.ics", calendar, "text/calendar"),),
+    )  # fmt: skip
+
+
+def _sheet_context(version: ReportVersion, pictures: dict[str, bytes]) -> dict[str, Any]:
+    reader = wording.Reader(version.snapshot)
+    items = sorted(
+        (item for item in reader.readings() if item.data["trusted"]),
+        key=lambda item: WORST_FIRST.index(item.word) if item.word in WORST_FIRST else 9,
+    )[:LINES_IN_MAIL]
+    lines = []
+    for index, item in enumerate(items):
+        cid = f"line-{version.report.number}-{index}"
+        pictures[cid] = svg_png(str(item.line(190, 34, PRINT)))
+        lines.append(
+            {"name": item.name, "figure": item.figure, "unit": item.unit, "word": item.word_text,
+             "bad": item.word in ("out_of_band", "harmful"), "sentence": item.sentence, "cid": cid}
+        )  # fmt: skip
+    return {
+        "name": version.snapshot["system"]["name"],
+        "day": reader.day(version.snapshot["visit"]["started"]),
+        "verdict": wording.verdict(reader),
+        "why": wording.why(reader),
+        "actions": wording.actions(reader)[: wording.MAX_ACTIONS],
+        "eat": wording.eat_lines(reader),
+        "next": wording.next_lines(reader),
+        "lines": lines,
+        "night": wording.night_lines(reader),
+    }
+
+
+def _compose_report(letter: Letter) -> Mail:
+    visit, contact, firm = letter.visit, letter.contact, firm_current()
+    assert visit is not None and contact is not None  # noqa: S101, PT018 - the kind asks for both
+    versions = list(
+        ReportVersion.objects.filter(pk__in=letter.parameters["versions"])
+        .select_related("report__system")
+        .order_by("report__number")
+    )
+    pictures: dict[str, bytes] = {}
+    sheets = [_sheet_context(version, pictures) for version in versions]
+    secret = link_issue(
+        client_id=visit.place.client_id, purpose=Purpose.PAGE, at=letter.made_at,
+        contact_id=contact.pk, secret=link_secret(letter.pk, Purpose.PAGE),
+    )  # fmt: skip
+    attach = sum(version.pdf_size for version in versions) <= firm.attach_limit_mb * 1_000_000
+    day = timezone.localdate(visit.finished_at or visit.end)
+    corrected = any(version.number > 1 for version in versions)
+    before = (
+        Letter.objects.filter(
+            visit=visit, contact=contact, kind=LetterKind.REPORT, made_at__lt=letter.made_at
+        )
+        .order_by("-made_at")
+        .first()
+    )
+    subject = sheets[0]["verdict"] if sheets else ""
+    if corrected:
+        subject = _("Corrected: %(subject)s") % {"subject": subject}
+    return Mail(
+        kind=letter.kind,
+        subject=subject,
+        context={
+            "firm": firm, "greeting": _greeting(contact), "sheets": sheets, "attached": attach,
+            "link": client_address(secret), "night": sheets[0]["night"] if sheets else ["", ""],
+            "preheader": " ".join(sheets[0]["why"]) if sheets else "",
+        },
+        address=letter.address,
+        message_id=letter.message_id,
+        firm_name=firm.name,
+        reply_to=firm.email,
+        pictures=pictures,
+        attachments=[
+            (f"report-{version.report.number:04d}-{day.isoformat()}.pdf", files.read(version.pdf),
+             "application/pdf")
+            for version in versions
+        ] if attach else (),
+        in_reply_to=before.message_id if before and corrected else "",
+    )  # fmt: skip
+
+
+def _compose_due_list(letter: Letter) -> Mail:
+    on = dt.date.fromisoformat(letter.parameters["on"])
+    firm = firm_current()
+    everyone = ranked(system("due list letter", letter.made_at), on).select_related("system__place")
+    count = everyone.count()
+    rows = due_rows(list(everyone[:DUE_ROWS_IN_MAIL]), on)
+    catalogue = catalogue_current()
+    day = format_date(on, "EEEE d MMMM", locale=babel_locale())
+    sentence = ngettext(
+        "%(day)s: one system needs somebody.", "%(day)s: %(count)s systems need somebody.", count
+    ) % {"day": day, "count": count}
+    return Mail(
+        kind=letter.kind,
+        subject=sentence,
+        context={
+            "firm": firm, "sentence": sentence, "preheader": "",
+            "link": f"{settings.BACKYARD_BASE_URL}/",
+            "rows": [
+                {"rank": row.rank, "system": row.standing.system.name,
+                 "place": row.standing.system.place.address,
+                 "reasons": " ".join(reason_text(reason, catalogue) for reason in row.reasons)}
+                for row in rows
+            ],
+        },
+        address=letter.address,
+        message_id=letter.message_id,
+        firm_name=firm.name,
+        reply_to=firm.email,
+    )  # fmt: skip
+
+
+COMPOSERS: dict[str, Callable[[Letter], Mail]] = {
+    LetterKind.REPORT: _compose_report,
+    LetterKind.APPOINTMENT: _compose_visit,
+    LetterKind.CALLED_OFF: _compose_visit,
+    LetterKind.REMINDER: _compose_visit,
+    LetterKind.DUE_LIST: _compose_due_list,
+}
+
+
+def compose(letter: Letter) -> EmailMultiAlternatives:
+    """Return a letter as a mail in its reader's language."""
+    language = letter.contact.language if letter.contact else firm_current().language
+    with translation.override(language):
+        return message_of(COMPOSERS[letter.kind](letter))

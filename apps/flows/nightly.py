@@ -1,0 +1,61 @@
+"""What the tool does by itself: the night's refresh, the day's list, reminders, tidying up."""
+
+import datetime as dt
+
+from django.db.models import Q
+
+from apps.accounts.selectors import firm_current
+from apps.accounts.services import keys_forget
+from apps.care.models import CareTask
+from apps.care.services import tasks_recompute
+from apps.core import outbox
+from apps.flows.letters import due_list_letter, reminder_letters
+from apps.reports.services.letters import leases_reap
+from apps.systems.models import System
+from apps.visits.choices import State
+from apps.visits.models import Visit
+
+BATCH = 200
+
+
+def nightly(on: dt.date, at: dt.datetime) -> int:
+    """Queue the refresh of every active system in batches, once a night; return how many batches."""
+    ids = [
+        str(pk)
+        for pk in System.objects.filter(active=True).order_by("pk").values_list("pk", flat=True)
+    ]
+    batches = [ids[start : start + BATCH] for start in range(0, len(ids), BATCH)]
+    for number, batch in enumerate(batches):
+        outbox.enqueue(
+            "standing.refresh", f"nightly:{on.isoformat()}:{number}", {"system_ids": batch}, at=at
+        )
+    keys_forget(at)
+    return len(batches)
+
+
+def recompute_everything(at: dt.datetime) -> int:
+    """Work out all dates from the completions; return how many tasks there are."""
+    ids = list(CareTask.objects.filter(active=True).values_list("pk", flat=True))
+    for start in range(0, len(ids), 2000):
+        tasks_recompute(task_ids=ids[start : start + 2000], at=at)
+    return len(ids)
+
+
+def due_list(on: dt.date, at: dt.datetime) -> None:
+    """Write the day's due list to the office, once a day."""
+    due_list_letter(on, at)
+
+
+def reminders(at: dt.datetime) -> int:
+    """Remind clients of visits within the firm's notice; return how many letters."""
+    until = at + dt.timedelta(hours=firm_current().reminder_hours)
+    visits = Visit.objects.filter(
+        Q(client_answer__in=["asked", "confirmed"]), state=State.BOOKED, start__gt=at,
+        start__lte=until,
+    ).select_related("place")  # fmt: skip
+    return sum(len(reminder_letters(visit, at)) for visit in visits)
+
+
+def reap(at: dt.datetime) -> int:
+    """Mark letters whose sender died in the middle as unsure."""
+    return leases_reap(at)

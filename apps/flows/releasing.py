@@ -1,0 +1,56 @@
+"""Release and correction of reports."""
+
+import datetime as dt
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+
+from apps.advice.services import standing_refresh
+from apps.core import outbox
+from apps.core.exceptions import Conflict, Invalid
+from apps.core.scoping import Actor
+from apps.flows.letters import report_letters
+from apps.reports.models import Report, ReportVersion
+from apps.reports.services.reports import visit_release
+from apps.visits.choices import State
+from apps.visits.models import Reading, Visit
+from apps.visits.services.corrections import reading_correct
+from apps.visits.services.steps import author
+
+
+@transaction.atomic
+def release(*, visit: Visit, by: Actor, at: dt.datetime) -> list[ReportVersion]:
+    """Release a visit's reports and write the client one letter about them."""
+    versions = visit_release(visit=visit, by=by, at=at)
+    report_letters(visit, versions, at)
+    return versions
+
+
+@transaction.atomic
+def correct(
+    *, reading: Reading, changes: dict[str, Any], reason: str, by: Actor, at: dt.datetime
+) -> Reading:
+    """Correct a reading of a written-up visit: a new row, and a new version of its report."""
+    sheet = reading.sheet
+    if sheet is None:
+        raise Conflict("Only a reading of a visit can be corrected here.", "no_sheet")
+    if sheet.visit.state not in (State.WRITTEN_UP, State.REPORTED):
+        raise Conflict("The visit is not written up yet; change the answer itself.", "open")
+    if not reason.strip():
+        raise Invalid(
+            [{"pointer": "/reason", "value": reason, "message": "reason: say what was wrong"}]
+        )
+    fresh = reading_correct(reading=reading, changes=changes, reason=reason, by=by, at=at)
+    Report.objects.filter(visit=sheet.visit, system_id=sheet.system_id).update(correction_due=True)
+    standing_refresh([sheet.system_id], at)
+    render_again(sheet.visit_id, reason, by, at, str(fresh.pk))
+    return fresh
+
+
+def render_again(visit_id: UUID, reason: str, by: Actor, at: dt.datetime, mark: str) -> None:
+    """Have a visit's reports drawn again."""
+    outbox.enqueue(
+        "reports.render", f"render:{visit_id}:{mark}",
+        {"visit_id": str(visit_id), "reason": reason, "by": author(by)}, at=at,
+    )  # fmt: skip

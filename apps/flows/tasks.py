@@ -1,0 +1,32 @@
+"""The schedule's entries."""
+
+from typing import Any
+
+from celery import shared_task
+
+from apps.core import clock
+from apps.flows import nightly as stories
+
+
+@shared_task
+def nightly(**_extra: Any) -> None:
+    """Refresh due dates and standing."""
+    stories.nightly(clock.today(), clock.now())
+
+
+@shared_task
+def due_list(**_extra: Any) -> None:
+    """Write the day's due list to the office."""
+    stories.due_list(clock.today(), clock.now())
+
+
+@shared_task
+def reminders(**_extra: Any) -> None:
+    """Remind clients of their visits."""
+    stories.reminders(clock.now())
+
+
+@shared_task
+def reap(**_extra: Any) -> None:
+    """Settle letters whose sender died."""
+    stories.reap(clock.now())

@@ -1,0 +1,72 @@
+"""Booking: a visit on the calendar, and the letter that asks the client."""
+
+import datetime as dt
+from uuid import UUID
+
+from django.db import transaction
+
+from apps.accounts.models import User
+from apps.clients.models import Place
+from apps.core.scoping import Actor
+from apps.flows.letters import appointment_letters
+from apps.reports.choices import LetterKind
+from apps.systems.models import System
+from apps.visits.choices import State
+from apps.visits.models import Visit
+from apps.visits.services.booking import visit_book, visit_move
+from apps.visits.services.steps import visit_step
+
+
+@transaction.atomic
+def pencil(
+    *,
+    place: Place,
+    systems: list[System],
+    start: dt.datetime,
+    end: dt.datetime,
+    technicians: list[User],
+    by: Actor,
+    at: dt.datetime,
+    reason: str = "",
+    pk: UUID | None = None,
+) -> Visit:
+    """Pencil a visit in; nobody is told yet."""
+    return visit_book(
+        place=place, systems=systems, start=start, end=end, technicians=technicians, by=by, at=at,
+        reason=reason, pk=pk,
+    )  # fmt: skip
+
+
+@transaction.atomic
+def step(*, visit: Visit, to: str, by: Actor, at: dt.datetime, reason: str = "") -> Visit:
+    """Bring a visit to another state and tell the client where that concerns them."""
+    before = visit.state
+    visit = visit_step(visit=visit, to=to, by=by, at=at, reason=reason)
+    if to == State.BOOKED and before == State.PENCILLED:
+        appointment_letters(visit, LetterKind.APPOINTMENT, at)
+    if to == State.CALLED_OFF and visit.appointment_sequence:
+        appointment_letters(visit, LetterKind.CALLED_OFF, at)
+    visit.refresh_from_db()
+    return visit
+
+
+@transaction.atomic
+def move(
+    *,
+    visit: Visit,
+    start: dt.datetime,
+    end: dt.datetime,
+    technicians: list[User],
+    rev: int,
+    by: Actor,
+    at: dt.datetime,
+) -> Visit:
+    """Move a visit; a client who was told is told again."""
+    told = visit.appointment_sequence > 0
+    visit = visit_move(
+        visit=visit, start=start, end=end, technicians=technicians, rev=rev, by=by, at=at
+    )
+    if told and visit.state == State.BOOKED:
+        appointment_letters(visit, LetterKind.APPOINTMENT, at)
+    visit.refresh_from_db()
+    return visit

@@ -1,0 +1,227 @@
+"""Closing a visit: the field, the office and the API end here.
+
+One transaction: values, lines, readings, findings, completions, next dates, advice, standing,
+state, and the outbox row of the report. All of it or nothing.
+"""
+
+import datetime as dt
+from dataclasses import dataclass, field
+from typing import Any
+from uuid import UUID, uuid5
+
+from django.db import transaction
+
+from apps.advice.models import Advice
+from apps.advice.services import (
+    advice_row,
+    advice_write,
+    conditions_refresh,
+    sheet_assess,
+    standing_refresh,
+    stored_assessment,
+)
+from apps.calc.advice.results import Assessment
+from apps.care.services import standing_refresh_dates
+from apps.core import outbox
+from apps.core.exceptions import Invalid
+from apps.core.scoping import Actor
+from apps.visits.choices import State
+from apps.visits.models import Reading, Sheet, Visit
+from apps.visits.selectors import readings_counting
+from apps.visits.services.fields import Answer, fields_set
+from apps.visits.services.projection import Sheets
+from apps.visits.services.steps import visit_step
+from apps.visits.services.typed import moment_of
+
+GROUPS = ("lines", "readings", "findings", "advice")
+
+
+@dataclass
+class SheetResult:
+    """What one sheet leads to."""
+
+    sheet: Sheet
+    found: Assessment
+    readings: list[Reading]
+    advice: list[Advice] = field(default_factory=list)
+
+
+@dataclass
+class Result:
+    """What a visit leads to."""
+
+    visit: Visit
+    sheets: list[SheetResult]
+
+
+def _answers(visit: Visit, body: dict[str, Any], key: str) -> tuple[list[Answer], list[Sheet]]:
+    """Take a submission apart into answers, each with the pointer to where it stood."""
+    held = {sheet.system_id: sheet for sheet in visit.sheets.select_related("system")}
+    space = uuid5(visit.pk, key)
+    answers: list[Answer] = []
+    sheets: list[Sheet] = []
+    errors: list[dict[str, Any]] = []
+    for leaf in ("started_at", "finished_at"):
+        if body.get(leaf) is not None:
+            answers.append(Answer(leaf, body[leaf], uuid5(space, leaf), None, None, f"/{leaf}"))
+    for index, part in enumerate(body.get("sheets") or []):
+        where = f"/sheets/{index}"
+        sheet = held.get(UUID(str(part["system"])))
+        if sheet is None or sheet in sheets:
+            word = "stands here twice" if sheet else "is not part of this visit"
+            errors.append(
+                {
+                    "pointer": f"{where}/system", "value": str(part["system"]),
+                    "message": f"system: {word}", "allowed": [str(pk) for pk in held],
+                }
+            )  # fmt: skip
+            continue
+        sheets.append(sheet)
+        for group in GROUPS:
+            answers += _group(part.get(group) or [], group, sheet, space, where, errors)
+    if errors:
+        raise Invalid(errors)
+    return answers, sheets
+
+
+def _group(
+    rows: list[dict[str, Any]],
+    group: str,
+    sheet: Sheet,
+    space: UUID,
+    where: str,
+    errors: list[dict[str, Any]],
+) -> list[Answer]:
+    answers: list[Answer] = []
+    seen: set[str] = set()
+    for index, row in enumerate(rows):
+        key = str(row["id"])
+        if key in seen:
+            errors.append(
+                {"pointer": f"{where}/{group}/{index}/id", "value": key,
+                 "message": "id: stands twice in this list"}
+            )  # fmt: skip
+        seen.add(key)
+        for leaf, value in row.items():
+            if leaf == "id" or value is None:
+                continue
+            path = f"{group}/{key}/{leaf}"
+            op_id = uuid5(space, f"{sheet.pk}/{path}")
+            pointer = f"{where}/{group}/{index}/{leaf}"
+            answers.append(Answer(path, value, op_id, sheet.pk, None, pointer))
+    return answers
+
+
+@transaction.atomic
+def submit(*, visit: Visit, body: dict[str, Any], key: str, by: Actor, at: dt.datetime) -> Result:
+    """Take a whole submission: a batch of answers, and the end of the visit if it says so.
+
+    Raises Invalid with pointers into the body, IllegalTransition, or DomainError; then nothing of
+    it is kept.
+    """
+    answers, sent = _answers(visit, body, key)
+    fields_set(visit=visit, answers=answers, device="api", at=at, by=by)
+    visit = Visit.objects.select_related("place").get(pk=visit.pk)
+    order = {sheet.pk: index for index, sheet in enumerate(sent)}
+    parts = {
+        sheet.pk: [UUID(str(r["id"])) for r in (body["sheets"][i].get("readings") or [])]
+        for i, sheet in enumerate(sent)
+    }
+    if not body.get("finish"):
+        return preview(visit=visit, by=by, at=at, order=order, parts=parts)
+    return finish(visit=visit, by=by, at=at, order=order, parts=parts)
+
+
+def _worked(visit: Visit, at: dt.datetime) -> None:
+    """Take the times of the work from the values, within reason."""
+    values = {row.path: moment_of(row.value) for row in visit.values.filter(sheet__isnull=True)}
+    started = values.get("started_at") or visit.started_at or at
+    finished = values.get("finished_at") or at
+    errors = []
+    for name, moment in (("started_at", started), ("finished_at", finished)):
+        if moment > at + dt.timedelta(minutes=10):
+            message = f"{name}: lies in the future; check the clock of the phone"
+            errors.append({"pointer": f"/{name}", "value": moment.isoformat(), "message": message})
+    if finished < started:
+        message = "finished_at: comes before started_at"
+        errors.append(
+            {"pointer": "/finished_at", "value": finished.isoformat(), "message": message}
+        )
+    if errors:
+        raise Invalid(errors)
+    Visit.objects.filter(pk=visit.pk).update(started_at=started, finished_at=finished)
+    visit.started_at, visit.finished_at = started, finished
+
+
+@transaction.atomic
+def finish(
+    *,
+    visit: Visit,
+    by: Actor,
+    at: dt.datetime,
+    order: dict[UUID, int] | None = None,
+    parts: dict[UUID, list[UUID]] | None = None,
+) -> Result:
+    """Write a visit up from its values. See submit for what it raises."""
+    _worked(visit, at)
+    now = visit.finished_at or at
+    work = Sheets(visit, at, by)
+    pointers = [f"/sheets/{(order or {}).get(s.pk, i)}" for i, s in enumerate(work.sheets)]
+    orders = [(parts or {}).get(s.pk, list(work.typed_of(s).readings)) for s in work.sheets]
+    work.finish(pointers, orders)
+    results = []
+    for sheet, pointer in zip(work.sheets, pointers, strict=True):
+        rows = list(readings_counting().filter(sheet=sheet).order_by("taken_at", "id"))
+        signs = [row.get("sign") or "" for row in work.typed_of(sheet).findings.values()]
+        found, _parts = sheet_assess(
+            sheet, readings=rows, signs=[s for s in signs if s], now=now, catalogue=work.catalogue
+        )
+        advice = advice_write(
+            sheet=sheet, found=found, decisions=work.typed_of(sheet).advice, by=by, now=now,
+            pointer=pointer,
+        )  # fmt: skip
+        conditions_refresh(sheet, rows, at)
+        results.append(SheetResult(sheet, found, rows, advice))
+    visit = visit_step(visit=visit, to=State.WRITTEN_UP, by=by, at=at, flow=True)
+    ids = [sheet.system_id for sheet in work.sheets]
+    standing_refresh_dates(ids, at)
+    standing_refresh(ids, at)
+    outbox.enqueue(
+        "reports.render", f"render:{visit.pk}:{visit.rev}", {"visit_id": str(visit.pk)}, at=at
+    )
+    return Result(visit, results)
+
+
+def preview(
+    *,
+    visit: Visit,
+    by: Actor,
+    at: dt.datetime,
+    order: dict[UUID, int] | None = None,
+    parts: dict[UUID, list[UUID]] | None = None,
+) -> Result:
+    """Assess a visit from its values so far. Nothing is stored."""
+    work = Sheets(visit, at, by)
+    results = []
+    for index, sheet in enumerate(work.sheets):
+        pointer = f"/sheets/{(order or {}).get(sheet.pk, index)}"
+        rows = work.readings(sheet, pointer, (parts or {}).get(sheet.pk))
+        signs = [row.get("sign") or "" for row in work.typed_of(sheet).findings.values()]
+        found, _parts = sheet_assess(
+            sheet, readings=rows, signs=[s for s in signs if s], now=at, catalogue=work.catalogue
+        )
+        advice = [advice_row(draft, sheet, i, at) for i, draft in enumerate(found.advice)]
+        results.append(SheetResult(sheet, found, rows, advice))
+    return Result(visit, results)
+
+
+def result_of(*, visit: Visit, by: Actor, at: dt.datetime) -> Result:
+    """Return what a visit leads to: from its rows once it is written up, else from its values."""
+    if visit.state not in (State.WRITTEN_UP, State.REPORTED):
+        return preview(visit=visit, by=by, at=at)
+    results = []
+    for sheet in visit.sheets.select_related("system__place").order_by("system__name", "id"):
+        sheet.visit = visit
+        found, rows = stored_assessment(sheet, visit.finished_at or at)
+        results.append(SheetResult(sheet, found, rows, list(sheet.advice.all())))
+    return Result(visit, results)

@@ -1,0 +1,55 @@
+"""The calculators, by themselves; nothing is stored."""
+
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from apps.calc.calculators import CALCULATORS, CalculatorError
+from apps.core.exceptions import Invalid, NotFound
+from apps.office.api import schemas
+from apps.office.api.base import Operation, body_of
+
+
+class Calculators(Operation):
+    """What can be worked out."""
+
+    @extend_schema(operation_id="calculators", responses={200: schemas.CALCULATORS})
+    def get(self, request: Request) -> Response:
+        """Any staff: the calculators with their fields."""
+        results = [
+            {
+                "name": item.name,
+                "title": item.title,
+                "fields": [
+                    {"name": f.name, "kind": f.kind, "required": f.required, "default": f.default,
+                     "unit": f.unit, "low": f.low, "high": f.high, "choices": list(f.choices)}
+                    for f in item.fields
+                ],
+            }
+            for item in CALCULATORS.values()
+        ]  # fmt: skip
+        return Response({"count": len(results), "next": None, "previous": None, "results": results})
+
+
+class Calculate(Operation):
+    """One calculation."""
+
+    @extend_schema(
+        operation_id="calculate",
+        parameters=[OpenApiParameter("name", str, OpenApiParameter.PATH, enum=sorted(CALCULATORS))],
+        request=OpenApiTypes.OBJECT,
+        responses={200: schemas.CALCULATED},
+        examples=[
+            OpenApiExample("ammonia", {"tan_mg_l": 1.0, "ph": 8.0, "temp_c": 24}, request_only=True)
+        ],
+    )
+    def post(self, request: Request, name: str) -> Response:
+        """Any staff: work something out."""
+        calculator = CALCULATORS.get(name)
+        if calculator is None:
+            raise NotFound(f"no calculator is called {name[:40]!r}")
+        try:
+            return Response(calculator.run(body_of(request)))
+        except CalculatorError as error:
+            raise Invalid(error.errors) from error

@@ -1,0 +1,1 @@
+"""From a snapshot to paper and mail. Pure: no database in here."""

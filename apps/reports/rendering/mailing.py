@@ -1,0 +1,71 @@
+"""A letter as a mail: text, HTML, pictures inside, files attached."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from email.mime.image import MIMEImage
+from typing import Any
+
+from django.conf import settings
+from django.core.mail import EmailMultiAlternatives
+from django.template.loader import render_to_string
+from django.utils.translation import get_language, get_language_bidi
+
+
+@dataclass
+class Mail:
+    """What a mail is made of. Attachments are (name, bytes, type)."""
+
+    kind: str
+    subject: str
+    context: dict[str, Any]
+    address: str
+    message_id: str
+    firm_name: str
+    reply_to: str
+    attachments: Sequence[tuple[str, bytes, str]] = ()
+    pictures: dict[str, bytes] = field(default_factory=dict)
+    calendar: tuple[bytes, str] | None = None
+    in_reply_to: str = ""
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())[:200]
+
+
+def message_of(mail: Mail) -> EmailMultiAlternatives:
+    """Return the message, one recipient, in the active language."""
+    context = mail.context | {
+        "subject": mail.subject,
+        "language": get_language() or "en",
+        "direction": "rtl" if get_language_bidi() else "ltr",
+    }
+    headers = {
+        "Message-ID": mail.message_id,
+        "Auto-Submitted": "auto-generated",
+        "Content-Language": context["language"],
+    }
+    if mail.in_reply_to:
+        headers["In-Reply-To"] = headers["References"] = mail.in_reply_to
+    sender = f'"{_one_line(mail.firm_name)}" <{settings.DEFAULT_FROM_EMAIL}>'
+    message = EmailMultiAlternatives(
+        subject=_one_line(mail.subject),
+        body=render_to_string(f"letters/{mail.kind}/body.txt", context).strip() + "\n",
+        from_email=sender,
+        to=[mail.address],
+        reply_to=[mail.reply_to],
+        headers=headers,
+    )
+    message.attach_alternative(
+        render_to_string(f"letters/{mail.kind}/body.html", context), "text/html"
+    )
+    if mail.calendar is not None:
+        data, method = mail.calendar
+        message.attach_alternative(data.decode(), f"text/calendar; method={method}")
+    for cid, data in mail.pictures.items():
+        image = MIMEImage(data, "png")
+        image.add_header("Content-ID", f"<{cid}>")
+        image.add_header("Content-Disposition", "inline", filename=f"{cid}.png")
+        message.attach(image)
+    for name, data, kind in mail.attachments:
+        message.attach(name, data, kind)
+    return message

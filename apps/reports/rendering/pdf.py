@@ -1,0 +1,171 @@
+"""HTML to PDF: WeasyPrint with nothing but our own assets in reach, then a pass that mends tags."""
+
+import io
+import json
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pikepdf
+from django.conf import settings
+
+from apps.core.exceptions import DomainError
+
+STATIC = Path(settings.BASE_DIR) / "apps" / "core" / "static"
+ASSETS = {
+    **{f"fonts/ttf/{path.name}": path for path in sorted((STATIC / "fonts" / "ttf").glob("*.ttf"))},
+}
+
+
+class RenderRefused(DomainError):
+    """The document asked for something that is not its own."""
+
+    code = "render_refused"
+
+
+@cache
+def _engine() -> Any:
+    import weasyprint
+    from weasyprint.text.fonts import FontConfiguration
+    from weasyprint.urls import URLFetcher, URLFetcherResponse
+
+    class Assets(URLFetcher):
+        """Hands out named fonts and the photos of one report; refuses everything else."""
+
+        def __init__(self, photos: Mapping[str, bytes]) -> None:
+            super().__init__(allowed_protocols=["asset"])
+            self.photos = photos
+            self.denied: list[str] = []
+
+        def fetch(self, url: str, headers: Any = None) -> Any:
+            """Return an asset's bytes."""
+            name = url.removeprefix("asset:").lstrip("/")
+            name = name.removeprefix("css/../").removeprefix("../")
+            if name in ASSETS:
+                return URLFetcherResponse(
+                    url, ASSETS[name].read_bytes(), {"Content-Type": "font/ttf"}
+                )
+            if url.startswith("asset:") and name in self.photos:
+                return URLFetcherResponse(url, self.photos[name], {"Content-Type": "image/jpeg"})
+            self.denied.append(url)
+            raise ValueError(f"{url[:80]} is not an asset of this report")
+
+    fonts = FontConfiguration()
+    css = weasyprint.CSS(
+        string=(STATIC / "css" / "print.css")
+        .read_text(encoding="utf-8")
+        .replace("../fonts", "asset:fonts"),
+        font_config=fonts,
+        url_fetcher=Assets({}),
+        base_url="asset:",
+    )
+    page = weasyprint.CSS(
+        string=(STATIC / "css" / "report.css").read_text(encoding="utf-8"),
+        font_config=fonts,
+        url_fetcher=Assets({}),
+        base_url="asset:",
+    )
+    return weasyprint, Assets, fonts, [css, page]
+
+
+def warm() -> None:
+    """Load the engine and the fonts, so that the first report does not wait for them."""
+    _engine()
+
+
+def html_to_pdf(html: str, photos: Mapping[str, bytes], data: bytes, created: str) -> bytes:
+    """Return a tagged PDF with the readings attached. Raises RenderRefused for a foreign address."""
+    import datetime as dt
+
+    weasyprint, assets, fonts, styles = _engine()
+    fetcher = assets(photos)
+    made = dt.datetime.fromisoformat(created)
+    attachment = weasyprint.Attachment(
+        string=data, name="readings.json", description="The readings of this report",
+        created=made, modified=made, url_fetcher=fetcher,
+    )  # fmt: skip
+    document = weasyprint.HTML(string=html, base_url="asset:", url_fetcher=fetcher)
+    raw = document.write_pdf(
+        font_config=fonts, stylesheets=styles, pdf_variant="pdf/ua-1", attachments=[attachment]
+    )
+    if fetcher.denied:
+        raise RenderRefused(f"the report asked for {fetcher.denied[0][:80]}")
+    return mend(raw)
+
+
+def mend(raw: bytes) -> bytes:
+    """Return the PDF with header scopes on its tables and printable links; same in, same out."""
+    with pikepdf.open(io.BytesIO(raw)) as pdf:
+        for item in pdf.objects:
+            if not isinstance(item, pikepdf.Dictionary):
+                continue
+            if item.get("/S") == pikepdf.Name.TH:
+                item["/A"] = pikepdf.Dictionary(O=pikepdf.Name.Table, Scope=_scope(item))
+            if item.get("/Subtype") == pikepdf.Name.Link:
+                item["/F"] = 4
+        _artifacts(pdf)
+        out = io.BytesIO()
+        pdf.save(out, deterministic_id=True, linearize=False)
+    return out.getvalue()
+
+
+def _scope(header: pikepdf.Dictionary) -> pikepdf.Name:
+    row = header.get("/P")
+    cells = row.get("/K") if row is not None else None
+    kinds = [cell.get("/S") for cell in cells] if isinstance(cells, pikepdf.Array) else []
+    if kinds and all(kind == pikepdf.Name.TH for kind in kinds):
+        return pikepdf.Name.Column
+    return pikepdf.Name.Row
+
+
+def _in_tree(pdf: pikepdf.Pdf) -> dict[int, set[int]]:
+    """Return page object number -> marked-content ids that the structure tree holds."""
+    held: dict[int, set[int]] = {}
+    todo: list[tuple[Any, int | None]] = [(pdf.Root.StructTreeRoot, None)]
+    while todo:
+        node, page = todo.pop()
+        if isinstance(node, pikepdf.Array):
+            todo.extend((child, page) for child in node)
+        elif isinstance(node, int):
+            if page is not None:
+                held.setdefault(page, set()).add(int(node))
+        elif isinstance(node, pikepdf.Dictionary):
+            own = node.get("/Pg")
+            number = own.objgen[0] if own is not None else page
+            if node.get("/Type") == pikepdf.Name.MCR:
+                held.setdefault(number or 0, set()).add(int(node.MCID))
+            elif "/K" in node:
+                todo.append((node.K, number))
+    return held
+
+
+def _artifacts(pdf: pikepdf.Pdf) -> None:
+    """Mark running heads and feet, which are in no structure element, as artifacts."""
+    held = _in_tree(pdf)
+    for page in pdf.pages:
+        mine = held.get(page.obj.objgen[0], set())
+        changed, out = False, []
+        for operands, operator in pikepdf.parse_content_stream(page):
+            if str(operator) == "BDC" and isinstance(operands[1], pikepdf.Dictionary):
+                number = operands[1].get("/MCID")
+                if number is not None and int(number) not in mine:
+                    kind = pikepdf.Dictionary(Type=pikepdf.Name.Pagination)
+                    out.append(([pikepdf.Name.Artifact, kind], operator))
+                    changed = True
+                    continue
+            out.append((operands, operator))
+        if changed:
+            page.Contents = pdf.make_stream(pikepdf.unparse_content_stream(out))
+
+
+def render(snapshot: Mapping[str, Any], photos: Mapping[str, bytes]) -> bytes:
+    """Return the PDF of a snapshot; `photos` are the JPEG bytes by stored name."""
+    from apps.reports.rendering.document import html_of
+
+    names = {stored: f"asset:photo/{i}.jpg" for i, stored in enumerate(sorted(photos))}
+    files = {f"photo/{i}.jpg": photos[stored] for i, stored in enumerate(sorted(photos))}
+    keep = ("number", "version", "system", "visit", "readings")
+    data = json.dumps({name: snapshot[name] for name in keep}, sort_keys=True, ensure_ascii=False)
+    html = html_of(snapshot, names)
+    return html_to_pdf(html, files, data.encode(), snapshot["visit"]["finished"])

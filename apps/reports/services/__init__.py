@@ -1,0 +1,1 @@
+"""Changes of reports and letters."""

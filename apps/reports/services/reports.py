@@ -1,0 +1,154 @@
+"""Reports: drawn in the worker, kept with their hash, released, corrected."""
+
+import datetime as dt
+from typing import Any
+
+from django.db import IntegrityError, transaction
+from django.db.models import Max
+
+from apps.accounts.models import Firm
+from apps.accounts.selectors import firm_current
+from apps.accounts.services import audit
+from apps.clients.selectors import letter_contacts
+from apps.core import files
+from apps.core.exceptions import Conflict, DomainError
+from apps.core.scoping import Actor
+from apps.reports.models import Release, Report, ReportVersion
+from apps.reports.rendering.child import CHILD
+from apps.reports.snapshots import TEMPLATE, snapshot_of
+from apps.visits.choices import State
+from apps.visits.models import Sheet, Visit
+from apps.visits.services.steps import author, visit_step
+
+FIRST_NUMBER = 1
+
+
+def report_for(sheet: Sheet, at: dt.datetime) -> Report:
+    """Return the report of a sheet, numbered when it is first asked for."""
+    for _try in range(5):
+        held = Report.objects.filter(visit=sheet.visit, system_id=sheet.system_id).first()
+        if held is not None:
+            return held
+        last = Report.objects.aggregate(Max("number"))["number__max"] or FIRST_NUMBER - 1
+        try:
+            with transaction.atomic():
+                return Report.objects.create(
+                    visit=sheet.visit, system_id=sheet.system_id, number=last + 1, made_at=at
+                )
+        except IntegrityError:
+            continue
+    raise DomainError("The report could not be numbered; try again.", "busy")
+
+
+def version_prepare(
+    sheet: Sheet, *, reason: str, at: dt.datetime, firm: Firm | None = None
+) -> tuple[Report, dict[str, Any]]:
+    """Return the report of a sheet and what its next version will say."""
+    report = report_for(sheet, at)
+    last = report.versions.aggregate(Max("number"))["number__max"] or 0
+    contacts = letter_contacts(sheet.system.place.client_id)
+    snapshot = snapshot_of(
+        sheet, number=report.number, version=last + 1, reason=reason,
+        firm=firm or firm_current(), contact=contacts[0] if contacts else None,
+    )  # fmt: skip
+    return report, snapshot
+
+
+def photos_of(snapshot: dict[str, Any]) -> dict[str, bytes]:
+    """Return the photos that a snapshot shows; one that is missing is left out."""
+    found = {}
+    for finding in snapshot["findings"]:
+        for photo in finding["photos"]:
+            try:
+                found[photo["file"]] = files.read(photo["file"])
+            except OSError:
+                continue
+    return found
+
+
+def _same(report: Report, snapshot: dict[str, Any]) -> ReportVersion | None:
+    """Return the last version if it says just this."""
+    last = report.versions.order_by("-number").first()
+    if last is None:
+        return None
+    apart = {"version", "reason"}
+    new = {key: value for key, value in snapshot.items() if key not in apart}
+    old = {key: value for key, value in last.snapshot.items() if key not in apart}
+    return last if new == old else None
+
+
+def version_make(sheet: Sheet, *, reason: str = "", by: str = "", at: dt.datetime) -> ReportVersion:
+    """Draw a sheet's report and keep it as a new version; if nothing changed, the last stays.
+
+    Nothing is stored before the PDF exists. Raises RenderFailed.
+    """
+    report, snapshot = version_prepare(sheet, reason=reason, at=at)
+    held = _same(report, snapshot)
+    if held is not None:
+        return held
+    pdf = CHILD.render(snapshot, photos_of(snapshot))
+    return version_keep(report, snapshot, pdf, reason=reason, by=by, at=at)
+
+
+def version_keep(
+    report: Report, snapshot: dict[str, Any], pdf: bytes, *, reason: str, by: str, at: dt.datetime
+) -> ReportVersion:
+    """Keep a drawn version: the file first, then the row."""
+    name, digest = files.store("reports", pdf, "pdf")
+    with transaction.atomic():
+        try:
+            version = ReportVersion.objects.create(
+                report=report, number=snapshot["version"], snapshot=snapshot, template=TEMPLATE,
+                language=snapshot["language"], pdf=name, pdf_size=len(pdf), sha256=digest,
+                reason=reason, made_by=by, made_at=at,
+            )  # fmt: skip
+        except IntegrityError as error:
+            raise Conflict("This version is being made already.", "busy") from error
+        Report.objects.filter(pk=report.pk).update(correction_due=False)
+        audit(at=at, by="worker", verb="made version", kind="report", object_id=report.pk)
+    return version
+
+
+def blocking(visit: Visit) -> list[str]:
+    """Return what stands in the way of a release, as codes."""
+    reasons = []
+    if visit.state not in (State.WRITTEN_UP, State.REPORTED):
+        reasons.append("not_written_up")
+    for sheet in visit.sheets.all():
+        report = Report.objects.filter(visit=visit, system_id=sheet.system_id).first()
+        if report is None or not report.versions.exists():
+            reasons.append("not_drawn")
+        elif report.correction_due:
+            reasons.append("correction_due")
+    return reasons
+
+
+@transaction.atomic
+def visit_release(*, visit: Visit, by: Actor, at: dt.datetime) -> list[ReportVersion]:
+    """Release the latest version of each of a visit's reports; the visit is reported then.
+
+    Raises Conflict where something stands in the way. Released versions stay as they are.
+    """
+    visit = Visit.objects.select_for_update().get(pk=visit.pk)
+    stands = blocking(visit)
+    if stands:
+        words = {
+            "not_written_up": "the visit is not written up",
+            "not_drawn": "a report is still being drawn",
+            "correction_due": "a correction is still being drawn",
+        }
+        raise Conflict(
+            f"Not ready for release: {words[stands[0]]}.", stands[0], blocking=sorted(set(stands)),
+            current=visit.state,
+        )  # fmt: skip
+    released = []
+    for report in Report.objects.filter(visit=visit).order_by("number"):
+        version = report.versions.order_by("-number").first()
+        if version is None or hasattr(version, "release"):
+            continue
+        Release.objects.create(version=version, at=at, by=author(by))
+        released.append(version)
+        audit(at=at, by=by, verb="released", kind="report", object_id=report.pk)
+    if visit.state == State.WRITTEN_UP:
+        visit_step(visit=visit, to=State.REPORTED, by=by, at=at, flow=True)
+    return released

@@ -1,0 +1,128 @@
+"""Reads of visits and readings."""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Prefetch, QuerySet
+
+from apps.batches.selectors import FishNow, fish_now, plantings_now
+from apps.calc.judgement import Band, LoopContext, pick_context
+from apps.catalogue.choices import EntryKind
+from apps.catalogue.selectors import Catalogue
+from apps.systems.models import Loop, System
+from apps.visits.models import Assignment, Line, Reading, Sheet, Visit
+
+COLD = "cold"
+HISTORY = dt.timedelta(days=120)
+
+
+def visits_full(visits: QuerySet[Visit]) -> QuerySet[Visit]:
+    """Add place, client, technicians, sheets, systems and lines: a fixed number of queries."""
+    return visits.select_related("place__client").prefetch_related(
+        Prefetch("assignments", Assignment.objects.select_related("user")),
+        Prefetch("sheets", Sheet.objects.select_related("system").order_by("system__name", "id")),
+        Prefetch("sheets__lines", Line.objects.select_related("task").order_by("position", "code")),
+    )
+
+
+@dataclass(frozen=True)
+class LoopLife:
+    """What lives in a loop, and so which bands hold for it."""
+
+    context: LoopContext
+    fish: tuple[FishNow, ...]
+    crops: tuple[tuple[str, str, float, int], ...]
+
+
+def loop_lives(
+    system: System, loops: Sequence[Loop], catalogue: Catalogue, on: dt.date
+) -> dict[UUID, LoopLife]:
+    """Return what lives in each loop on a day; crops as (code, group, m2, count)."""
+    ids = [loop.pk for loop in loops]
+    fish = fish_now(ids, on)
+    plantings = plantings_now(ids, on)
+    lives = {}
+    for loop in loops:
+        own = tuple(row for row in fish if row.batch.loop_id == loop.pk and row.count)
+        crops = tuple(_crops(catalogue, [p for p in plantings if p.component.loop_id == loop.pk]))
+        species = tuple(dict.fromkeys(row.batch.species_code for row in own))
+        cold = any(
+            (catalogue.get(EntryKind.SPECIES, code) or {}).get("group") == COLD for code in species
+        )
+        context = LoopContext(
+            system_kind=system.kind,
+            loop_kind=loop.kind,
+            species=species,
+            crop_groups=tuple(dict.fromkeys(crop[1] for crop in crops)),
+            cold=cold,
+            cycling=not species and loop.kind != "plant" and system.kind != "plants_only",
+        )
+        lives[loop.pk] = LoopLife(context, own, crops)
+    return lives
+
+
+def _crops(catalogue: Catalogue, plantings: list[Any]) -> Iterable[tuple[str, str, float, int]]:
+    by_part: dict[UUID, list[Any]] = {}
+    for planting in plantings:
+        by_part.setdefault(planting.component_id, []).append(planting)
+    for rows in by_part.values():
+        area = rows[0].component.area_m2 or 0.0
+        plants = sum(row.count for row in rows) or 1
+        for row in rows:
+            entry = catalogue.get(EntryKind.CROP, row.crop_code) or {}
+            group = str(entry.get("group", "leafy"))
+            yield row.crop_code, group, area * row.count / plants, row.count
+
+
+LIMITS = ("red_lo", "amber_lo", "t_lo", "t_hi", "amber_hi", "red_hi")
+
+
+def band_for(catalogue: Catalogue, measurand: str, context: LoopContext) -> Band | None:
+    """Return the firm's band of a measurand in a loop; None where nothing is judged."""
+    name = pick_context(measurand, context)
+    row = catalogue.get(EntryKind.BAND, f"{measurand}.{name}") if name else None
+    if row is None:
+        return None
+    return Band(**{limit: row.get(limit) for limit in LIMITS}, context=name)
+
+
+def band_as_json(band: Band | None) -> dict[str, Any]:
+    """Return a band as it is kept with a reading."""
+    if band is None:
+        return {}
+    return {"context": band.context, **{limit: getattr(band, limit) for limit in LIMITS}}
+
+
+def band_from_json(row: dict[str, Any]) -> Band | None:
+    """Return the band that was kept with a reading."""
+    if not row:
+        return None
+    return Band(**{limit: row.get(limit) for limit in LIMITS}, context=row.get("context", ""))
+
+
+def readings_counting() -> QuerySet[Reading]:
+    """Return readings that no correction has replaced."""
+    return Reading.objects.filter(corrected_by__isnull=True)
+
+
+def history(
+    loop_ids: list[UUID], until: dt.datetime, since: dt.datetime | None = None
+) -> list[Reading]:
+    """Return the counting readings of loops up to a time, oldest first: one query."""
+    return list(
+        readings_counting()
+        .filter(
+            loop_id__in=loop_ids,
+            taken_at__lte=until,
+            taken_at__gte=since or until - HISTORY,
+        )
+        .order_by("taken_at", "id")
+    )
+
+
+def latest(readings: Iterable[Reading]) -> dict[tuple[UUID, str], Reading]:
+    """Return the last reading of each loop and measurand out of readings, oldest first."""
+    return {(row.loop_id, row.measurand): row for row in readings}

@@ -1,0 +1,1 @@
+"""Changes of visits: booking, steps, answers, the rows that follow, corrections, photos."""

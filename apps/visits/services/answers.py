@@ -1,0 +1,179 @@
+"""The grammar of answers: which paths a sheet has and what may stand there.
+
+One answer is one leaf: `lines/<id>/outcome`, `readings/<id>/value`, `findings/<id>/text`,
+`advice/<id>/decision`; of the visit itself `started_at` and `finished_at`.
+"""
+
+import datetime as dt
+import math
+import re
+import unicodedata
+from collections.abc import Callable
+from typing import Any
+from uuid import UUID
+
+from django.utils.dateparse import parse_datetime
+
+NUMBER = re.compile(r"-?\d{1,6}([.,]\d{1,4})?")
+BIDI = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F])
+LATEST_FUTURE = dt.timedelta(minutes=10)
+
+
+class BadAnswer(ValueError):
+    """Says what is wrong with one answer."""
+
+    def __init__(self, message: str, allowed: list[str] | None = None) -> None:
+        super().__init__(message)
+        self.allowed = allowed
+
+
+def number(value: Any) -> float:
+    """Return a number typed as JSON number or as text with one point or comma."""
+    if isinstance(value, bool) or value is None:
+        raise BadAnswer("a number is needed")
+    if isinstance(value, int | float):
+        if not math.isfinite(value) or abs(value) >= 1e6:
+            raise BadAnswer("a number from -999,999 to 999,999 is needed")
+        return float(value) + 0.0
+    if isinstance(value, str) and NUMBER.fullmatch(value.strip()):
+        return float(value.strip().replace(",", ".")) + 0.0
+    raise BadAnswer("write a number such as 7.1 or 1234.5; no thousands mark, no unit")
+
+
+def words(limit: int) -> Callable[[Any], str]:
+    """Return a check for text up to a length; control and direction marks are taken out."""
+
+    def check(value: Any) -> str:
+        if value is None:
+            return ""
+        if not isinstance(value, str):
+            raise BadAnswer("text is needed")
+        text = unicodedata.normalize("NFC", value.translate(BIDI))
+        text = "".join(
+            c for c in text if c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs")
+        )
+        if len(text) > limit:
+            raise BadAnswer(f"at most {limit:,} characters; this has {len(text):,}")
+        return text.strip()
+
+    return check
+
+
+def one_of(*allowed: str) -> Callable[[Any], str]:
+    """Return a check for a word out of a list; spaces and underscores are the same."""
+
+    def check(value: Any) -> str:
+        text = value.strip().replace(" ", "_") if isinstance(value, str) else value
+        if text not in allowed:
+            raise BadAnswer(f"one of {', '.join(a for a in allowed if a)}", list(allowed))
+        return str(text)
+
+    return check
+
+
+def key(value: Any) -> str:
+    """Return a UUID in its usual spelling."""
+    try:
+        return str(UUID(str(value)))
+    except ValueError:
+        raise BadAnswer("a UUID is needed") from None
+
+
+def maybe_key(value: Any) -> str | None:
+    """Return a UUID or None."""
+    return None if value in (None, "") else key(value)
+
+
+def keys(value: Any) -> list[str]:
+    """Return a list of at most 40 UUIDs."""
+    if not isinstance(value, list) or len(value) > 40:
+        raise BadAnswer("a list of at most 40 UUIDs is needed")
+    return [key(item) for item in value]
+
+
+def moment(value: Any) -> str:
+    """Return a time with an offset (RFC 3339)."""
+    parsed = None
+    if isinstance(value, str):
+        try:
+            parsed = parse_datetime(value)
+        except ValueError:
+            parsed = None
+    if parsed is None or parsed.tzinfo is None:
+        raise BadAnswer("a time with its offset is needed, such as 2026-06-11T08:20:00+02:00")
+    if not 2000 <= parsed.year <= 2100:
+        raise BadAnswer("a year from 2000 to 2100 is needed")
+    return parsed.isoformat()
+
+
+def tick(value: Any) -> bool:
+    """Return true or false."""
+    if not isinstance(value, bool):
+        raise BadAnswer("true or false is needed")
+    return value
+
+
+def minutes(value: Any) -> float | None:
+    """Return minutes from 0 to 1,440, or None."""
+    if value is None:
+        return None
+    found = number(value)
+    if not 0 <= found <= 1440:
+        raise BadAnswer("minutes from 0 to 1440 are needed")
+    return found
+
+
+def typed(value: Any) -> float | None:
+    """Return a reading's number; None is 'not measured'."""
+    return None if value is None else number(value)
+
+
+LEAVES: dict[str, dict[str, Callable[[Any], Any]]] = {
+    "lines": {
+        "outcome": one_of("done", "not_done", "not_here", ""),
+        "reason": words(40),
+        "minutes": minutes,
+        "note": words(4000),
+    },
+    "readings": {
+        "loop": words(40),
+        "measurand": words(40),
+        "value": typed,
+        "unit": words(20),
+        "basis": one_of("n", "ion", ""),
+        "when": one_of("before", "after"),
+        "method": words(80),
+        "instrument": words(80),
+        "taken_at": moment,
+        "as_typed": words(40),
+        "checked_twice": tick,
+        "gone": tick,
+    },
+    "findings": {
+        "sign": words(60),
+        "text": words(4000),
+        "component": maybe_key,
+        "photo_ids": keys,
+        "gone": tick,
+    },
+    "advice": {
+        "decision": one_of("keep", "edit", "strike"),
+        "text": words(2000),
+        "reason": words(400),
+    },
+}
+VISIT_LEAVES: dict[str, Callable[[Any], Any]] = {"started_at": moment, "finished_at": moment}
+
+
+def check(path: str, value: Any) -> tuple[str, Any]:
+    """Return the path in its usual spelling and the cleaned value. Raises BadAnswer."""
+    parts = path.split("/")
+    if len(parts) == 1 and parts[0] in VISIT_LEAVES:
+        return path, VISIT_LEAVES[parts[0]](value)
+    if len(parts) != 3 or parts[0] not in LEAVES:
+        raise BadAnswer("no such place on a sheet; places are lines, readings, findings and advice")
+    group, row, leaf = parts
+    if leaf not in LEAVES[group]:
+        allowed = list(LEAVES[group])
+        raise BadAnswer(f"{leaf}: not known here; known are {', '.join(allowed)}", allowed)
+    return f"{group}/{key(row)}/{leaf}", LEAVES[group][leaf](value)

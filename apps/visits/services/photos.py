@@ -1,0 +1,84 @@
+"""Photos: decoded by an allow-list, re-drawn from their pixels; what was uploaded is not kept."""
+
+import datetime as dt
+import io
+import warnings
+from uuid import UUID
+
+from django.db import transaction
+from PIL import Image, ImageFile, ImageOps, UnidentifiedImageError
+
+from apps.core import files
+from apps.core.exceptions import Conflict, Invalid
+from apps.core.scoping import Actor
+from apps.visits.choices import State
+from apps.visits.models import Photo, Sheet
+from apps.visits.services.answers import BadAnswer, words
+from apps.visits.services.steps import author
+
+FORMATS = ("JPEG", "PNG", "WEBP")
+MAX_BYTES = 15_000_000
+MAX_PIXELS = 40_000_000
+SCREEN, SMALL = (1600, 75), (800, 75)
+
+
+def _refuse(message: str) -> Invalid:
+    return Invalid([{"pointer": "/photo", "value": None, "message": f"photo: {message}"}])
+
+
+def _pixels(data: bytes) -> Image.Image:
+    """Return the upright pixels alone: no metadata, no comment, no profile."""
+    ImageFile.LOAD_TRUNCATED_IMAGES = False  # the PDF engine switches it on for everyone
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error", Image.DecompressionBombWarning)
+            with Image.open(io.BytesIO(data), formats=FORMATS) as image:
+                if image.width * image.height > MAX_PIXELS:
+                    raise _refuse("more than 40 million pixels; send a smaller one")
+                image.load()
+                upright = ImageOps.exif_transpose(image).convert("RGB")
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning):
+        raise _refuse("more than 40 million pixels; send a smaller one") from None
+    except (UnidentifiedImageError, OSError, SyntaxError, ValueError, EOFError):
+        raise _refuse("not a whole JPEG, PNG or WebP picture; take it again") from None
+    clean = Image.new("RGB", upright.size)
+    clean.paste(upright)
+    return clean
+
+
+def _jpeg(image: Image.Image, longest: int, quality: int) -> bytes:
+    copy = image.copy()
+    copy.thumbnail((longest, longest), Image.Resampling.LANCZOS)
+    out = io.BytesIO()
+    copy.save(out, "JPEG", quality=quality, optimize=True)
+    return out.getvalue()
+
+
+def photo_keep(
+    *, sheet: Sheet, pk: UUID, data: bytes, caption: str, by: Actor, at: dt.datetime
+) -> Photo:
+    """Keep a photo for a sheet; the same key again is the same photo.
+
+    Raises Invalid for what is not a picture or too large, Conflict once the visit is reported.
+    """
+    held = Photo.objects.filter(pk=pk).first()
+    if held is not None:
+        if held.sheet_id != sheet.pk:
+            raise Conflict("This key belongs to another photo.", "key_reused")
+        return held
+    if sheet.visit.state in (State.REPORTED, State.CALLED_OFF):
+        raise Conflict("The visit has ended; its photos stay as they are.", "closed")
+    if len(data) > MAX_BYTES:
+        raise _refuse("larger than 15 MB")
+    image = _pixels(data)
+    try:
+        caption = words(200)(caption)
+    except BadAnswer as error:
+        raise Invalid([{"pointer": "/caption", "value": None, "message": str(error)}]) from None
+    screen, digest = files.store("photos", _jpeg(image, *SCREEN), "jpg")
+    small, _digest = files.store("photos", _jpeg(image, *SMALL), "jpg")
+    with transaction.atomic():
+        return Photo.objects.create(
+            pk=pk, sheet=sheet, caption=caption, screen=screen, small=small, sha256=digest,
+            width=image.width, height=image.height, taken_at=at, by=author(by),
+        )  # fmt: skip

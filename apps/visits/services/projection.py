@@ -1,0 +1,253 @@
+"""From values to rows: what a finished sheet leaves behind.
+
+Readings and findings are append-only. After a reopening, what changed becomes a correction that
+names the row before it; what did not change stays.
+"""
+
+import datetime as dt
+from typing import Any
+from uuid import UUID, uuid5
+
+from django.db import transaction
+
+from apps.care.services import completions_add, completions_withdraw
+from apps.catalogue.choices import EntryKind
+from apps.catalogue.selectors import Catalogue, catalogue_current
+from apps.core.exceptions import Invalid
+from apps.core.scoping import Actor
+from apps.systems.models import Component, Loop
+from apps.visits.choices import LEFT_RUNNING, Outcome
+from apps.visits.models import Finding, Line, Photo, Reading, Sheet, Value, Visit
+from apps.visits.selectors import history, latest, loop_lives
+from apps.visits.services.judging import Ground, readings_build
+from apps.visits.services.steps import author
+from apps.visits.services.typed import Rows, Typed, typed_sheets
+
+SAME_READING = (
+    "loop_id", "measurand", "value", "basis", "when", "method", "instrument", "taken_at",
+    "checked_twice",
+)  # fmt: skip
+
+
+def ground_of(sheet: Sheet, catalogue: Catalogue, now: dt.datetime) -> Ground:
+    """Return what a sheet's readings are judged against: four queries."""
+    loops = list(Loop.objects.filter(system_id=sheet.system_id).order_by("kind"))
+    before = sheet.visit.started_at or now
+    past = [row for row in history([loop.pk for loop in loops], before) if row.sheet_id != sheet.pk]
+    return Ground(
+        system=sheet.system,
+        loops={loop.pk: loop for loop in loops},
+        lives=loop_lives(sheet.system, loops, catalogue, now.date()),
+        catalogue=catalogue,
+        last={key: row.value for key, row in latest(past).items() if row.trusted},
+        altitude_m=sheet.visit.place.altitude_m,
+    )
+
+
+def sheet_readings(
+    sheet: Sheet,
+    typed: Typed,
+    ground: Ground,
+    now: dt.datetime,
+    by: str,
+    pointer: str = "",
+    order: list[UUID] | None = None,
+) -> list[Reading]:
+    """Return a sheet's readings as they stand in its values, judged and unsaved."""
+    return readings_build(
+        sheet=sheet, rows=typed.readings, ground=ground, now=now, by=by, pointer=pointer,
+        order=order,
+    )  # fmt: skip
+
+
+def _lines_fill(sheet: Sheet, rows: Rows, catalogue: Catalogue, pointer: str) -> list[Line]:
+    lines = {line.pk: line for line in sheet.lines.select_related("task")}
+    by_task = {line.task_id: line for line in lines.values() if line.task_id}
+    errors: list[dict[str, Any]] = []
+    for index, (key, row) in enumerate(rows.items()):
+        line = lines.get(key) or by_task.get(key)
+        where = f"{pointer}/lines/{index}"
+        if line is None:
+            message = "id: this sheet has no such line; read the visit for its lines"
+            errors.append({"pointer": f"{where}/id", "value": str(key), "message": message})
+            continue
+        line.outcome = row.get("outcome") or ""
+        line.reason = row.get("reason") or ""
+        line.minutes = row.get("minutes")
+        line.note = row.get("note") or ""
+        errors += _line_errors(line, where, catalogue)
+    if errors:
+        raise Invalid(errors)
+    return list(lines.values())
+
+
+def _line_errors(line: Line, where: str, catalogue: Catalogue) -> list[dict[str, Any]]:
+    allowed = list(catalogue.of(EntryKind.REASON))
+    if line.outcome == Outcome.NOT_DONE and not line.reason:
+        message = "reason: a line that was not done needs a reason"
+        return [{"pointer": f"{where}/reason", "value": "", "message": message, "allowed": allowed}]
+    if line.reason and line.reason not in allowed:
+        message = f"reason: {line.reason!r} is not on the list"
+        return [
+            {
+                "pointer": f"{where}/reason", "value": line.reason, "message": message,
+                "allowed": allowed,
+            }
+        ]  # fmt: skip
+    return []
+
+
+def lines_refuse_unfinished(sheets: list[tuple[Sheet, list[Line]]], pointers: list[str]) -> None:
+    """Raise Invalid where 'left running' is not done: it cannot be skipped."""
+    errors = []
+    for (sheet, lines), pointer in zip(sheets, pointers, strict=True):
+        last = [line for line in lines if line.code == LEFT_RUNNING]
+        if not last or any(line.outcome != Outcome.DONE for line in last):
+            errors.append(
+                {
+                    "pointer": f"{pointer}/lines",
+                    "value": last[0].outcome if last else None,
+                    "message": f"{sheet.system}: the line 'left running' must be done before the "
+                    "visit can end: pumps, air and heater run, timer, valves, level, lid, gate",
+                    "line": str(last[0].pk) if last else None,
+                }
+            )
+    if errors:
+        raise Invalid(errors)
+
+
+def _findings(sheet: Sheet, rows: Rows, now: dt.datetime, ground: Ground) -> list[Finding]:
+    errors: list[dict[str, Any]] = []
+    parts = set(
+        Component.objects.filter(loop__in=ground.loops.values()).values_list("pk", flat=True)
+    )
+    photos = {str(pk) for pk in Photo.objects.filter(sheet=sheet).values_list("pk", flat=True)}
+    found = []
+    for index, (key, row) in enumerate(rows.items()):
+        where = f"/findings/{index}"
+        sign, text = row.get("sign") or "", row.get("text") or ""
+        component = UUID(row["component"]) if row.get("component") else None
+        if not sign and not text:
+            errors.append(_error(f"{where}/text", "", "text: say what was seen, or choose a sign"))
+        if sign and ground.catalogue.get(EntryKind.SIGN, sign) is None:
+            errors.append(
+                _error(f"{where}/sign", sign, f"sign: {sign!r} is not known")
+                | {"allowed": list(ground.catalogue.of(EntryKind.SIGN))}
+            )
+        if component and component not in parts:
+            errors.append(
+                _error(f"{where}/component", str(component), "component: not part of this system")
+            )
+        unknown = [pk for pk in row.get("photo_ids") or [] if pk not in photos]
+        if unknown:
+            errors.append(
+                _error(f"{where}/photo_ids", unknown[0], "photo_ids: not uploaded to this sheet")
+            )
+        found.append(
+            Finding(
+                pk=key,
+                sheet=sheet,
+                sign=sign,
+                text=text,
+                component_id=component,
+                photo_ids=row.get("photo_ids") or [],
+                seen_at=sheet.visit.started_at or now,
+            )  # fmt: skip
+        )
+    if errors:
+        raise Invalid(errors)
+    return found
+
+
+def _error(pointer: str, value: Any, message: str) -> dict[str, Any]:
+    return {"pointer": pointer, "value": value, "message": message}
+
+
+def _changed(old: Any, new: Any, names: tuple[str, ...]) -> bool:
+    return any(getattr(old, name) != getattr(new, name) for name in names)
+
+
+def _append(
+    model: type[Reading] | type[Finding],
+    sheet: Sheet,
+    rows: list[Any],
+    names: tuple[str, ...],
+    reason: str,
+) -> None:
+    """Insert rows that are new; what changed since an earlier finish becomes a correction."""
+    held = {row.pk: row for row in model.objects.filter(sheet=sheet).order_by("pk")}
+    after = {row.corrects_id: row for row in held.values() if row.corrects_id}
+    fresh = []
+    for row in rows:
+        old = held.get(row.pk)
+        if old is None:
+            fresh.append(row)
+            continue
+        depth = 0
+        while old.pk in after:
+            old, depth = after[old.pk], depth + 1
+        if _changed(old, row, names):
+            row.pk = uuid5(row.pk, str(depth + 1))
+            row.corrects, row.correction_reason = old, reason or "reopened"
+            fresh.append(row)
+    model.objects.bulk_create(fresh)
+
+
+class Sheets:
+    """The sheets of a visit on their way from values to rows."""
+
+    def __init__(self, visit: Visit, now: dt.datetime, by: Actor) -> None:
+        self.visit, self.now, self.by = visit, now, by
+        self.catalogue = catalogue_current()
+        self.sheets = list(visit.sheets.select_related("system").order_by("system__name", "id"))
+        for sheet in self.sheets:
+            sheet.visit = visit
+        self.typed = typed_sheets(Value.objects.filter(visit=visit))
+        self.grounds = {s.pk: ground_of(s, self.catalogue, now) for s in self.sheets}
+
+    def typed_of(self, sheet: Sheet) -> Typed:
+        """Return what a sheet says so far."""
+        return self.typed.get(sheet.pk, Typed())
+
+    def readings(
+        self, sheet: Sheet, pointer: str = "", order: list[UUID] | None = None
+    ) -> list[Reading]:
+        """Return a sheet's readings, judged and unsaved."""
+        return sheet_readings(
+            sheet, self.typed_of(sheet), self.grounds[sheet.pk], self.now, author(self.by),
+            pointer, order,
+        )  # fmt: skip
+
+    @transaction.atomic
+    def finish(self, pointers: list[str], orders: list[list[UUID]], reason: str = "") -> None:
+        """Write lines, readings, findings and completions. Raises Invalid; then nothing is kept."""
+        filled = [
+            (sheet, _lines_fill(sheet, self.typed_of(sheet).lines, self.catalogue, pointer))
+            for sheet, pointer in zip(self.sheets, pointers, strict=True)
+        ]
+        lines_refuse_unfinished(filled, pointers)
+        for (sheet, lines), pointer, order in zip(filled, pointers, orders, strict=True):
+            readings = self.readings(sheet, pointer, order)
+            findings = _findings(
+                sheet, self.typed_of(sheet).findings, self.now, self.grounds[sheet.pk]
+            )
+            Line.objects.bulk_update(lines, ["outcome", "reason", "minutes", "note"])
+            _append(Reading, sheet, readings, SAME_READING, reason)
+            _append(Finding, sheet, findings, ("sign", "text", "component_id", "photo_ids"), reason)
+        self._complete([line for _sheet, lines in filled for line in lines])
+
+    def _complete(self, lines: list[Line]) -> None:
+        done = [
+            (uuid5(line.pk, "done"), line.task)
+            for line in lines
+            if line.task is not None
+            and (line.outcome == Outcome.DONE or line.reason == "client_did_it")
+        ]
+        day = (self.visit.started_at or self.now).date()
+        by = author(self.by)
+        completions_withdraw(
+            visit_id=self.visit.pk, keep={pk for pk, _ in done}, by=by, at=self.now
+        )
+        completions_add(
+            rows=done, done_on=day, by=by, visit_id=self.visit.pk, at=self.now
+        )  # fmt: skip

@@ -1,0 +1,46 @@
+"""From the leaves that were typed to whole lines, readings, findings and decisions."""
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Any
+from uuid import UUID
+
+from django.utils.dateparse import parse_datetime
+
+from apps.visits.models import Value
+
+Rows = dict[UUID, dict[str, Any]]
+
+
+@dataclass
+class Typed:
+    """What one sheet says, by row key."""
+
+    lines: Rows = field(default_factory=dict)
+    readings: Rows = field(default_factory=dict)
+    findings: Rows = field(default_factory=dict)
+    advice: Rows = field(default_factory=dict)
+
+
+def typed_sheets(values: Iterable[Value]) -> dict[UUID, Typed]:
+    """Return sheet -> what it says; rows that were taken back are left out."""
+    sheets: dict[UUID, Typed] = {}
+    for value in sorted(values, key=lambda row: row.path):
+        if value.sheet_id is None:
+            continue
+        group, key, leaf = value.path.split("/")
+        rows: Rows = getattr(sheets.setdefault(value.sheet_id, Typed()), group)
+        rows.setdefault(UUID(key), {})[leaf] = value.value
+    for sheet in sheets.values():
+        for rows in (sheet.readings, sheet.findings):
+            for key in [key for key, row in rows.items() if row.get("gone")]:
+                del rows[key]
+        for key in [key for key, row in sheet.readings.items() if row.get("value") is None]:
+            del sheet.readings[key]
+    return sheets
+
+
+def moment_of(text: str | None) -> dt.datetime | None:
+    """Return a kept time."""
+    return parse_datetime(text) if text else None

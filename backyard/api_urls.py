@@ -1,0 +1,42 @@
+"""Addresses of the API, version 1."""
+
+from django.urls import path
+from drf_spectacular.views import SpectacularJSONAPIView
+
+from apps.office.api import (
+    calculators,
+    catalogue,
+    due,
+    letters,
+    photos,
+    reports,
+    systems,
+    visits,
+)
+
+app_name = "api"
+urlpatterns = [
+    path("schema", SpectacularJSONAPIView.as_view(), name="schema"),
+    path("due", due.Due.as_view(), name="due"),
+    path("systems", systems.Systems.as_view(), name="systems"),
+    path("systems/<uuid:pk>", systems.OneSystem.as_view(), name="system"),
+    path("places", systems.Places.as_view(), name="places"),
+    path("technicians", systems.Technicians.as_view(), name="technicians"),
+    path("visits", visits.Visits.as_view(), name="visits"),
+    path("visits/<uuid:pk>", visits.OneVisit.as_view(), name="visit"),
+    path("visits/<uuid:pk>/transition", visits.Transition.as_view(), name="transition"),
+    path("visits/<uuid:pk>/assessment", visits.Assessment.as_view(), name="assessment"),
+    path("visits/<uuid:pk>/values", visits.Values.as_view(), name="values"),
+    path("visits/<uuid:pk>/submission", visits.Submission.as_view(), name="submission"),
+    path("visits/<uuid:pk>/reports", visits.VisitReports.as_view(), name="visit_reports"),
+    path("visits/<uuid:pk>/photos", photos.Photos.as_view(), name="photos"),
+    path("photos/<uuid:pk>", photos.OnePhoto.as_view(), name="photo"),
+    path("reports/<uuid:pk>/release", reports.ReleaseReport.as_view(), name="release"),
+    path("reports/<uuid:pk>/pdf", reports.ReportPdf.as_view(), name="report_pdf"),
+    path("readings/<uuid:pk>/correction", reports.CorrectReading.as_view(), name="correction"),
+    path("letters", letters.Letters.as_view(), name="letters"),
+    path("letters/<uuid:pk>/again", letters.LetterAgain.as_view(), name="letter_again"),
+    path("calculators", calculators.Calculators.as_view(), name="calculators"),
+    path("calculators/<str:name>", calculators.Calculate.as_view(), name="calculate"),
+    path("catalogue/<str:kind>", catalogue.CatalogueEntries.as_view(), name="catalogue"),
+]

@@ -1,0 +1,198 @@
+"""bin/demo: sets up the database, starts the sink, web, worker and clock, does the main job."""
+
+import argparse
+import contextlib
+import datetime as dt
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+ROOT = Path(__file__).resolve().parent.parent
+PYTHON = sys.executable
+
+
+def say(text: str) -> None:
+    """Tell the person at the terminal."""
+    print(text, flush=True)
+
+
+def fail(text: str) -> None:
+    """Say what is wrong and what to do, and stop."""
+    sys.exit(f"bin/demo: {text}")
+
+
+def arguments() -> argparse.Namespace:
+    """Return the options."""
+    parser = argparse.ArgumentParser(prog="bin/demo", description=__doc__)
+    parser.add_argument("--once", action="store_true", help="do the main job and stop")
+    parser.add_argument("--port", type=int, default=8000, help="port of the web server")
+    parser.add_argument("--dir", default="var", help="where database, media and mail live")
+    parser.add_argument("--on", default="", help="YYYY-MM-DD that counts as today")
+    options = parser.parse_args()
+    if options.on:
+        try:
+            dt.date.fromisoformat(options.on)
+        except ValueError:
+            parser.error(f"--on {options.on!r}: write a date such as 2026-06-11")
+    if not 1 <= options.port <= 65535:
+        parser.error(f"--port {options.port}: a number from 1 to 65535 is needed")
+    return options
+
+
+def port_free(port: int) -> bool:
+    """Return True where nobody listens."""
+    with socket.socket() as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind(("127.0.0.1", port))
+        except OSError:
+            return False
+    return True
+
+
+class Children:
+    """The processes of the demo; ended in reverse order."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.running: list[tuple[str, subprocess.Popen[bytes]]] = []
+
+    def start(self, name: str, *words: str) -> None:
+        """Start one with its output in <dir>/log/<name>.log."""
+        (self.folder / "log").mkdir(exist_ok=True)
+        with (self.folder / "log" / f"{name}.log").open("ab") as log:
+            process = subprocess.Popen(
+                words, cwd=ROOT, stdout=log, stderr=log, start_new_session=True
+            )
+        self.running.append((name, process))
+
+    def check(self) -> None:
+        """Stop everything where one has ended by itself."""
+        for name, process in self.running:
+            if process.poll() is not None:
+                fail(f"the {name} has stopped; its words are in {self.folder}/log/{name}.log")
+
+    def stop(self) -> None:
+        """End all, politely first."""
+        for _name, process in reversed(self.running):
+            with contextlib.suppress(ProcessLookupError):
+                os.killpg(process.pid, signal.SIGTERM)
+        for _name, process in self.running:
+            try:
+                process.wait(timeout=8)
+            except subprocess.TimeoutExpired:
+                with contextlib.suppress(ProcessLookupError):
+                    os.killpg(process.pid, signal.SIGKILL)
+        self.running.clear()
+
+
+def manage(*words: str) -> None:
+    """Run a command of manage.py; stop with its words where it fails."""
+    done = subprocess.run(
+        [PYTHON, "manage.py", *words], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    if done.returncode:
+        fail(f"manage.py {words[0]} failed:\n{done.stdout}{done.stderr}")
+
+
+def environment(folder: Path, port: int, on: str, mail_port: int) -> None:
+    """Set what every process of the demo is told."""
+    today = dt.datetime.now(tz=dt.UTC).astimezone().date().isoformat()
+    os.environ.update(
+        DJANGO_SETTINGS_MODULE="backyard.settings.dev",
+        BACKYARD_DIR=str(folder),
+        BACKYARD_BASE_URL=f"http://127.0.0.1:{port}",
+        BACKYARD_TODAY=on if on and on != today else "",
+        SMTP_HOST="127.0.0.1",
+        SMTP_PORT=str(mail_port),
+    )
+    for name in ("DATABASE_URL", "REDIS_URL"):
+        os.environ.pop(name, None)
+
+
+def prepare(folder: Path) -> dict[str, Any]:
+    """Bring the database up, load what is missing, return the logins."""
+    import django
+
+    django.setup()
+    from demo.loading import load_if_empty
+
+    manage("migrate", "-v0")
+    manage("collectstatic", "--no-input", "-v0")
+    return load_if_empty(folder, say)
+
+
+def start_all(children: Children, port: int, folder: Path) -> None:
+    """Start web, worker and clock."""
+    binaries = Path(PYTHON).parent
+    children.start(
+        "web", str(binaries / "gunicorn"), "backyard.wsgi", "--bind", f"127.0.0.1:{port}",
+        "--worker-class", "gthread", "--threads", "6", "--access-logfile", "-",
+        "--graceful-timeout", "5",
+    )  # fmt: skip
+    children.start(
+        "worker", str(binaries / "celery"), "-A", "backyard", "worker", "-P", "threads", "-c", "2",
+        "-Q", "default,pdf", "--loglevel", "INFO", "--without-gossip", "--without-mingle",
+    )  # fmt: skip
+    children.start(
+        "clock", str(binaries / "celery"), "-A", "backyard", "beat", "--loglevel", "WARNING",
+        "--schedule", str(folder / "beat"),
+    )  # fmt: skip
+
+
+def main() -> None:
+    """Do it."""
+    options = arguments()
+    began = time.monotonic()
+    folder = Path(options.dir).resolve()
+    folder.mkdir(parents=True, exist_ok=True)
+    if not port_free(options.port):
+        fail(f"port {options.port} is taken; choose another with --port")
+    from demo import sink
+
+    controller, mail_port = sink.start(folder / "mail")
+    environment(folder, options.port, options.on, mail_port)
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
+    children = Children(folder)
+    try:
+        logins = prepare(folder)
+        start_all(children, options.port, folder)
+        from demo.main_job import main_job
+
+        facts = main_job(folder, options.port, logins, children.check, say)
+        say(f"\nReady after {time.monotonic() - began:.0f} s.")
+        report(facts)
+        if not options.once:
+            serve(children)
+    except KeyboardInterrupt:
+        say("\nStopping.")
+    finally:
+        children.stop()
+        controller.stop()
+
+
+def report(facts: dict[str, Any]) -> None:
+    """Print where things are."""
+    say(f"  address      {facts['address']}")
+    for user in facts["users"]:
+        say(f"  {user['role']:12} {user['username']} / {user['password']}")
+    say(f"  client link  {facts['client_link']}")
+    say(f"  report       {facts['pdf']}")
+    say(f"  letter       {facts['mail']}")
+
+
+def serve(children: Children) -> None:
+    """Wait until Ctrl-C."""
+    say("\nServing; Ctrl-C stops.")
+    while True:
+        time.sleep(1)
+        children.check()
+
+
+if __name__ == "__main__":
+    main()
