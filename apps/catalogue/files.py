@@ -18,7 +18,15 @@ def rows(kind: str) -> tuple[dict[str, Any], ...]:
     if not path.exists():
         return ()
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    return tuple(yaml.load(path.read_text(encoding="utf-8"), loader))  # noqa: S506 - safe loader
+    data = yaml.load(path.read_text(encoding="utf-8"), loader)  # noqa: S506 - safe loader
+    if isinstance(data, list):
+        return tuple(data)
+    # a file in parts: the part goes before the code
+    return tuple(
+        row | {"part": part, "code": f"{part}.{row['code']}"}
+        for part, items in data.items()
+        for row in items
+    )
 
 
 def code_of(kind: str, row: dict[str, Any]) -> str:

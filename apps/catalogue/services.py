@@ -19,6 +19,15 @@ def _knowledge(row: dict[str, Any]) -> str:
     return word if word in Knowledge.values else Knowledge.PRACTICE
 
 
+def _name(row: dict[str, Any], code: str) -> str:
+    for key in ("name", "title", "rule", "ask", "when", "what", "see", "cause"):
+        if row.get(key):
+            return str(row[key])[:300]
+    if "context" in row:
+        return f"{row['measurand']}, {row['context'].replace('_', ' ')}"
+    return code
+
+
 def _bump() -> None:
     if not Edition.objects.update(number=F("number") + 1):
         Edition.objects.create(number=1)
@@ -34,7 +43,7 @@ def catalogue_load() -> dict[str, int]:
         for position, row in enumerate(rows(kind)):
             code = code_of(kind, row)
             values = {
-                "name": str(row.get("name") or row.get("title") or row.get("words") or code)[:300],
+                "name": _name(row, code),
                 "position": position,
                 "original": row,
                 "source_code": str(row.get("source", "")),
