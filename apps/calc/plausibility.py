@@ -35,6 +35,7 @@ CONVERSIONS: dict[str, dict[str, Callable[[float], float]]] = {
            "meq/L": units.alkalinity_from_meq},
     "ec": {"mS/cm": float, "uS/cm": lambda v: v / 1000, "µS/cm": lambda v: v / 1000,
            "ppm500": lambda v: v / 500, "ppm640": lambda v: v / 640, "ppm700": lambda v: v / 700},
+    "mort": {"fish": float, "": float},
     "level": {"mm": float, "cm": lambda v: v * 10, "in": lambda v: v * 25.4},
     "flow": {"L/min": float, "L/h": lambda v: v / 60},
     "bw": {"g": float, "kg": lambda v: v * 1000, "oz": lambda v: v * units.GRAMS_PER_OUNCE},
@@ -56,18 +57,31 @@ OVERSATURATION_HARD, OVERSATURATION_ASK = 1.6, 1.3
 DROPS_BLIND_BELOW = 6.0
 
 
-def to_base(measurand: str, value: float, unit: str = "", basis: str | None = None) -> float:
+def to_base(
+    measurand: str,
+    value: float,
+    unit: str = "",
+    basis: str | None = None,
+    *,
+    temp_c: float | None = None,
+    altitude_m: float = 0.0,
+) -> float:
     """Return ``value`` in the measurand's base unit and basis (nitrogen, phosphorus).
 
     ``unit``: one that the measurand knows, empty for its base; ``basis``: n or ion, for tan, no2,
-    no3 and po4. Oxygen in percent is not a base value and needs :func:`oxygen_from_percent`.
-    Errors: ValueError for an unknown unit or basis. Source: molar masses.
+    no3 and po4. Oxygen in percent of saturation needs ``temp_c`` and ``altitude_m``.
+    Errors: ValueError for an unknown unit or basis, and for percent without a temperature. Source: molar masses.
 
     >>> round(to_base("no3", 100, "mg/L", "ion"), 2)
     22.59
     >>> to_base("ec", 850, "uS/cm")
     0.85
     """
+    if measurand == "do" and unit == "%":
+        if temp_c is None:
+            message = "oxygen in percent needs the water's temperature"
+            raise ValueError(message)
+        return oxygen_from_percent(value, temp_c, altitude_m)
     base = _convert(measurand, value, unit)
     if basis in (None, "", "n"):
         return base
@@ -112,19 +126,24 @@ def check(
     ``last`` (the last trusted reading) and ``others`` (readings of the same hour, and altitude_m)
     are in base units. ``limits`` are the firm's own ranges, else the defaults stand.
     """
+    around = others or {}
     if not math.isfinite(value):
         return [Doubt("not_a_number", {}, None, True)]
     try:
-        base = to_base(measurand, value, unit, basis)
+        base = to_base(
+            measurand, value, unit, basis, temp_c=around.get("temp"),
+            altitude_m=around.get("altitude_m", 0.0),
+        )  # fmt: skip
     except ValueError:
-        return [Doubt("unknown_unit", {"unit": unit}, None, True)]
+        code = "needs_temperature" if (measurand, unit) == ("do", "%") else "unknown_unit"
+        return [Doubt(code, {"unit": unit}, None, True)]
     about = _Entry(
         measurand,
         value,
         unit,
         base,
         last,
-        others or {},
+        around,
         basis or "n",
         limits or MEASURANDS.get(measurand),
         method,

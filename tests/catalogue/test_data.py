@@ -7,6 +7,7 @@ import yaml
 
 from apps.calc.advice import RULES
 from apps.calc.judgement import NITRITE_SENSITIVE, TEMP_CONTEXTS
+from apps.calc.plausibility import to_base
 from apps.calc.quantities import MEASURANDS
 from apps.calc.sources import SOURCES
 from apps.calc.species import species_table
@@ -87,6 +88,15 @@ def test_measurands_agree_with_the_ranges_that_are_calculated_with():
             continue
         limits = (quantity.low, quantity.high, quantity.ask_low, quantity.ask_high)
         assert limits == tuple(row[k] for k in ("hard_low", "hard_high", "ask_low", "ask_high"))
+
+
+def test_every_unit_of_a_measurand_can_be_typed():
+    for row in rows("measurands"):
+        assert to_base(row["code"], 1.0, row["unit"]) == 1.0
+        for unit in row["units"]:
+            assert to_base(row["code"], 10.0, unit, temp_c=20.0) > -20
+        for basis in row["basis_choices"]:
+            assert to_base(row["code"], 10.0, row["unit"], basis) > 0
 
 
 def test_bands_are_ordered_and_belong_to_a_measurand():

@@ -14,6 +14,7 @@ KHCO3_PER_FEED = 0.1  # g per g of feed until the fall of alkalinity was measure
 SWING_PH = 0.6
 METHODS_APART_PH = 0.4
 RAIN_DROP = 0.30
+TINY = 1e-9  # a limit belongs to the milder side, whatever the floats say
 
 
 def _buffered(f: Facts) -> bool:
@@ -67,9 +68,10 @@ def water_acid(f: Facts) -> Act | None:
     """pH out of its band on the acid side: nitrification has used the buffer up."""
     if not _buffered(f) or not f.below("ph", f.band("ph").amber_lo):
         return None
-    params = {"ph": f.v("ph") or 0.0}
-    target = max(target_alkalinity(f), f.v("alk") or 0.0)
-    return base_act(f, target, "rakocy2007", params)
+    params: dict[str, float | str] = {"ph": f.v("ph") or 0.0}
+    if (f.v("alk") or 0.0) >= target_alkalinity(f) and f.below("tan", 0.5):
+        params["air_out"] = 1.0
+    return base_act(f, target_alkalinity(f), "rakocy2007", params)
 
 
 @rule(
@@ -121,7 +123,7 @@ def afternoon_ph_swing(f: Facts) -> Act | None:
 def ph_methods_disagree(f: Facts) -> Act | None:
     """Meter and drops disagree: one of them is bad."""
     first, second = f.loop.readings.get("ph"), f.loop.second.get("ph")
-    if first is None or second is None or abs(first.value - second) <= METHODS_APART_PH:
+    if first is None or second is None or abs(first.value - second) <= METHODS_APART_PH + TINY:
         return None
     return Act({"first": first.value, "second": second})
 
@@ -132,7 +134,7 @@ def ph_methods_disagree(f: Facts) -> Act | None:
 )  # fmt: skip
 def rain_diluted(f: Facts) -> Act | None:
     """Alkalinity and conductivity both fell by more than 30 %: rain."""
-    if f.dropped_share("alk") <= RAIN_DROP or f.dropped_share("ec") <= RAIN_DROP:
+    if min(f.dropped_share("alk"), f.dropped_share("ec")) <= RAIN_DROP + TINY:
         return None
     params = {
         "alk_drop": 100 * f.dropped_share("alk"),

@@ -57,6 +57,7 @@ _FALLBACKS: tuple[tuple[str, str, str, str], ...] = (
     ("feed_area", "low", TECHNICIAN, "fao589"),
     ("feed_area", "high", TECHNICIAN, "fao589"),
     ("batt", "low", TECHNICIAN, "practice"),
+    ("batt", "high", TECHNICIAN, "practice"),
 )
 JUDGED: tuple[str, ...] = tuple(dict.fromkeys(measurand for measurand, *_ in _FALLBACKS))
 _SIDES = {"low": "below", "high": "above"}

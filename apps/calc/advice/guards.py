@@ -144,6 +144,8 @@ def base_plan(
         return Refusal(why or "measure_first")
     if salt not in BICARBONATES:
         return Refusal("not_for_rules")
+    if target - alk <= LEAST_DOSE_ALK:
+        return Refusal("not_needed")
     room = _room_alk(f, salt)
     steps: list[Step] = []
     at_alk, at_ph, closed = alk, ph, ph

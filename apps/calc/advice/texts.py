@@ -324,6 +324,9 @@ TEXTS: dict[str, str] = {
     "batt_below_band": _(
         "The backup battery ({value}) is under {limit}: charge it and read it off the charger."
     ),
+    "batt_above_band": _(
+        "The backup battery reads {value}, over {limit}: read it again off the charger."
+    ),
     "feed_held_back": _("The water allows less feed than usual."),
 }
 
@@ -346,6 +349,9 @@ EXTRAS: dict[tuple[str, str], str] = {
     ),
     ("alkalinity_low", "left_caco3_g"): _(
         "What is left after this week's potassium comes from calcium carbonate: {left_caco3_g} in a bag in the flow."
+    ),
+    ("water_acid", "air_out"): _(
+        "Alkalinity is enough: the acid is carbon dioxide. Air the water a little more and test the pH again after an hour."
     ),
     ("nitrogen_short", "feed_g"): _("By the table the fish can take {feed_g}."),
     ("nitrogen_short", "add_kg"): _(

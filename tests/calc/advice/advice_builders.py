@@ -78,3 +78,19 @@ def codes(base: Situation) -> set[str]:
 
 def advice_of(base: Situation, rule: str):
     return next((one for one in assess(base).advice if one.rule == rule), None)
+
+
+LOOP_FIELDS = {
+    "kind", "crops", "fish", "history", "volume_l", "volume_within_pct", "tank_l", "second",
+    "ph_swing", "media", "feed_g_day", "fed_hours_ago", "air_l_min", "given_7d", "deaths",
+    "protein",
+}  # fmt: skip
+
+
+def s(values=None, **fields) -> Situation:
+    """A system by what differs from a good one: readings, loop fields, fields of the system."""
+    of_loop = {k: v for k, v in fields.items() if k in LOOP_FIELDS}
+    rest = {k: v for k, v in fields.items() if k not in LOOP_FIELDS}
+    if "signs" in rest:
+        rest["signs"] = frozenset(rest["signs"].split())
+    return situation(values, of_loop=of_loop, **rest)
