@@ -74,7 +74,8 @@ def salt_built_up(f: Facts) -> Act | None:
     sodium = f.above("na", f.band("na").amber_hi)
     if not sodium and not f.above("cl", f.band("cl").amber_hi):
         return None
-    params: dict[str, float | str] = {"na": f.v("na") or 0.0, "cl": f.v("cl") or 0.0}
+    read = {"na": f.v("na"), "cl": f.v("cl")}
+    params: dict[str, float | str] = {k: v for k, v in read.items() if v is not None}
     if f.has_fish and f.above("no2", f.band("no2").t_hi):
         return Act({**params, "no_change": "nitrite_up"})
     return change_act(f, 0.15, params)

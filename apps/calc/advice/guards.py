@@ -136,7 +136,8 @@ def base_plan(
     """Return daily steps of ``salt`` towards ``target`` [mg/L CaCO3], or why there are none.
 
     One step a day; the first week's potassium (or the sodium cap) ends the plan, and the rest is
-    for a calcium base. Below 20 mg/L only the first step is planned: measure again after an hour.
+    for a calcium base. Below 20 mg/L, and against the acid trap, only the first step is planned:
+    measure again before the next.
     """
     why = base_refusal(f, against_trap=against_trap)
     alk, ph = f.fresh("alk"), f.fresh("ph")
@@ -161,7 +162,7 @@ def base_plan(
             closed = carbonate.ph_after_base_closed(at_alk, at_ph, temp, salt, dose)
         at_ph = carbonate.ph_after_base_held(at_alk, at_ph, temp, salt, dose)
         at_alk, room = at_alk + step, room - step
-        if alk < KIT_BLIND_ALK:
+        if alk < KIT_BLIND_ALK or against_trap:
             break
     if not steps:
         return Refusal("no_room_for_salt" if room < LEAST_DOSE_ALK else "would_harm")

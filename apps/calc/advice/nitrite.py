@@ -8,7 +8,13 @@ from apps.calc.advice.results import CLIENT, GOOD_TO_KNOW, SOON, TECHNICIAN, TOD
 from apps.calc.advice.shared import change_act
 from apps.calc.judgement import NEAR_EDGE
 
-SALT_CAUTIONS = ("salt_and_plants", "calcium_chloride_apart", "do_not_dilute_chloride")
+SALT_CAUTIONS = (
+    "dissolve_first",
+    "stop_and_call",
+    "salt_and_plants",
+    "calcium_chloride_apart",
+    "do_not_dilute_chloride",
+)
 
 
 def _chloride(f: Facts, act: Act) -> Act:

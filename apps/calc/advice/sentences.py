@@ -7,7 +7,7 @@ together here, so that other languages may order their words.
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from apps.calc.advice.results import CLIENT, Advice, Step
+from apps.calc.advice.results import CLIENT, NOW, Advice, Step
 from apps.calc.advice.texts import CAUTIONS, EXTRAS, TEXTS
 
 _ = str
@@ -37,12 +37,39 @@ DOSE = _("Dose: {dose} of {substance}.")
 DOSE_STEP = _("After {after_hours}: {dose} of {substance}.")
 DOSE_BAG = _("Use the labelled bags that we leave, one for each date.")
 CHANGE = _("Change {litres} of the water in {parts} parts, an hour apart ({percent} of it).")
+CHANGE_ONCE = _("Change {litres} of the water ({percent} of it).")
+CHANGE_MORE = _("More may follow on another day.")
 CHANGE_AGENT = _("Into the new water of each part: {dechlorinator_g} of sodium thiosulfate.")
 FEED_NONE = _("Do not feed for {feed_hours}.")
 FEED_LESS = _("Feed {feed_percent} of the usual amount for {feed_hours}.")
 POSTPONED = _("Not before {not_before_hours} have passed, because of the dose.")
 RECHECK = _("Look again after {recheck_hours}.")
 
+SUBSTANCE_WORDS: dict[str, str] = {
+    "KHCO3": _("potassium bicarbonate"),
+    "NaHCO3": _("sodium bicarbonate (baking soda)"),
+    "CaCO3": _("calcium carbonate"),
+    "K2SO4": _("potassium sulfate"),
+    "KH2PO4": _("monopotassium phosphate"),
+    "MgSO4.7H2O": _("magnesium sulfate (Epsom salt)"),
+    "CaCl2.2H2O": _("calcium chloride dihydrate"),
+    "NaCl": _("salt without iodine or additives"),
+    "NH4Cl": _("ammonium chloride"),
+    "Fe-EDTA 13 %": _("iron chelate EDTA, 13 % iron"),
+    "Fe-DTPA 11 %": _("iron chelate DTPA, 11 % iron"),
+    "Fe-EDDHA 6 %": _("iron chelate EDDHA, 6 % iron"),
+    "HCl 37 %": _("hydrochloric acid 37 %, into 1000 L of source water"),
+    "sodium thiosulfate": _("sodium thiosulfate"),
+    "water to the soil garden": _("water to the soil garden"),
+}
+CAUSE_WORDS: dict[str, str] = {
+    "ph_under_6_5": _("pH under 6.5"),
+    "alkalinity_under_40": _("alkalinity under 40 mg/L"),
+    "ammonia_over_5": _("ammonia over 5 mg/L"),
+    "under_15_degrees": _("under 15 °C"),
+    "chlorine": _("chlorine"),
+    "oxygen_under_2": _("oxygen under 2 mg/L"),
+}
 # why an advice names no dose
 NO_DOSE: dict[str, str] = {
     "measure_first": _(
@@ -85,7 +112,8 @@ NO_CHANGE: dict[str, str] = {
     "not_needed": _("No water change is needed."),
     "too_small": _("No water change: what is safe would be too little to help."),
 }
-# decimals and unit of each parameter; the unit is turned into the reader's own
+# decimals and unit of each parameter; the unit is turned into the reader's own, and hours are
+# said by readable_hours
 FORMATS: Mapping[str, tuple[int, str]] = {
     "tan": (2, "mg/L"), "nh3": (3, "mg/L"), "no2": (2, "mg/L"), "no3": (0, "mg/L"),
     "alk": (0, "mg/L CaCO3"), "ph": (1, ""), "first": (1, ""), "second": (1, ""), "swing": (1, ""),
@@ -135,6 +163,17 @@ def sentences(advice: Advice) -> list[Sentence]:
     return [*said, *_dose(advice), *_change(advice), *_feed(advice), *_after(advice)]
 
 
+def readable_hours(hours: float) -> tuple[int, str]:
+    """Return a time as a person says it: minutes under two hours, days from two days on.
+
+    >>> readable_hours(0.5), readable_hours(12), readable_hours(720)
+    ((30, 'min'), (12, 'h'), (30, 'days'))
+    """
+    if hours < 2:
+        return round(hours * 60), "min"
+    return (round(hours), "h") if hours < 48 else (round(hours / 24), "days")
+
+
 def caution_sentences(advice: Advice) -> list[Sentence]:
     """Return the cautions of an advice, each once."""
     return [Sentence(CAUTIONS[code], {}) for code in dict.fromkeys(advice.cautions)]
@@ -154,10 +193,10 @@ def _dose(advice: Advice) -> list[Sentence]:
     reason = str(advice.params.get("no_dose", ""))
     if advice.dose is None or advice.unit == "L":
         return [Sentence(NO_DOSE[reason], {})] if reason else []
-    if len(advice.steps) < 2:
-        return [_step(Step(0.0, advice.dose, advice.unit, advice.substance))]
-    said = [_step(step) for step in advice.steps]
-    return [*said, Sentence(DOSE_BAG, {})] if advice.who == CLIENT else said
+    only = Step(0.0, advice.dose, advice.unit, advice.substance)
+    said = [_step(step) for step in advice.steps or (only,)]
+    from_bags = advice.who == CLIENT and advice.urgency != NOW
+    return [*said, Sentence(DOSE_BAG, {})] if from_bags else said
 
 
 def _step(step: Step) -> Sentence:
@@ -174,7 +213,10 @@ def _change(advice: Advice) -> list[Sentence]:
     reason = str(advice.params.get("no_change", ""))
     if advice.change_fraction is None or "parts" not in advice.params:
         return [Sentence(NO_CHANGE[reason], {})] if reason else []
-    said = [Sentence(CHANGE, advice.params)]
+    once = advice.params["parts"] == 1
+    said = [Sentence(CHANGE_ONCE if once else CHANGE, advice.params)]
+    if float(advice.params.get("wanted_percent", 0.0)) > 100 * advice.change_fraction + 5:
+        said.append(Sentence(CHANGE_MORE, {}))
     if _worth_saying(advice.params.get("dechlorinator_g")):
         said.append(Sentence(CHANGE_AGENT, advice.params))
     return said

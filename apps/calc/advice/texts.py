@@ -15,7 +15,7 @@ TEXTS: dict[str, str] = {
         "Ammonia is too high for this pH and temperature ({nh3} un-ionised at the day's highest pH, {tan} in all): shade the water, give no base, and test the pH of the source water."
     ),
     "ammonia_above_filter": _(
-        "Ammonia ({tan}) is a little more than the filter takes: rinse the mechanical filter in system water and check alkalinity and the oxygen leaving the filter."
+        "Ammonia ({tan}) is more than the filter takes: rinse the mechanical filter in system water and check alkalinity and the oxygen leaving the filter."
     ),
     "ammonia_rising_low_buffer": _(
         "Ammonia has risen three times running ({tan}) while alkalinity is short ({alk}): the filter lacks carbonate."
@@ -79,7 +79,7 @@ TEXTS: dict[str, str] = {
         "Nitrate ({no3}) is more than the plants use: plant a quarter more, and let some water go to the soil garden."
     ),
     "salt_built_up": _(
-        "Salt has built up (sodium {na}, chloride {cl}): renew water over two weeks, with rain water, and use potassium bicarbonate instead of sodium bicarbonate."
+        "Salt has built up: renew water over two weeks, with rain water, and use potassium bicarbonate instead of sodium bicarbonate."
     ),
     "rotten_pockets": _(
         "A smell of rotten eggs means sludge without oxygen: find the dead corner, air it, and clean half of the bed or the settler."
@@ -353,6 +353,8 @@ EXTRAS: dict[tuple[str, str], str] = {
     ("water_acid", "air_out"): _(
         "Alkalinity is enough: the acid is carbon dioxide. Air the water a little more and test the pH again after an hour."
     ),
+    ("salt_built_up", "na"): _("Sodium is at {na}."),
+    ("salt_built_up", "cl"): _("Chloride is at {cl}."),
     ("nitrogen_short", "feed_g"): _("By the table the fish can take {feed_g}."),
     ("nitrogen_short", "add_kg"): _(
         "After quarantine there is use and room for about {add_kg} more fish."

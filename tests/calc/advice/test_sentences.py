@@ -8,9 +8,11 @@ from rule_cases import CASES
 
 from apps.calc.advice import RULES
 from apps.calc.advice.sentences import (
+    CAUSE_WORDS,
     FORMATS,
     NO_CHANGE,
     NO_DOSE,
+    SUBSTANCE_WORDS,
     caution_sentences,
     sentences,
 )
@@ -61,6 +63,20 @@ def test_reasons_for_no_dose_and_no_change_have_a_text(code, i, case):
     for one in assess(case).advice:
         assert one.params.get("no_dose", "not_needed") in NO_DOSE
         assert one.params.get("no_change", "not_needed") in NO_CHANGE
+
+
+@pytest.mark.parametrize(("code", "i", "case"), EVERY)
+def test_every_substance_and_cause_has_its_words(code, i, case):
+    for one in assess(case).advice:
+        assert {step.substance for step in one.steps} <= set(SUBSTANCE_WORDS)
+        assert one.dose is None or one.substance in SUBSTANCE_WORDS
+        causes = str(one.params.get("causes", ""))
+        assert all(cause in CAUSE_WORDS for cause in causes.split(", ") if cause)
+
+
+def test_one_part_of_a_change_is_not_said_as_parts():
+    said = [one.msgid for one in sentences(advice_of(s({"no3": 120.0}), "nitrate_high"))]
+    assert "Change {litres} of the water ({percent} of it)." in said
 
 
 def test_a_dose_in_steps_is_for_labelled_bags_of_the_client():
