@@ -19,21 +19,23 @@ class Advice(UUIDModel):
 
     sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="advice")
     system = models.ForeignKey(System, on_delete=models.CASCADE, related_name="advice")
-    loop = models.ForeignKey(Loop, on_delete=models.PROTECT, null=True, related_name="+")
+    loop = models.ForeignKey(
+        Loop, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     rule = models.CharField(max_length=60)
     position = models.PositiveSmallIntegerField(default=0)
     urgency = models.CharField(max_length=16, choices=Urgency)
     who = models.CharField(max_length=20)
-    by_at = models.DateTimeField(null=True)
-    dose = models.FloatField(null=True)
+    by_at = models.DateTimeField(null=True, blank=True)
+    dose = models.FloatField(null=True, blank=True)
     unit = models.CharField(max_length=20, blank=True)
-    parameters = models.JSONField(default=dict)
+    parameters = models.JSONField(default=dict, blank=True)
     made_at = models.DateTimeField()
     decision = models.CharField(max_length=8, choices=Decision, default=Decision.DRAFT)
     decision_text = models.TextField(blank=True, max_length=2000)
     decision_reason = models.CharField(max_length=400, blank=True)
     decided_by = models.CharField(max_length=160, blank=True)
-    closed_at = models.DateTimeField(null=True)
+    closed_at = models.DateTimeField(null=True, blank=True)
     closed_as = models.CharField(max_length=10, choices=Close, blank=True)
     closed_by = models.CharField(max_length=160, blank=True)
 

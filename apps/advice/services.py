@@ -32,7 +32,7 @@ from apps.visits.choices import WORST_FIRST, State
 from apps.visits.models import Reading, Sheet, Visit
 from apps.visits.selectors import history, latest, loop_lives, readings_counting
 from apps.visits.services.steps import author
-from apps.visits.services.typed import Rows
+from apps.visits.services.typed import Rows, Where
 
 ADVICE_SPACE = UUID("2b1f60f4-7e0a-5d9b-8a44-15d2b8d9c3e7")
 URGENCY_ORDER = ("now", "today", "within_3_days", "next_visit", "good_to_know")
@@ -87,22 +87,28 @@ def advice_row(draft: Drafted, sheet: Sheet, position: int, now: dt.datetime) ->
     )
 
 
-def _decide(rows: dict[UUID, Advice], decisions: Rows, by: str, pointer: str) -> None:
+def _decide(rows: dict[UUID, Advice], decisions: Rows, by: str, where: Where) -> None:
     errors: list[dict[str, Any]] = []
-    for index, (key, decision) in enumerate(decisions.items()):
-        row, where = rows.get(key), f"{pointer}/advice/{index}"
+    for key, decision in decisions.items():
+        row = rows.get(key)
         if row is None:
             message = "id: no such advice here; read the visit's assessment for what is advised"
-            errors.append({"pointer": f"{where}/id", "value": str(key), "message": message})
+            errors.append(
+                {"pointer": where.of("advice", key), "value": str(key), "message": message}
+            )
             continue
         word = decision.get("decision") or Decision.KEEP
         text, reason = decision.get("text") or "", decision.get("reason") or ""
         if word in (Decision.EDIT, Decision.STRIKE) and not reason:
             message = f"reason: say why this advice is {Decision(word).label}"
-            errors.append({"pointer": f"{where}/reason", "value": reason, "message": message})
+            errors.append(
+                {"pointer": where.of("advice", key, "reason"), "value": reason, "message": message}
+            )
         if word == Decision.EDIT and not text:
             message = "text: write the advice as it should read"
-            errors.append({"pointer": f"{where}/text", "value": text, "message": message})
+            errors.append(
+                {"pointer": where.of("advice", key, "text"), "value": text, "message": message}
+            )
         row.decision, row.decision_text, row.decision_reason = word, text, reason
         row.decided_by = by
     if errors:
@@ -112,7 +118,7 @@ def _decide(rows: dict[UUID, Advice], decisions: Rows, by: str, pointer: str) ->
 @transaction.atomic
 def advice_write(
     *, sheet: Sheet, found: Assessment, decisions: Rows, by: Actor, now: dt.datetime,
-    pointer: str = "",
+    where: Where | None = None,
 ) -> list[Advice]:  # fmt: skip
     """Store what a sheet's assessment advises with the technician's decisions.
 
@@ -124,7 +130,7 @@ def advice_write(
         for row in (advice_row(draft, sheet, i, now) for i, draft in enumerate(found.advice))
     }
     who = author(by)
-    _decide(rows, decisions, who, pointer)
+    _decide(rows, decisions, who, where or Where())
     for row in rows.values():
         if row.decision == Decision.DRAFT:
             row.decision, row.decided_by = Decision.KEEP, who

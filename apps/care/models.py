@@ -19,7 +19,7 @@ from apps.care.choices import (
 )
 from apps.core.constraints import known, positive
 from apps.core.models import UUIDModel
-from apps.core.scoping import Scope
+from apps.core.scoping import Scope, ScopedQuerySet
 from apps.systems.models import Component, Loop, System
 
 BY_SYSTEM = Scope(client="system__place__client_id", visits="system__place__visits")
@@ -77,15 +77,15 @@ class CareTask(UUIDModel):
     rule_version = models.PositiveIntegerField(default=1)
     active = models.BooleanField(default=True)
 
-    last_done = models.DateField(null=True)
-    last_occurrence = models.DateField(null=True)
-    meter_at_done = models.FloatField(null=True)
-    raised_on = models.DateField(null=True)
-    next_open = models.DateField(null=True)
-    next_due = models.DateField(null=True)
-    next_late = models.DateField(null=True)
+    last_done = models.DateField(null=True, blank=True)
+    last_occurrence = models.DateField(null=True, blank=True)
+    meter_at_done = models.FloatField(null=True, blank=True)
+    raised_on = models.DateField(null=True, blank=True)
+    next_open = models.DateField(null=True, blank=True)
+    next_due = models.DateField(null=True, blank=True)
+    next_late = models.DateField(null=True, blank=True)
     basis = models.CharField(max_length=10, choices=Basis, default=Basis.CALENDAR)
-    computed_at = models.DateTimeField(null=True)
+    computed_at = models.DateTimeField(null=True, blank=True)
 
     scope: ClassVar[Scope] = BY_SYSTEM
 
@@ -143,12 +143,12 @@ class Completion(UUIDModel):
 
     task = models.ForeignKey(CareTask, on_delete=models.PROTECT, related_name="completions")
     done_on = models.DateField()
-    occurrence = models.DateField(null=True)
+    occurrence = models.DateField(null=True, blank=True)
     by = models.CharField(max_length=160, blank=True)
-    visit_id = models.UUIDField(null=True, db_index=True)
+    visit_id = models.UUIDField(null=True, blank=True, db_index=True)
     made_at = models.DateTimeField()
     withdraws = models.OneToOneField(
-        "self", on_delete=models.PROTECT, null=True, related_name="withdrawn_by"
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="withdrawn_by"
     )
 
     scope: ClassVar[Scope] = Scope(
@@ -169,21 +169,22 @@ class Standing(models.Model):
         System, on_delete=models.CASCADE, related_name="standing", primary_key=True
     )
     worst_judgement = models.CharField(max_length=16, blank=True)
-    worst_since = models.DateTimeField(null=True)
-    worst = models.JSONField(default=dict)
-    latest = models.JSONField(default=list)
+    worst_since = models.DateTimeField(null=True, blank=True)
+    worst = models.JSONField(default=dict, blank=True)
+    latest = models.JSONField(default=list, blank=True)
     advice_urgency = models.CharField(max_length=16, choices=Urgency, blank=True)
-    advice_since = models.DateTimeField(null=True)
-    advice = models.JSONField(default=dict)
-    last_visit_at = models.DateTimeField(null=True)
-    last_reading_at = models.DateTimeField(null=True)
+    advice_since = models.DateTimeField(null=True, blank=True)
+    advice = models.JSONField(default=dict, blank=True)
+    last_visit_at = models.DateTimeField(null=True, blank=True)
+    last_reading_at = models.DateTimeField(null=True, blank=True)
     fixed_class = models.PositiveSmallIntegerField(default=9)
-    due_from = models.DateField(null=True)
-    due_by = models.DateField(null=True)
-    late_a_from = models.DateField(null=True)
-    computed_at = models.DateTimeField(null=True)
+    due_from = models.DateField(null=True, blank=True)
+    due_by = models.DateField(null=True, blank=True)
+    late_a_from = models.DateField(null=True, blank=True)
+    computed_at = models.DateTimeField(null=True, blank=True)
 
     scope: ClassVar[Scope] = BY_SYSTEM
+    objects = ScopedQuerySet.as_manager()
 
     class Meta:
         indexes = [

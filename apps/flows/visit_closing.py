@@ -31,7 +31,7 @@ from apps.visits.selectors import readings_counting
 from apps.visits.services.fields import Answer, fields_set
 from apps.visits.services.projection import Sheets
 from apps.visits.services.steps import visit_step
-from apps.visits.services.typed import moment_of
+from apps.visits.services.typed import Typed, Where, moment_of
 
 GROUPS = ("lines", "readings", "findings", "advice")
 
@@ -122,14 +122,20 @@ def submit(*, visit: Visit, body: dict[str, Any], key: str, by: Actor, at: dt.da
     answers, sent = _answers(visit, body, key)
     fields_set(visit=visit, answers=answers, device="api", at=at, by=by)
     visit = Visit.objects.select_related("place").get(pk=visit.pk)
-    order = {sheet.pk: index for index, sheet in enumerate(sent)}
-    parts = {
-        sheet.pk: [UUID(str(r["id"])) for r in (body["sheets"][i].get("readings") or [])]
-        for i, sheet in enumerate(sent)
-    }
+    wheres = {sheet.pk: _where(body["sheets"][i], i) for i, sheet in enumerate(sent)}
     if not body.get("finish"):
-        return preview(visit=visit, by=by, at=at, order=order, parts=parts)
-    return finish(visit=visit, by=by, at=at, order=order, parts=parts)
+        return preview(visit=visit, by=by, at=at, wheres=wheres)
+    return finish(visit=visit, by=by, at=at, wheres=wheres)
+
+
+def _where(part: dict[str, Any], index: int) -> Where:
+    """Return where a sheet's rows stand in the body."""
+    places = {
+        UUID(str(row["id"])): place
+        for group in GROUPS
+        for place, row in enumerate(part.get(group) or [])
+    }
+    return Where(f"/sheets/{index}", places)
 
 
 def _worked(visit: Visit, at: dt.datetime) -> None:
@@ -155,30 +161,24 @@ def _worked(visit: Visit, at: dt.datetime) -> None:
 
 @transaction.atomic
 def finish(
-    *,
-    visit: Visit,
-    by: Actor,
-    at: dt.datetime,
-    order: dict[UUID, int] | None = None,
-    parts: dict[UUID, list[UUID]] | None = None,
+    *, visit: Visit, by: Actor, at: dt.datetime, wheres: dict[UUID, Where] | None = None
 ) -> Result:
     """Write a visit up from its values. See submit for what it raises."""
     _worked(visit, at)
     now = visit.finished_at or at
     work = Sheets(visit, at, by)
-    pointers = [f"/sheets/{(order or {}).get(s.pk, i)}" for i, s in enumerate(work.sheets)]
-    orders = [(parts or {}).get(s.pk, list(work.typed_of(s).readings)) for s in work.sheets]
-    work.finish(pointers, orders)
+    places = _places(work, wheres)
+    work.finish(places)
     results = []
-    for sheet, pointer in zip(work.sheets, pointers, strict=True):
+    for sheet in work.sheets:
+        typed = work.typed_of(sheet)
         rows = list(readings_counting().filter(sheet=sheet).order_by("taken_at", "id"))
-        signs = [row.get("sign") or "" for row in work.typed_of(sheet).findings.values()]
         found, _parts = sheet_assess(
-            sheet, readings=rows, signs=[s for s in signs if s], now=now, catalogue=work.catalogue
+            sheet, readings=rows, signs=_signs(typed), now=now, catalogue=work.catalogue
         )
         advice = advice_write(
-            sheet=sheet, found=found, decisions=work.typed_of(sheet).advice, by=by, now=now,
-            pointer=pointer,
+            sheet=sheet, found=found, decisions=typed.advice, by=by, now=now,
+            where=places[sheet.pk],
         )  # fmt: skip
         conditions_refresh(sheet, rows, at)
         results.append(SheetResult(sheet, found, rows, advice))
@@ -192,24 +192,31 @@ def finish(
     return Result(visit, results)
 
 
+def _places(work: Sheets, wheres: dict[UUID, Where] | None) -> dict[UUID, Where]:
+    held = wheres or {}
+    return {
+        sheet.pk: held.get(sheet.pk, Where(f"/sheets/{index}"))
+        for index, sheet in enumerate(work.sheets)
+    }
+
+
+def _signs(typed: Typed) -> list[str]:
+    return [row["sign"] for row in typed.findings.values() if row.get("sign")]
+
+
 def preview(
-    *,
-    visit: Visit,
-    by: Actor,
-    at: dt.datetime,
-    order: dict[UUID, int] | None = None,
-    parts: dict[UUID, list[UUID]] | None = None,
+    *, visit: Visit, by: Actor, at: dt.datetime, wheres: dict[UUID, Where] | None = None
 ) -> Result:
     """Assess a visit from its values so far. Nothing is stored."""
     work = Sheets(visit, at, by)
+    places = _places(work, wheres)
     results = []
-    for index, sheet in enumerate(work.sheets):
-        pointer = f"/sheets/{(order or {}).get(sheet.pk, index)}"
-        rows = work.readings(sheet, pointer, (parts or {}).get(sheet.pk))
-        signs = [row.get("sign") or "" for row in work.typed_of(sheet).findings.values()]
+    for sheet in work.sheets:
+        rows = work.readings(sheet, places[sheet.pk])
         found, _parts = sheet_assess(
-            sheet, readings=rows, signs=[s for s in signs if s], now=at, catalogue=work.catalogue
-        )
+            sheet, readings=rows, signs=_signs(work.typed_of(sheet)), now=at,
+            catalogue=work.catalogue,
+        )  # fmt: skip
         advice = [advice_row(draft, sheet, i, at) for i, draft in enumerate(found.advice)]
         results.append(SheetResult(sheet, found, rows, advice))
     return Result(visit, results)

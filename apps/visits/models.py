@@ -29,11 +29,11 @@ class Visit(UUIDModel):
     technicians = models.ManyToManyField(User, through="Assignment", related_name="visits")
     client_answer = models.CharField(max_length=12, choices=Answer, default=Answer.NOT_ASKED)
     client_words = models.CharField(max_length=1000, blank=True)
-    answered_at = models.DateTimeField(null=True)
+    answered_at = models.DateTimeField(null=True, blank=True)
     appointment_sequence = models.PositiveIntegerField(default=0)
-    started_at = models.DateTimeField(null=True)
-    finished_at = models.DateTimeField(null=True)
-    written_up_at = models.DateTimeField(null=True)
+    started_at = models.DateTimeField(null=True, blank=True)
+    finished_at = models.DateTimeField(null=True, blank=True)
+    written_up_at = models.DateTimeField(null=True, blank=True)
     made_at = models.DateTimeField()
     rev = models.PositiveIntegerField(default=1)
 
@@ -125,13 +125,15 @@ class Line(UUIDModel):
     """One line of a sheet's checklist, in working order; its answer comes from the values."""
 
     sheet = models.ForeignKey(Sheet, on_delete=models.CASCADE, related_name="lines")
-    task = models.ForeignKey(CareTask, on_delete=models.PROTECT, null=True, related_name="+")
+    task = models.ForeignKey(
+        CareTask, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     code = models.CharField(max_length=60)
     position = models.PositiveIntegerField()
     minutes_planned = models.PositiveSmallIntegerField(default=0)
     outcome = models.CharField(max_length=8, choices=Outcome, blank=True)
     reason = models.CharField(max_length=40, blank=True)
-    minutes = models.FloatField(null=True)
+    minutes = models.FloatField(null=True, blank=True)
     note = models.TextField(blank=True, max_length=4000)
 
     scope: ClassVar[Scope] = BY_SHEET
@@ -158,9 +160,11 @@ class Value(UUIDModel):
     """One answer on a sheet: where it belongs, what it is, how often it changed."""
 
     visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="values")
-    sheet = models.ForeignKey(Sheet, on_delete=models.CASCADE, null=True, related_name="values")
+    sheet = models.ForeignKey(
+        Sheet, on_delete=models.CASCADE, null=True, blank=True, related_name="values"
+    )
     path = models.CharField(max_length=200)
-    value = models.JSONField(null=True)
+    value = models.JSONField(null=True, blank=True)
     rev = models.PositiveIntegerField(default=1)
     op_id = models.UUIDField()
 
@@ -189,10 +193,10 @@ class Operation(models.Model):
 
     id = models.UUIDField(primary_key=True)
     visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="operations")
-    sheet_id = models.UUIDField(null=True)
+    sheet_id = models.UUIDField(null=True, blank=True)
     path = models.CharField(max_length=200)
-    value = models.JSONField(null=True)
-    base_rev = models.PositiveIntegerField(null=True)
+    value = models.JSONField(null=True, blank=True)
+    base_rev = models.PositiveIntegerField(null=True, blank=True)
     device = models.CharField(max_length=60, blank=True)
     at = models.DateTimeField()
     received_at = models.DateTimeField()
@@ -213,7 +217,9 @@ class Reading(UUIDModel):
     """
 
     loop = models.ForeignKey(Loop, on_delete=models.PROTECT, related_name="readings")
-    sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, null=True, related_name="readings")
+    sheet = models.ForeignKey(
+        Sheet, on_delete=models.PROTECT, null=True, blank=True, related_name="readings"
+    )
     measurand = models.CharField(max_length=40)
     value = models.FloatField()
     unit = models.CharField(max_length=20, blank=True)
@@ -229,11 +235,11 @@ class Reading(UUIDModel):
     by = models.CharField(max_length=160, blank=True)
     checked_twice = models.BooleanField(default=False)
     trusted = models.BooleanField(default=True)
-    doubts = models.JSONField(default=list)
+    doubts = models.JSONField(default=list, blank=True)
     word = models.CharField(max_length=16, choices=Word)
-    band = models.JSONField(default=dict)
+    band = models.JSONField(default=dict, blank=True)
     corrects = models.OneToOneField(
-        "self", on_delete=models.PROTECT, null=True, related_name="corrected_by"
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
     )
     correction_reason = models.CharField(max_length=400, blank=True)
 
@@ -266,11 +272,13 @@ class Finding(UUIDModel):
     sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="findings")
     sign = models.CharField(max_length=60, blank=True)
     text = models.TextField(blank=True, max_length=4000)
-    component = models.ForeignKey(Component, on_delete=models.PROTECT, null=True, related_name="+")
-    photo_ids = models.JSONField(default=list)
+    component = models.ForeignKey(
+        Component, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    photo_ids = models.JSONField(default=list, blank=True)
     seen_at = models.DateTimeField()
     corrects = models.OneToOneField(
-        "self", on_delete=models.PROTECT, null=True, related_name="corrected_by"
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
     )
     correction_reason = models.CharField(max_length=400, blank=True)
 

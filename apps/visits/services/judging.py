@@ -15,7 +15,7 @@ from apps.visits.choices import TakenBy, When, Word
 from apps.visits.models import Reading, Sheet
 from apps.visits.selectors import LoopLife, band_as_json, band_for
 from apps.visits.services.answers import LATEST_FUTURE
-from apps.visits.services.typed import Rows, moment_of
+from apps.visits.services.typed import Rows, Where, moment_of
 
 UNIT_NAMES = {
     "c": "°C", "degc": "°C", "deg_c": "°C", "celsius": "°C", "f": "°F", "degf": "°F",
@@ -60,8 +60,7 @@ def readings_build(
     ground: Ground,
     now: dt.datetime,
     by: str,
-    pointer: str = "",
-    order: list[UUID] | None = None,
+    where: Where | None = None,
 ) -> list[Reading]:
     """Return unsaved, judged readings of a sheet.
 
@@ -70,22 +69,22 @@ def readings_build(
     """
     errors: list[dict[str, Any]] = []
     found: list[tuple[Reading, dict[str, Any]]] = []
-    places = {key: index for index, key in enumerate(order or rows)}
+    where = where or Where()
     for key, row in rows.items():
         try:
             found.append((_reading(key, row, sheet, ground, now, by), row))
         except _Bad as error:
             item = dict(error.item)
-            where = f"{pointer}/readings/{places.get(key, key)}/{item.pop('leaf')}"
-            errors.append({"pointer": where, **item})
+            pointer = where.of("readings", key, item.pop("leaf"))
+            errors.append({"pointer": pointer, **item})
     others = _others([reading for reading, _row in found], ground)
     for reading, row in found:
         try:
             _doubt(reading, row, others.get(reading.loop_id, {}), ground)
         except _Bad as error:
             item = dict(error.item)
-            where = f"{pointer}/readings/{places.get(reading.pk, reading.pk)}/{item.pop('leaf')}"
-            errors.append({"pointer": where, **item})
+            pointer = where.of("readings", reading.pk, item.pop("leaf"))
+            errors.append({"pointer": pointer, **item})
     if errors:
         raise Invalid(errors)
     readings_judge([reading for reading, _row in found], ground)
@@ -178,7 +177,9 @@ def _reading(
 def _others(readings: list[Reading], ground: Ground) -> dict[UUID, dict[str, float]]:
     others: dict[UUID, dict[str, float]] = {}
     for reading in readings:
-        if reading.typed_unit != "%":
+        known = MEASURANDS.get(reading.measurand)
+        # what is refused for itself must not be used to doubt its neighbours
+        if reading.typed_unit != "%" and (known is None or known.holds(reading.value)):
             others.setdefault(reading.loop_id, {"altitude_m": ground.altitude_m})[
                 reading.measurand
             ] = reading.value

@@ -9,7 +9,9 @@ from typing import Any
 from uuid import UUID, uuid5
 
 from django.db import transaction
+from django.utils import timezone
 
+from apps.care.models import Completion
 from apps.care.services import completions_add, completions_withdraw
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue, catalogue_current
@@ -21,7 +23,7 @@ from apps.visits.models import Finding, Line, Photo, Reading, Sheet, Value, Visi
 from apps.visits.selectors import history, latest, loop_lives
 from apps.visits.services.judging import Ground, readings_build
 from apps.visits.services.steps import author
-from apps.visits.services.typed import Rows, Typed, typed_sheets
+from apps.visits.services.typed import Rows, Typed, Where, typed_sheets
 
 SAME_READING = (
     "loop_id", "measurand", "value", "basis", "when", "method", "instrument", "taken_at",
@@ -37,7 +39,7 @@ def ground_of(sheet: Sheet, catalogue: Catalogue, now: dt.datetime) -> Ground:
     return Ground(
         system=sheet.system,
         loops={loop.pk: loop for loop in loops},
-        lives=loop_lives(sheet.system, loops, catalogue, now.date()),
+        lives=loop_lives(sheet.system, loops, catalogue, timezone.localdate(now)),
         catalogue=catalogue,
         last={key: row.value for key, row in latest(past).items() if row.trusted},
         altitude_m=sheet.visit.place.altitude_m,
@@ -50,32 +52,29 @@ def sheet_readings(
     ground: Ground,
     now: dt.datetime,
     by: str,
-    pointer: str = "",
-    order: list[UUID] | None = None,
+    where: Where,
 ) -> list[Reading]:
     """Return a sheet's readings as they stand in its values, judged and unsaved."""
     return readings_build(
-        sheet=sheet, rows=typed.readings, ground=ground, now=now, by=by, pointer=pointer,
-        order=order,
-    )  # fmt: skip
+        sheet=sheet, rows=typed.readings, ground=ground, now=now, by=by, where=where
+    )
 
 
-def _lines_fill(sheet: Sheet, rows: Rows, catalogue: Catalogue, pointer: str) -> list[Line]:
+def _lines_fill(sheet: Sheet, rows: Rows, catalogue: Catalogue, where: Where) -> list[Line]:
     lines = {line.pk: line for line in sheet.lines.select_related("task")}
     by_task = {line.task_id: line for line in lines.values() if line.task_id}
     errors: list[dict[str, Any]] = []
-    for index, (key, row) in enumerate(rows.items()):
+    for key, row in rows.items():
         line = lines.get(key) or by_task.get(key)
-        where = f"{pointer}/lines/{index}"
         if line is None:
             message = "id: this sheet has no such line; read the visit for its lines"
-            errors.append({"pointer": f"{where}/id", "value": str(key), "message": message})
+            errors.append(_error(where.of("lines", key), str(key), message))
             continue
         line.outcome = row.get("outcome") or ""
         line.reason = row.get("reason") or ""
         line.minutes = row.get("minutes")
         line.note = row.get("note") or ""
-        errors += _line_errors(line, where, catalogue)
+        errors += _line_errors(line, where.of("lines", key, "reason"), catalogue)
     if errors:
         raise Invalid(errors)
     return list(lines.values())
@@ -85,12 +84,12 @@ def _line_errors(line: Line, where: str, catalogue: Catalogue) -> list[dict[str,
     allowed = list(catalogue.of(EntryKind.REASON))
     if line.outcome == Outcome.NOT_DONE and not line.reason:
         message = "reason: a line that was not done needs a reason"
-        return [{"pointer": f"{where}/reason", "value": "", "message": message, "allowed": allowed}]
+        return [{"pointer": where, "value": "", "message": message, "allowed": allowed}]
     if line.reason and line.reason not in allowed:
         message = f"reason: {line.reason!r} is not on the list"
         return [
             {
-                "pointer": f"{where}/reason", "value": line.reason, "message": message,
+                "pointer": where, "value": line.reason, "message": message,
                 "allowed": allowed,
             }
         ]  # fmt: skip
@@ -116,32 +115,47 @@ def lines_refuse_unfinished(sheets: list[tuple[Sheet, list[Line]]], pointers: li
         raise Invalid(errors)
 
 
-def _findings(sheet: Sheet, rows: Rows, now: dt.datetime, ground: Ground) -> list[Finding]:
+def _findings(
+    sheet: Sheet, rows: Rows, now: dt.datetime, ground: Ground, where: Where
+) -> list[Finding]:
     errors: list[dict[str, Any]] = []
     parts = set(
         Component.objects.filter(loop__in=ground.loops.values()).values_list("pk", flat=True)
     )
     photos = {str(pk) for pk in Photo.objects.filter(sheet=sheet).values_list("pk", flat=True)}
     found = []
-    for index, (key, row) in enumerate(rows.items()):
-        where = f"/findings/{index}"
+    for key, row in rows.items():
         sign, text = row.get("sign") or "", row.get("text") or ""
         component = UUID(row["component"]) if row.get("component") else None
         if not sign and not text:
-            errors.append(_error(f"{where}/text", "", "text: say what was seen, or choose a sign"))
+            errors.append(
+                _error(
+                    where.of("findings", key, "text"),
+                    "",
+                    "text: say what was seen, or choose a sign",
+                )
+            )
         if sign and ground.catalogue.get(EntryKind.SIGN, sign) is None:
             errors.append(
-                _error(f"{where}/sign", sign, f"sign: {sign!r} is not known")
+                _error(where.of("findings", key, "sign"), sign, f"sign: {sign!r} is not known")
                 | {"allowed": list(ground.catalogue.of(EntryKind.SIGN))}
             )
         if component and component not in parts:
             errors.append(
-                _error(f"{where}/component", str(component), "component: not part of this system")
+                _error(
+                    where.of("findings", key, "component"),
+                    str(component),
+                    "component: not part of this system",
+                )
             )
         unknown = [pk for pk in row.get("photo_ids") or [] if pk not in photos]
         if unknown:
             errors.append(
-                _error(f"{where}/photo_ids", unknown[0], "photo_ids: not uploaded to this sheet")
+                _error(
+                    where.of("findings", key, "photo_ids"),
+                    unknown[0],
+                    "photo_ids: not uploaded to this sheet",
+                )
             )
         found.append(
             Finding(
@@ -209,27 +223,29 @@ class Sheets:
         """Return what a sheet says so far."""
         return self.typed.get(sheet.pk, Typed())
 
-    def readings(
-        self, sheet: Sheet, pointer: str = "", order: list[UUID] | None = None
-    ) -> list[Reading]:
+    def readings(self, sheet: Sheet, where: Where | None = None) -> list[Reading]:
         """Return a sheet's readings, judged and unsaved."""
         return sheet_readings(
             sheet, self.typed_of(sheet), self.grounds[sheet.pk], self.now, author(self.by),
-            pointer, order,
+            where or Where(),
         )  # fmt: skip
 
     @transaction.atomic
-    def finish(self, pointers: list[str], orders: list[list[UUID]], reason: str = "") -> None:
+    def finish(self, wheres: dict[UUID, Where], reason: str = "") -> None:
         """Write lines, readings, findings and completions. Raises Invalid; then nothing is kept."""
         filled = [
-            (sheet, _lines_fill(sheet, self.typed_of(sheet).lines, self.catalogue, pointer))
-            for sheet, pointer in zip(self.sheets, pointers, strict=True)
+            (
+                sheet,
+                _lines_fill(sheet, self.typed_of(sheet).lines, self.catalogue, wheres[sheet.pk]),
+            )
+            for sheet in self.sheets
         ]
-        lines_refuse_unfinished(filled, pointers)
-        for (sheet, lines), pointer, order in zip(filled, pointers, orders, strict=True):
-            readings = self.readings(sheet, pointer, order)
+        lines_refuse_unfinished(filled, [wheres[sheet.pk].sheet for sheet in self.sheets])
+        for sheet, lines in filled:
+            where = wheres[sheet.pk]
+            readings = self.readings(sheet, where)
             findings = _findings(
-                sheet, self.typed_of(sheet).findings, self.now, self.grounds[sheet.pk]
+                sheet, self.typed_of(sheet).findings, self.now, self.grounds[sheet.pk], where
             )
             Line.objects.bulk_update(lines, ["outcome", "reason", "minutes", "note"])
             _append(Reading, sheet, readings, SAME_READING, reason)
@@ -237,17 +253,17 @@ class Sheets:
         self._complete([line for _sheet, lines in filled for line in lines])
 
     def _complete(self, lines: list[Line]) -> None:
+        # a completion that was taken back stays; what is done again gets a key of its own
+        turn = Completion.objects.filter(visit_id=self.visit.pk, withdraws__isnull=False).count()
         done = [
-            (uuid5(line.pk, "done"), line.task)
+            (uuid5(line.pk, f"done {turn}"), line.task)
             for line in lines
             if line.task is not None
             and (line.outcome == Outcome.DONE or line.reason == "client_did_it")
         ]
-        day = (self.visit.started_at or self.now).date()
+        day = timezone.localdate(self.visit.started_at or self.now)
         by = author(self.by)
         completions_withdraw(
             visit_id=self.visit.pk, keep={pk for pk, _ in done}, by=by, at=self.now
         )
-        completions_add(
-            rows=done, done_on=day, by=by, visit_id=self.visit.pk, at=self.now
-        )  # fmt: skip
+        completions_add(rows=done, done_on=day, by=by, visit_id=self.visit.pk, at=self.now)

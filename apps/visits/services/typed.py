@@ -23,6 +23,18 @@ class Typed:
     advice: Rows = field(default_factory=dict)
 
 
+@dataclass(frozen=True)
+class Where:
+    """Where the rows of a sheet stand in the body that brought them, for JSON pointers."""
+
+    sheet: str = ""
+    places: dict[UUID, int] = field(default_factory=dict)
+
+    def of(self, group: str, key: UUID, leaf: str = "id") -> str:
+        """Return the pointer to a leaf of a row; by its key where no body brought it."""
+        return f"{self.sheet}/{group}/{self.places.get(key, key)}/{leaf}"
+
+
 def typed_sheets(values: Iterable[Value]) -> dict[UUID, Typed]:
     """Return sheet -> what it says; rows that were taken back are left out."""
     sheets: dict[UUID, Typed] = {}
