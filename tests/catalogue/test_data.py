@@ -54,7 +54,7 @@ def test_codes_are_unique(name):
 
 @pytest.mark.parametrize("name", [n for n in FILES if n not in ("cycling", "feeding")])
 def test_rows_of_a_file_have_the_same_fields(name):
-    optional = {"derived", "note", "overlaps", "waits", "no_feed_hours"}
+    optional = {"derived", "note", "overlaps", "waits", "no_feed_hours", "condition"}
     first = set(rows(name)[0]) - optional
     for row in rows(name):
         assert set(row) - optional == first, row
@@ -194,6 +194,8 @@ def test_the_rhythm_of_a_task_is_whole():
         else:
             assert row["rhythm"] in {"every_visit", "on_condition"}
             assert row["every_days"] is None
+        if row["rhythm"] == "on_condition":
+            assert row["condition"]["measurand"] in codes("measurands")
 
 
 def test_the_order_of_work_is_meters_water_fish_and_dirty_work_last():

@@ -20,13 +20,17 @@ from apps.calc.advice.guards import (
     water_change,
 )
 
-EVERY = [(code, i, case) for code, cases in CASES.items() for i, case in enumerate(cases)]
+each_rule = pytest.mark.parametrize("code", sorted(CASES))
 SOURCE = Source(7.2, 60, temp_c=26.0)
 BASES = {"KHCO3", "NaHCO3"}
 
 
 def facts(base):
     return Facts(base, base.loops[0], bands())
+
+
+def advice_in(code):
+    return [one for case in CASES[code] for one in assess(case).advice]
 
 
 def plan_of(base, **how):
@@ -111,15 +115,15 @@ class TestBase:
 
 # --- hydroxides, acids, ammonia
 class TestStrongSubstances:
-    @pytest.mark.parametrize(("code", "i", "case"), EVERY)
-    def test_no_rule_ever_doses_a_hydroxide(self, code, i, case):
-        for one in assess(case).advice:
+    @each_rule
+    def test_no_rule_ever_doses_a_hydroxide(self, code):
+        for one in advice_in(code):
             for step in one.steps:
                 assert "OH" not in step.substance
 
-    @pytest.mark.parametrize(("code", "i", "case"), EVERY)
-    def test_acid_and_ammonium_are_never_a_clients_action(self, code, i, case):
-        for one in assess(case).advice:
+    @each_rule
+    def test_acid_and_ammonium_are_never_a_clients_action(self, code):
+        for one in advice_in(code):
             if one.substance.startswith(("HCl", "H3PO4", "HNO3", "NH4")):
                 assert one.who == "technician"
 
@@ -137,16 +141,17 @@ class TestStrongSubstances:
 
 # --- potassium, sodium
 class TestWeeklyTotals:
-    @pytest.mark.parametrize(("code", "i", "case"), EVERY)
-    def test_potassium_of_a_week_stays_under_twenty(self, code, i, case):
-        loop = case.loops[0]
-        total = loop.given_7d.get("K", 0.0) + sum(
-            brings(step.substance, step.dose, loop.volume_l)["k"]
-            for one in assess(case).advice
-            for step in one.steps
-            if step.after_hours < 168
-        )
-        assert total <= 20.01
+    @each_rule
+    def test_potassium_of_a_week_stays_under_twenty(self, code):
+        for case in CASES[code]:
+            loop = case.loops[0]
+            total = loop.given_7d.get("K", 0.0) + sum(
+                brings(step.substance, step.dose, loop.volume_l)["k"]
+                for one in assess(case).advice
+                for step in one.steps
+                if step.after_hours < 168
+            )
+            assert total <= 20.01
 
     def test_potassium_already_given_counts(self):
         one = advice_of(s({"alk": 30.0}, given_7d={"K": 15.0}), "alkalinity_low")
@@ -269,14 +274,16 @@ class TestFeed:
     def test_less_where_the_water_forbids_it(self, values, percent):
         assert feed_percent(facts(s(values))) == percent
 
-    @pytest.mark.parametrize(("code", "i", "case"), EVERY)
-    def test_one_word_on_feed_in_a_loop(self, code, i, case):
-        said = {one.feed_percent for one in assess(case).advice if one.feed_percent is not None}
-        assert len(said) <= 1
-        limit = feed_percent(facts(case))
-        if limit is not None:
-            assert said
-            assert max(said) <= limit
+    @each_rule
+    def test_one_word_on_feed_in_a_loop(self, code):
+        for case in CASES[code]:
+            advice = assess(case).advice
+            said = {one.feed_percent for one in advice if one.feed_percent is not None}
+            assert len(said) <= 1
+            limit = feed_percent(facts(case))
+            if limit is not None:
+                assert said
+                assert max(said) <= limit
 
     def test_no_more_feed_for_the_plants_when_the_fish_must_fast(self):
         hungry = {"no3": 3.0}
@@ -331,9 +338,9 @@ class TestNitrite:
 MEDICINES = ("copper", "formalin", "antibiotic", "malachite", "praziquantel", "bath", "methylene")
 
 
-@pytest.mark.parametrize(("code", "i", "case"), EVERY)
-def test_no_medicine_is_ever_dosed(code, i, case):
-    for one in assess(case).advice:
+@each_rule
+def test_no_medicine_is_ever_dosed(code):
+    for one in advice_in(code):
         for step in one.steps:
             assert not any(word in step.substance.lower() for word in MEDICINES)
         if one.who == "fish_health":
