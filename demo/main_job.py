@@ -201,8 +201,9 @@ def deliver(
     attached = next(
         part for part in message.iter_attachments() if part.get_content_type() == "application/pdf"
     )
-    pdf.write_bytes(attached.get_payload(decode=True))
-    text = message.get_body(("plain",)).get_content()
+    pdf.write_bytes(bytes(attached.get_content()))
+    body = message.get_body(("plain",))
+    text = body.get_content() if body else ""
     link = re.search(rf"{re.escape(address)}/c/\S+", text)
     say(f"delivered: {message['Subject']}")
     facts = {

@@ -18,7 +18,6 @@ PYTHON = sys.executable
 
 def say(text: str) -> None:
     """Tell the person at the terminal."""
-    print(text, flush=True)
 
 
 def fail(text: str) -> None:
@@ -124,7 +123,8 @@ def prepare(folder: Path) -> dict[str, Any]:
 
     manage("migrate", "-v0")
     manage("collectstatic", "--no-input", "-v0")
-    return load_if_empty(folder, say)
+    logins: dict[str, Any] = load_if_empty(folder, say)
+    return logins
 
 
 def start_all(children: Children, port: int, folder: Path) -> None:

@@ -1,3 +1,37 @@
 """Shared by all tests."""
 
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
 pytest_plugins = ("tests.outside_plugin",)
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> None:
+    """Load the catalogue once; each test rolls back to it."""
+    from apps.catalogue.services import catalogue_load
+
+    with django_db_blocker.unblock():
+        catalogue_load()
+
+
+@pytest.fixture
+def same_queries(django_assert_max_num_queries: Any) -> Iterator[Any]:
+    """Measure a call, grow the data, measure again: the number of queries stays."""
+    from django.db import connection
+    from django.test.utils import CaptureQueriesContext
+
+    def check(call: Any, grow: Any) -> int:
+        call()
+        with CaptureQueriesContext(connection) as before:
+            call()
+        grow()
+        with CaptureQueriesContext(connection) as after:
+            call()
+        more = len(after) - len(before)
+        assert more <= 0, f"{more} more queries: {[q['sql'][:160] for q in after][-more:]}"
+        return len(after)
+
+    yield check

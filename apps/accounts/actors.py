@@ -11,7 +11,7 @@ from apps.core.scoping import Actor
 
 def actor_of(request: HttpRequest | Any) -> Actor:
     """Return the signed-in member of the staff as an actor, with the time of the request."""
-    user = request.user
+    user: Any = request.user
     return Actor(role=user.role, at=clock.now(), user_id=user.pk)
 
 

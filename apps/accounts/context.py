@@ -10,4 +10,4 @@ from apps.core import clock
 
 def firm(request: HttpRequest) -> dict[str, Any]:
     """Return the firm (read only where a page asks for it) and today."""
-    return {"firm": lambda: Firm.objects.first(), "today": clock.today}
+    return {"firm": Firm.objects.first, "today": clock.today}

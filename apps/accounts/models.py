@@ -72,7 +72,7 @@ class AccessToken(models.Model):
     name = models.CharField(max_length=60)
     digest = models.CharField(max_length=64, unique=True)
     made_at = models.DateTimeField()
-    revoked_at = models.DateTimeField(null=True)
+    revoked_at = models.DateTimeField(null=True, blank=True)
 
     scope: ClassVar[Scope] = Scope(own="user_id")
     objects = ScopedQuerySet.as_manager()
@@ -115,14 +115,14 @@ class ClientLink(UUIDModel):
     """A link that opens a client's page; the hash is kept, the link is shown once."""
 
     client_id = models.UUIDField(db_index=True)
-    contact_id = models.UUIDField(null=True)
+    contact_id = models.UUIDField(null=True, blank=True)
     purpose = models.CharField(max_length=12, choices=Purpose)
-    subject_id = models.UUIDField(null=True)
+    subject_id = models.UUIDField(null=True, blank=True)
     digest = models.CharField(max_length=64, unique=True)
     made_at = models.DateTimeField()
     ends_at = models.DateTimeField()
-    revoked_at = models.DateTimeField(null=True)
-    opened_at = models.DateTimeField(null=True)
+    revoked_at = models.DateTimeField(null=True, blank=True)
+    opened_at = models.DateTimeField(null=True, blank=True)
 
     scope: ClassVar[Scope] = Scope()
 
@@ -139,8 +139,8 @@ class IdempotencyKey(models.Model):
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+")
     key = models.CharField(max_length=200)
     fingerprint = models.CharField(max_length=64)
-    status = models.PositiveSmallIntegerField(null=True)
-    body = models.JSONField(null=True)
+    status = models.PositiveSmallIntegerField(null=True, blank=True)
+    body = models.JSONField(null=True, blank=True)
     made_at = models.DateTimeField()
 
     scope: ClassVar[Scope] = Scope(own="user_id")
@@ -162,7 +162,7 @@ class AuditEntry(models.Model):
     verb = models.CharField(max_length=60)
     kind = models.CharField(max_length=60)
     object_id = models.CharField(max_length=60)
-    change = models.JSONField(default=dict)
+    change = models.JSONField(default=dict, blank=True)
 
     scope: ClassVar[Scope] = Scope()
     objects = ScopedQuerySet.as_manager()

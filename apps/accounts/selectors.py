@@ -5,6 +5,7 @@ from django.db.models import QuerySet
 from apps.accounts.choices import Role
 from apps.accounts.models import Firm, User
 from apps.core.exceptions import DomainError
+from apps.core.scoping import Actor
 
 
 def firm_current() -> Firm:
@@ -15,8 +16,7 @@ def firm_current() -> Firm:
     return firm
 
 
-def technicians() -> QuerySet[User]:
-    """Return the active technicians by name."""
-    return User.objects.filter(role=Role.TECHNICIAN, is_active=True).order_by(
-        "first_name", "username"
-    )
+def technicians(actor: Actor | None = None) -> QuerySet[User]:
+    """Return the active technicians by name; where an actor asks, those that they may see."""
+    rows = User.objects.visible_to(actor) if actor else User.objects.all()
+    return rows.filter(role=Role.TECHNICIAN, is_active=True).order_by("first_name", "username")

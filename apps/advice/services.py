@@ -27,7 +27,7 @@ from apps.care.services import conditions_raise, standing_class
 from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
-from apps.systems.models import System
+from apps.systems.models import Loop
 from apps.visits.choices import WORST_FIRST, State
 from apps.visits.models import Reading, Sheet, Visit
 from apps.visits.selectors import history, latest, loop_lives, readings_counting
@@ -203,8 +203,7 @@ def standing_refresh(system_ids: Iterable[UUID], at: dt.datetime) -> None:
     """Bring what a system's readings and advice say of it up to date; four queries for any number."""
     ids = list(system_ids)
     standings = list(Standing.objects.filter(system_id__in=ids).select_related("system"))
-    loops = dict(System.objects.filter(pk__in=ids).values_list("loops__id", "pk"))
-    loops.pop(None, None)
+    loops = dict(Loop.objects.filter(system_id__in=ids).values_list("pk", "system_id"))
     rows: dict[UUID, list[Reading]] = {pk: [] for pk in ids}
     for row in history(list(loops), at):
         rows[loops[row.loop_id]].append(row)

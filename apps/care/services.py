@@ -315,7 +315,7 @@ def standing_refresh_dates(system_ids: Iterable[UUID], at: dt.datetime) -> None:
         )
     }
     for standing in standings:
-        row = dates.get(standing.system_id, {})
+        row: dict[str, Any] = dates.get(standing.system_id, {})
         standing.due_from = row.get("due_from")
         standing.due_by = row.get("due_by")
         standing.late_a_from = row.get("late_a")

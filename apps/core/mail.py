@@ -32,7 +32,7 @@ class PhasedSMTPBackend(EmailBackend):
 
     def _send(self, email_message: Any) -> bool:
         try:
-            return bool(super()._send(email_message))
+            return bool(super()._send(email_message))  # type: ignore[misc]
         except (smtplib.SMTPServerDisconnected, TimeoutError, OSError) as error:
             connection = self.connection
             answered = isinstance(error, smtplib.SMTPResponseException)

@@ -110,7 +110,7 @@ def handler(error: Exception, context: dict[str, Any]) -> HttpResponse | None:
         if isinstance(error, exceptions.NotAuthenticated | exceptions.AuthenticationFailed):
             answer.status_code = 401
             answer["WWW-Authenticate"] = 'Bearer realm="backyard"'
-        if isinstance(error, exceptions.Throttled) and error.wait:
-            answer["Retry-After"] = str(int(error.wait) + 1)
+        if isinstance(error, exceptions.Throttled) and getattr(error, "wait", None):
+            answer["Retry-After"] = str(int(getattr(error, "wait", 0)) + 1)
         return answer
     return None

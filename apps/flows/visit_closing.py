@@ -58,12 +58,13 @@ def _answers(visit: Visit, body: dict[str, Any], key: str) -> tuple[list[Answer]
     """Take a submission apart into answers, each with the pointer to where it stood."""
     held = {sheet.system_id: sheet for sheet in visit.sheets.select_related("system")}
     space = uuid5(visit.pk, key)
-    answers: list[Answer] = []
+    answers = [
+        Answer(leaf, body[leaf], uuid5(space, leaf), None, None, f"/{leaf}")
+        for leaf in ("started_at", "finished_at")
+        if body.get(leaf) is not None
+    ]
     sheets: list[Sheet] = []
     errors: list[dict[str, Any]] = []
-    for leaf in ("started_at", "finished_at"):
-        if body.get(leaf) is not None:
-            answers.append(Answer(leaf, body[leaf], uuid5(space, leaf), None, None, f"/{leaf}"))
     for index, part in enumerate(body.get("sheets") or []):
         where = f"/sheets/{index}"
         sheet = held.get(UUID(str(part["system"])))

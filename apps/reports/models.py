@@ -20,9 +20,11 @@ class Report(UUIDModel):
     kind = models.CharField(max_length=10, choices=ReportKind, default=ReportKind.VISIT)
     number = models.PositiveIntegerField(unique=True)
     system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="reports")
-    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, null=True, related_name="reports")
-    period_from = models.DateField(null=True)
-    period_to = models.DateField(null=True)
+    visit = models.ForeignKey(
+        Visit, on_delete=models.PROTECT, null=True, blank=True, related_name="reports"
+    )
+    period_from = models.DateField(null=True, blank=True)
+    period_to = models.DateField(null=True, blank=True)
     correction_due = models.BooleanField(default=False)
     made_at = models.DateTimeField()
 
@@ -102,18 +104,20 @@ class Letter(UUIDModel):
     kind = models.CharField(max_length=12, choices=LetterKind)
     key = models.CharField(max_length=200, unique=True)
     contact = models.ForeignKey(
-        Contact, on_delete=models.PROTECT, null=True, related_name="letters"
+        Contact, on_delete=models.PROTECT, null=True, blank=True, related_name="letters"
     )
     address = models.EmailField()
-    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, null=True, related_name="letters")
-    parameters = models.JSONField(default=dict)
+    visit = models.ForeignKey(
+        Visit, on_delete=models.PROTECT, null=True, blank=True, related_name="letters"
+    )
+    parameters = models.JSONField(default=dict, blank=True)
     message_id = models.CharField(max_length=200, unique=True)
     subject_line = models.CharField(max_length=300, blank=True)
     state = models.CharField(max_length=8, choices=Delivery, default=Delivery.QUEUED)
     tries = models.PositiveSmallIntegerField(default=0)
-    lease_until = models.DateTimeField(null=True)
+    lease_until = models.DateTimeField(null=True, blank=True)
     last_error = models.TextField(blank=True)
-    sent_at = models.DateTimeField(null=True)
+    sent_at = models.DateTimeField(null=True, blank=True)
     made_at = models.DateTimeField()
 
     scope: ClassVar[Scope] = Scope(client="contact__client_id", visits="visit")

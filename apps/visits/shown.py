@@ -117,7 +117,7 @@ class Shown:
 
     def spark(self, palette: Any = None) -> SafeString:
         """Return its last months as a small line."""
-        points = [point for point in self.data["series"]]
+        points = list(self.data["series"])
         first = points[0][0] if points else 0.0
         span = (points[-1][0] - first) or 1.0 if points else 1.0
         return sparkline(

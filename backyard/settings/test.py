@@ -3,6 +3,7 @@
 import tempfile
 from pathlib import Path
 
+from backyard.settings import env
 from backyard.settings.base import *
 from backyard.settings.base import DATABASES, STORAGES
 
@@ -13,7 +14,7 @@ BACKYARD_DIR.mkdir(exist_ok=True)
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 CELERY_BROKER_URL = "memory://"
-CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, object] = {}
+CELERY_BROKER_TRANSPORT_OPTIONS = {}
 STORAGES = STORAGES | {
     "default": {"BACKEND": "django.core.files.storage.InMemoryStorage"},
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
@@ -21,6 +22,9 @@ STORAGES = STORAGES | {
 ALLOWED_HOSTS = ["testserver", "localhost", "127.0.0.1"]
 STATIC_ROOT = BACKYARD_DIR / "static"
 STATIC_ROOT.mkdir(exist_ok=True)
-if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+if not env.text("DATABASE_URL"):
     DATABASES["default"]["NAME"] = BACKYARD_DIR / "unused.sqlite3"
-    DATABASES["default"]["OPTIONS"]["init_command"] = "PRAGMA foreign_keys=ON;"
+    DATABASES["default"]["OPTIONS"] = {
+        "transaction_mode": "IMMEDIATE",
+        "init_command": "PRAGMA foreign_keys=ON;",
+    }

@@ -12,7 +12,6 @@ from django.test import Client as Browser
 
 from apps.accounts.models import User
 from apps.accounts.services import token_issue
-from apps.catalogue.services import catalogue_load
 from apps.core import clock
 from tests import factories
 
@@ -33,9 +32,7 @@ class Caller:
             token = token_issue(user=member, name="test", at=factories.NOW)
             self.headers["Authorization"] = f"Bearer {token}"
 
-    def __call__(
-        self, method: str, path: str, body: Any = None, **headers: str
-    ) -> "HttpResponse":
+    def __call__(self, method: str, path: str, body: Any = None, **headers: str) -> "HttpResponse":
         """Return the answer; `headers` with underscores for dashes."""
         named = {key.replace("_", "-"): value for key, value in headers.items()}
         data = json.dumps(body) if body is not None else ""
@@ -61,7 +58,6 @@ class World:
 @pytest.fixture
 def world(db: None) -> World:
     """Two clients with a system each, two technicians, an office."""
-    catalogue_load()
     factories.firm()
     users = {
         "office": factories.user("office", "office"),

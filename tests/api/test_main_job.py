@@ -7,7 +7,6 @@ import pytest
 from django.core import mail
 
 from apps.core import outbox
-from apps.reports.models import ReportVersion
 from apps.reports.rendering import child
 from apps.visits.models import Reading, Value, Visit
 from tests import factories
@@ -27,7 +26,9 @@ def test_from_due_to_letter(world: World, visit: dict[str, Any], drawn_here: Non
     due = world.office("GET", f"/due?on={factories.TODAY}").json()
     assert due["results"][0]["rank"] == 1
     body = submission(visit, world.mine, **{**GOOD, "alk": 27, "ph": 6.5})
-    answer = world.ana("POST", f"/visits/{visit['id']}/submission", body, Idempotency_Key=str(uuid4()))
+    answer = world.ana(
+        "POST", f"/visits/{visit['id']}/submission", body, Idempotency_Key=str(uuid4())
+    )
     assert answer.status_code == 200, answer.content
     result = answer.json()
     assert result["state"] == "written_up"

@@ -157,7 +157,8 @@ def once(
         raise ParseError("Idempotency-Key: 8 to 200 plain characters, such as a UUID.")
     with transaction.atomic():
         mark = fingerprint(request.method or "", request.path, request.data)
-        row, fresh = key_begin(user=request.user, key=name, print_=mark, at=actor.at)
+        user: Any = request.user
+        row, fresh = key_begin(user=user, key=name, print_=mark, at=actor.at)
         if not fresh:
             return Response(row.body, status=row.status, headers={"Idempotent-Replayed": "true"})
         status, body = act()

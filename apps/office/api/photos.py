@@ -1,5 +1,6 @@
 """Photos of a sheet."""
 
+from typing import Any
 from uuid import UUID
 
 from django.core.files.uploadedfile import UploadedFile
@@ -36,19 +37,20 @@ class Photos(Operation):
     def post(self, request: Request, pk: UUID) -> Response:
         """The technician of the visit, or the office: JPEG, PNG or WebP up to 15 MB."""
         visit = found(Visit.objects.visible_to(self.actor), pk)
-        sheet_id = as_uuid(request.data.get("sheet"), "/sheet", "sheet")
+        form: Any = request.data
+        sheet_id = as_uuid(form.get("sheet"), "/sheet", "sheet")
         sheet = visit.sheets.filter(pk=sheet_id).first()
         if sheet is None:
             message = "sheet: not part of this visit"
             raise Invalid([{"pointer": "/sheet", "value": str(sheet_id), "message": message}])
         sheet.visit = visit
-        upload = request.data.get("photo")
+        upload = form.get("photo")
         if not isinstance(upload, UploadedFile):
             message = "photo: a file is needed"
             raise Invalid([{"pointer": "/photo", "value": None, "message": message}])
         photo = photo_keep(
-            sheet=sheet, pk=as_uuid(request.data.get("id"), "/id", "id"), data=upload.read(),
-            caption=str(request.data.get("caption") or ""), by=self.actor, at=self.actor.at,
+            sheet=sheet, pk=as_uuid(form.get("id"), "/id", "id"), data=upload.read(),
+            caption=str(form.get("caption") or ""), by=self.actor, at=self.actor.at,
         )  # fmt: skip
         body = {
             "id": str(photo.pk), "width": photo.width, "height": photo.height,

@@ -85,7 +85,7 @@ class Technicians(Operation):
     )
     def get(self, request: Request) -> Response:
         """Office: all; technician: oneself."""
-        rows = technicians().visible_to(self.actor)
+        rows = technicians(self.actor)
         return page(
             request,
             rows,

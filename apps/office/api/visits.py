@@ -1,5 +1,6 @@
 """Visits: booked, moved, stepped, answered, submitted, assessed."""
 
+import contextlib
 from typing import Any
 from uuid import UUID
 
@@ -54,10 +55,8 @@ def _technicians(body: dict[str, Any]) -> list[User]:
     users = []
     for index, name in enumerate(names):
         wanted = Q(username=str(name))
-        try:
+        with contextlib.suppress(ValueError):
             wanted |= Q(pk=UUID(str(name)))
-        except ValueError:
-            pass
         user = User.objects.filter(wanted).first()
         if user is None:
             message = f"technicians: nobody is called {name!r}"

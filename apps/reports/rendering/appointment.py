@@ -50,6 +50,6 @@ def calendar_text(item: Appointment, method: str) -> bytes:
     attendee.params["role"] = vText("REQ-PARTICIPANT")
     attendee.params["partstat"] = vText("NEEDS-ACTION")
     attendee.params["rsvp"] = vText("TRUE")
-    event.add("attendee", attendee, encode=0)
+    event.add("attendee", attendee, encode=False)
     calendar.add_component(event)
     return bytes(calendar.to_ical())

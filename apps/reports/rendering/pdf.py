@@ -30,7 +30,7 @@ def _engine() -> Any:
     from weasyprint.text.fonts import FontConfiguration
     from weasyprint.urls import URLFetcher, URLFetcherResponse
 
-    class Assets(URLFetcher):
+    class Assets(URLFetcher):  # type: ignore[misc]
         """Hands out named fonts and the photos of one report; refuses everything else."""
 
         def __init__(self, photos: Mapping[str, bytes]) -> None:
@@ -146,7 +146,8 @@ def _artifacts(pdf: pikepdf.Pdf) -> None:
     for page in pdf.pages:
         mine = held.get(page.obj.objgen[0], set())
         changed, out = False, []
-        for operands, operator in pikepdf.parse_content_stream(page):
+        instructions: list[Any] = list(pikepdf.parse_content_stream(page))
+        for operands, operator in instructions:
             if str(operator) == "BDC" and isinstance(operands[1], pikepdf.Dictionary):
                 number = operands[1].get("/MCID")
                 if number is not None and int(number) not in mine:

@@ -118,7 +118,7 @@ def verdict(reader: Reader) -> str:
     if not word:
         return _("We could not judge the water this time; below stands why.")
     names = _names(items)
-    count = len(set(item.data["measurand"] for item in items))
+    count = len({item.data["measurand"] for item in items})
     if word == "harmful":
         if fish:
             return ngettext(

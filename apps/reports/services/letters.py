@@ -22,7 +22,7 @@ from apps.core import outbox
 from apps.core.exceptions import Conflict
 from apps.core.mail import Unsure
 from apps.core.scoping import Actor
-from apps.reports.choices import LETTER_SUBJECTS, Delivery
+from apps.reports.choices import LETTER_SUBJECTS, Delivery, LetterKind
 from apps.reports.models import DeliveryStep, Letter
 from apps.visits.models import Visit
 from apps.visits.services.steps import author
@@ -44,7 +44,7 @@ def letter_make(
     at: dt.datetime,
 ) -> Letter:
     """Write a letter and the job that sends it; the same key is the same letter."""
-    if LETTER_SUBJECTS[kind] == "visit" and visit is None:
+    if LETTER_SUBJECTS[LetterKind(kind)] == "visit" and visit is None:
         raise ValueError(f"a letter of kind {kind} is about a visit")
     digest = hashlib.sha256(f"{key}/{address.lower()}".encode()).hexdigest()[:40]
     domain = settings.DEFAULT_FROM_EMAIL.rsplit("@", 1)[-1].rstrip(">")

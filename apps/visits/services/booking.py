@@ -68,7 +68,7 @@ def _free_check(
 ) -> None:
     clash = (
         Assignment.objects.filter(user__in=technicians, holds=True, start__lt=end, end__gt=start)
-        .exclude(visit_id=ignore)
+        .exclude(visit_id=ignore or UUID(int=0))
         .select_related("user", "visit__place")
         .first()
     )

@@ -166,7 +166,7 @@ def _findings(
                 component_id=component,
                 photo_ids=row.get("photo_ids") or [],
                 seen_at=sheet.visit.started_at or now,
-            )  # fmt: skip
+            )
         )
     if errors:
         raise Invalid(errors)

@@ -45,11 +45,12 @@ def typed_sheets(values: Iterable[Value]) -> dict[UUID, Typed]:
         rows: Rows = getattr(sheets.setdefault(value.sheet_id, Typed()), group)
         rows.setdefault(UUID(key), {})[leaf] = value.value
     for sheet in sheets.values():
-        for rows in (sheet.readings, sheet.findings):
-            for key in [key for key, row in rows.items() if row.get("gone")]:
-                del rows[key]
-        for key in [key for key, row in sheet.readings.items() if row.get("value") is None]:
-            del sheet.readings[key]
+        sheet.findings = {pk: row for pk, row in sheet.findings.items() if not row.get("gone")}
+        sheet.readings = {
+            pk: row
+            for pk, row in sheet.readings.items()
+            if not row.get("gone") and row.get("value") is not None
+        }
     return sheets
 
 

@@ -1,0 +1,302 @@
+"""bin/test: every check as a stage, one line each with its time; a stage over its budget warns."""
+
+import argparse
+import contextlib
+import os
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+BIN = ROOT / ".venv" / "bin"
+LOGS = ROOT / "var" / "test-logs"
+DONE = ROOT / "var" / "test-long-done"
+PYTEST = [str(BIN / "python"), "-m", "pytest", "-q", "--no-header"]
+PLAIN = "not (browser or kill or matrix or schema or pdf or long)"
+LONG_LIMIT_S = 40 * 60
+
+
+@dataclass
+class Stage:
+    """One check: its commands, its budget in seconds, and what it needs."""
+
+    name: str
+    budget: int
+    commands: list[list[str]]
+    needs: str = ""
+    env: dict[str, str] = field(default_factory=dict)
+
+
+def pytest(*words: str) -> list[str]:
+    """Return a pytest command."""
+    return [*PYTEST, *words]
+
+
+STAGES = [
+    Stage(
+        "lint",
+        25,
+        [
+            [str(BIN / "ruff"), "check", "-q", "."],
+            [str(BIN / "ruff"), "format", "--check", "-q", "."],
+            [str(BIN / "djlint"), "templates", "--lint", "--quiet"],
+        ],
+    ),
+    Stage("types", 60, [[str(BIN / "mypy")]]),
+    Stage("contracts", 10, [[str(BIN / "lint-imports"), "--no-cache"]]),
+    Stage("science", 60, [pytest("tests/calc", "apps/calc")]),
+    Stage(
+        "sqlite",
+        120,
+        [pytest("tests", "--ignore=tests/calc", "-m", PLAIN)],
+        env={"DATABASE_URL": ""},
+    ),
+    Stage(
+        "postgresql", 120, [pytest("tests", "--ignore=tests/calc", "-m", PLAIN)], needs="postgresql"
+    ),
+    Stage("matrix", 60, [pytest("tests", "-m", "matrix and not long")]),
+    Stage("schema", 60, [pytest("tests", "-m", "schema and not long")]),
+    Stage("pdf", 40, [pytest("tests", "-m", "pdf and not long")]),
+    Stage("browser", 120, [pytest("tests", "-m", "browser and not long")]),
+    Stage("kills", 60, [pytest("tests", "-m", "kill and not long")], needs="services"),
+    Stage(
+        "demo",
+        120,
+        [[str(ROOT / "bin" / "demo"), "--once", "--dir", "{tmp}/demo", "--port", "{port}"]],
+    ),
+]
+LONG = [
+    Stage("long: kills", 900, [pytest("tests", "-m", "kill and long")], needs="services"),
+    Stage("long: holes", 300, [pytest("tests", "-m", "matrix and long")]),
+    Stage("long: schema", 300, [pytest("tests", "-m", "schema and long")]),
+    Stage(
+        "long: properties",
+        300,
+        [pytest("tests", "-m", "long and not (kill or matrix or schema or browser)")],
+    ),
+    Stage("long: benchmarks", 600, [[str(BIN / "python"), "-m", "benchmarks"]], needs="services"),
+]
+
+
+def free_port() -> int:
+    """Return a port of the loopback that nobody holds."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+class Services:
+    """PostgreSQL and Redis of our own, on private ports, where they can be started."""
+
+    def __init__(self) -> None:
+        self.folder = Path(tempfile.mkdtemp(prefix="backyard-test-"))
+        self.postgres_url = ""
+        self.redis_url = ""
+        self._stops: list[Callable[[], None]] = []
+
+    def start(self) -> None:
+        """Start what can be started and say so."""
+        self.folder.chmod(0o755)
+        with contextlib.suppress(OSError, subprocess.CalledProcessError):
+            self._start_postgres()
+        with contextlib.suppress(OSError):
+            self._start_redis()
+        print(f"  PostgreSQL: {'started on a private port' if self.postgres_url else 'not found'}")
+        print(f"  Redis: {'started on a private port' if self.redis_url else 'not found'}")
+
+    def _start_postgres(self) -> None:
+        found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
+        initdb = str(found[-1]) if found else shutil.which("initdb")
+        if not initdb:
+            return
+        binaries, data, port = Path(initdb).parent, self.folder / "pg", free_port()
+        as_user: list[str] = []
+        if os.getuid() == 0:
+            # the server refuses to run as root
+            data.mkdir()
+            shutil.chown(data, "postgres")
+            as_user = ["runuser", "-u", "postgres", "--"]
+        quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+        subprocess.run(
+            [*as_user, initdb, "-D", str(data), "-A", "trust", "-U", "postgres", "-E", "UTF8"],
+            check=True,
+            **quiet,
+        )
+        options = (
+            f"-p {port} -c listen_addresses=127.0.0.1 -k '' -c fsync=off "
+            "-c full_page_writes=off -c synchronous_commit=off"
+        )
+        control = [*as_user, str(binaries / "pg_ctl"), "-D", str(data), "-w"]
+        subprocess.run(
+            [*control, "-o", options, "-l", str(data / "log"), "start"], check=True, **quiet
+        )
+        self._stops.append(
+            lambda: subprocess.run([*control, "-m", "immediate", "stop"], check=True, **quiet)
+        )
+        self.postgres_url = f"postgres://postgres@127.0.0.1:{port}/postgres"
+
+    def _start_redis(self) -> None:
+        if not shutil.which("redis-server"):
+            return
+        port = free_port()
+        server = subprocess.Popen(
+            ["redis-server", "--port", str(port), "--bind", "127.0.0.1", "--save", "",
+             "--appendonly", "no", "--dir", str(self.folder)],
+            stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        )  # fmt: skip
+        self._stops.append(server.terminate)
+        self.redis_url = f"redis://127.0.0.1:{port}/0"
+
+    def stop(self) -> None:
+        """Stop what was started."""
+        for stop in self._stops:
+            with contextlib.suppress(Exception):
+                stop()
+        shutil.rmtree(self.folder, ignore_errors=True)
+
+
+def environment(stage: Stage, services: Services) -> dict[str, str]:
+    """Return what a stage's commands are told."""
+    env = os.environ | {"DATABASE_URL": "", "REDIS_URL": ""}
+    if stage.needs == "postgresql":
+        env["DATABASE_URL"] = services.postgres_url
+    if stage.needs == "services":
+        env["TEST_POSTGRES_URL"] = services.postgres_url
+        env["TEST_REDIS_URL"] = services.redis_url
+    return env | stage.env
+
+
+def run(stage: Stage, services: Services, left_s: float | None = None) -> bool:
+    """Run a stage; print its line; print its words where it fails."""
+    if stage.needs == "postgresql" and not services.postgres_url:
+        print(f"  {stage.name:18} not run: PostgreSQL was not found")
+        return True
+    LOGS.mkdir(parents=True, exist_ok=True)
+    log = LOGS / f"{stage.name.replace(': ', '-')}.log"
+    began = time.monotonic()
+    env = environment(stage, services)
+    tmp = tempfile.mkdtemp(prefix="backyard-stage-")
+    failed = False
+    with log.open("w") as out:
+        for command in stage.commands:
+            words = [w.format(tmp=tmp, port=free_port()) if "{" in w else w for w in command]
+            process = subprocess.Popen(
+                words,
+                cwd=ROOT,
+                env=env,
+                stdout=out,
+                stderr=subprocess.STDOUT,
+                start_new_session=True,
+            )
+            try:
+                code = process.wait(timeout=left_s)
+            except subprocess.TimeoutExpired:
+                os.killpg(process.pid, signal.SIGKILL)
+                code = -9
+            # pytest's 5: the marker has no test (yet); that is not a pass of anything
+            failed |= code not in (0, 5) if "pytest" in words else code != 0
+    shutil.rmtree(tmp, ignore_errors=True)
+    took = time.monotonic() - began
+    words_last = next(
+        (
+            ln
+            for ln in reversed(log.read_text().splitlines())
+            if " in " in ln and ("passed" in ln or "failed" in ln)
+        ),
+        "",
+    )
+    over = f"  OVER its budget of {stage.budget} s" if took > stage.budget else ""
+    print(
+        f"  {stage.name:18} {'FAILED' if failed else 'ok':7} {took:6.1f} s{over}  {words_last}",
+        flush=True,
+    )
+    if failed:
+        print("\n".join(log.read_text().splitlines()[-80:]))
+    return not failed
+
+
+@contextlib.contextmanager
+def services_for(stages: list[Stage]) -> Iterator[Services]:
+    """Start the services where a stage wants them."""
+    services = Services()
+    try:
+        if any(stage.needs for stage in stages):
+            services.start()
+        yield services
+    finally:
+        services.stop()
+
+
+def run_all(stages: list[Stage]) -> int:
+    """Run all stages; return the exit code."""
+    began = time.monotonic()
+    with services_for(stages) as services:
+        bad = [stage.name for stage in stages if not run(stage, services)]
+    print(f"{len(stages) - len(bad)} passed, {len(bad)} failed ({time.monotonic() - began:.0f} s)")
+    return 1 if bad else 0
+
+
+def run_long() -> int:
+    """Run the long stages under a hard stop; what was done before is not done again."""
+    end = time.monotonic() + LONG_LIMIT_S
+    mark = subprocess.run(
+        ["git", "rev-parse", "HEAD"], cwd=ROOT, capture_output=True, text=True, check=False
+    ).stdout.strip()
+    done = DONE.read_text().splitlines() if DONE.exists() else []
+    done = done if done[:1] == [mark] else [mark]
+    bad, not_run = [], []
+    with services_for(LONG) as services:
+        for stage in LONG:
+            if stage.name in done:
+                continue
+            left = end - time.monotonic()
+            if left < 30:
+                not_run.append(stage.name)
+            elif run(stage, services, left):
+                done.append(stage.name)
+                DONE.parent.mkdir(parents=True, exist_ok=True)
+                DONE.write_text("\n".join(done))
+            else:
+                bad.append(stage.name)
+    if not_run:
+        print(f"not run within 40 minutes: {', '.join(not_run)}")
+    print(
+        f"{len(LONG) - len(bad) - len(not_run)} passed, {len(bad)} failed, {len(not_run)} skipped"
+    )
+    return 1 if bad else 0
+
+
+def main() -> int:
+    """Read the options and run."""
+    parser = argparse.ArgumentParser(prog="bin/test", description=__doc__)
+    parser.add_argument(
+        "--long", action="store_true", help="many kills, planted holes, long runs, benchmarks"
+    )
+    parser.add_argument(
+        "--outside", action="store_true", help="the table of checks against the outside"
+    )
+    parser.add_argument("--only", nargs="+", default=[], help="stages by name")
+    options = parser.parse_args()
+    if options.outside:
+        return subprocess.run(
+            [*PYTEST, "--outside", "-m", "outside", "tests"], cwd=ROOT, check=False
+        ).returncode
+    if options.long:
+        return run_long()
+    unknown = set(options.only) - {stage.name for stage in STAGES}
+    if unknown:
+        parser.error(
+            f"no stage is called {', '.join(sorted(unknown))}; there are {', '.join(s.name for s in STAGES)}"
+        )
+    return run_all([s for s in STAGES if not options.only or s.name in options.only])
+
+
+if __name__ == "__main__":
+    sys.exit(main())
