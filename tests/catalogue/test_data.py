@@ -1,5 +1,6 @@
 """The catalogue's data files: whole, ordered, sourced, and in step with the calculations."""
 
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -22,6 +23,7 @@ PARTS = {"component kinds": {
     "probe", "float_switch"}, "others": {"fish", "plants", "decoupled"}}  # fmt: skip
 
 
+@cache
 def load(name):
     return yaml.safe_load((DATA / f"{name}.yaml").read_text(encoding="utf-8"))
 

@@ -3,6 +3,7 @@
 from apps.calc import water
 from apps.calc.advice.doses import dose_explanation
 from apps.calc.advice.facts import Facts
+from apps.calc.advice.guards import CHLORAMINE_N
 from apps.calc.advice.registry import FISH_NOW, FISH_SOON, PLANTS, Act, rule
 from apps.calc.advice.results import CLIENT, NEXT_VISIT, NOW, SOON, TECHNICIAN, TODAY
 from apps.calc.advice.shared import change_act
@@ -25,7 +26,7 @@ def chlorine_found(f: Facts) -> Act | None:
     params: dict[str, float | str] = {
         "chlorine": chlorine,
         "ascorbic_g": water.dechlorinator_g(f.loop.volume_l, chlorine, "ascorbic_acid"),
-        "freed_n": water.chloramine_n_mg_l(chlorine),
+        "freed_n": CHLORAMINE_N * chlorine,
     }
     if calm:
         params["repeat_test"] = 1.0

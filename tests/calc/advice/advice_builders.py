@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 from datetime import date, timedelta
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 import yaml
@@ -18,6 +18,7 @@ GOOD = {"temp": 27.0, "ph": 6.7, "alk": 80.0, "tan": 0.2, "no2": 0.05, "no3": 35
 LIMITS = ("red_lo", "amber_lo", "t_lo", "t_hi", "amber_hi", "red_hi")
 
 
+@cache
 def rows(name: str) -> list[dict]:
     return yaml.safe_load((DATA / f"{name}.yaml").read_text(encoding="utf-8"))
 
