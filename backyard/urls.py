@@ -8,6 +8,7 @@ urlpatterns = [
     path("livez", views.livez, name="livez"),
     path("readyz", views.readyz, name="readyz"),
     path("api/v1/", include("backyard.api_urls")),
+    path("c/", include("apps.portal.urls")),
     path("account/", include("apps.accounts.urls")),
 ]
 handler404 = "apps.core.views.not_found"

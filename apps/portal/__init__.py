@@ -1,0 +1,1 @@
+"""The client's page, by signed link."""

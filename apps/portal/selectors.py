@@ -1,0 +1,88 @@
+"""What a client's page shows: only what was released to that client."""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from apps.core.scoping import Actor
+from apps.reports.models import ReportVersion
+from apps.reports.rendering import wording
+from apps.visits.choices import WORST_FIRST, State
+from apps.visits.models import Visit
+from apps.visits.shown import Shown
+
+LINES = 4
+
+
+@dataclass(frozen=True)
+class SystemPart:
+    """One system on the page: its last report in words."""
+
+    version: ReportVersion
+    name: str
+    address: str
+    seen: str
+    verdict: str
+    why: list[str]
+    actions: list[wording.Action]
+    eat: list[tuple[str, bool]]
+    readings: list[Shown]
+    more: list[Shown]
+    night: list[str]
+
+
+def versions_for(actor: Actor) -> list[ReportVersion]:
+    """Return the released versions of a client's reports, newest first: two queries."""
+    return list(
+        ReportVersion.objects.visible_to(actor)
+        .select_related("report__system__place", "report__visit", "release")
+        .order_by("-report__visit__finished_at", "-report__number", "-number")
+    )
+
+
+def latest_parts(versions: list[ReportVersion]) -> list[SystemPart]:
+    """Return each system's newest released report in the reader's language."""
+    seen: set[Any] = set()
+    parts = []
+    for version in versions:
+        if version.report.system_id in seen:
+            continue
+        seen.add(version.report.system_id)
+        parts.append(_part(version))
+    return sorted(parts, key=lambda part: part.name)
+
+
+def _part(version: ReportVersion) -> SystemPart:
+    snapshot: Mapping[str, Any] = version.snapshot
+    reader = wording.Reader(snapshot)
+    readings = sorted(
+        reader.readings(),
+        key=lambda item: WORST_FIRST.index(item.word) if item.word in WORST_FIRST else 9,
+    )
+    started = snapshot["visit"]["started"]
+    return SystemPart(
+        version=version,
+        name=snapshot["system"]["name"],
+        address=snapshot["place"]["address"],
+        seen=f"{', '.join(snapshot['visit']['technicians'])} · "
+        f"{reader.day(started)}, {reader.clock(started)}",
+        verdict=wording.verdict(reader),
+        why=wording.why(reader),
+        actions=wording.actions(reader),
+        eat=wording.eat_lines(reader),
+        readings=readings[:LINES],
+        more=readings[LINES:],
+        night=wording.night_lines(reader),
+    )
+
+
+def appointments(actor: Actor, at: dt.datetime) -> list[Visit]:
+    """Return a client's visits to come that were booked, soonest first."""
+    return list(
+        Visit.objects.visible_to(actor)
+        .filter(state=State.BOOKED, end__gt=at)
+        .select_related("place")
+        .prefetch_related("sheets__system", "assignments__user")
+        .order_by("start")
+    )

@@ -1,0 +1,12 @@
+"""Addresses of the client's page."""
+
+from django.urls import path
+
+from apps.portal import views
+
+app_name = "portal"
+urlpatterns = [
+    path("<str:secret>/", views.page, name="page"),
+    path("<str:secret>/visits/<uuid:visit>/answer", views.answer, name="answer"),
+    path("<str:secret>/reports/<uuid:version>.pdf", views.report, name="report"),
+]

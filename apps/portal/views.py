@@ -1,0 +1,117 @@
+"""The client's page. GET and HEAD only show; what acts is a POST with its token."""
+
+import datetime as dt
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_not_required
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import translation
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST, require_safe
+
+from apps.accounts.choices import Purpose
+from apps.accounts.models import ClientLink
+from apps.accounts.selectors import firm_current
+from apps.accounts.services import link_find
+from apps.catalogue.files import rows as data_rows
+from apps.clients.models import Contact
+from apps.core import clock, files
+from apps.core.exceptions import DomainError
+from apps.core.scoping import Actor
+from apps.flows.letters import preparation_lines
+from apps.portal.selectors import appointments, latest_parts, versions_for
+from apps.reports.models import ReportVersion
+from apps.visits.choices import Answer
+from apps.visits.models import Visit
+from apps.visits.services.booking import client_answer
+
+ANSWERS = (Answer.CONFIRMED, Answer.OTHER_TIME, Answer.DECLINED)
+PAGE_PURPOSES = (Purpose.PAGE, Purpose.APPOINTMENT)
+
+
+def _open(secret: str, at: dt.datetime) -> tuple[ClientLink, Actor, str]:
+    """Return the link, its client as an actor, and the reader's language. Raises Http404."""
+    link = link_find(secret, at, PAGE_PURPOSES)
+    if link is None:
+        raise Http404
+    contact = Contact.objects.filter(pk=link.contact_id).first()
+    language = contact.language if contact else firm_current().language
+    return link, Actor(role="client", at=at, client_id=link.client_id), language
+
+
+def _private(response: HttpResponse) -> HttpResponse:
+    # the address is the key: it must not travel on to other sites or into search engines
+    response["Referrer-Policy"] = "no-referrer"
+    response["X-Robots-Tag"] = "noindex, nofollow"
+    return response
+
+
+@login_not_required
+@require_safe
+def page(request: HttpRequest, secret: str) -> HttpResponse:
+    """Whoever holds the link: last reports, what to do, the next appointment."""
+    now = clock.now()
+    link, actor, language = _open(secret, now)
+    with translation.override(language):
+        whole = link.purpose == Purpose.PAGE
+        versions = versions_for(actor) if whole else []
+        visits = appointments(actor, now)
+        if not whole:
+            visits = [visit for visit in visits if visit.pk == link.subject_id]
+        context = {
+            "secret": secret,
+            "whole": whole,
+            "firm": firm_current(),
+            "parts": latest_parts(versions),
+            "versions": versions,
+            "visits": [
+                {"visit": visit, "preparation": preparation_lines(visit),
+                 "people": ", ".join(str(row.user) for row in visit.assignments.all())}
+                for visit in visits
+            ],
+            "first_aid": [row["say"] for row in data_rows("emergency") if row["code"] == "gasping"],
+        }  # fmt: skip
+        return _private(render(request, "portal/page.html", context))
+
+
+@login_not_required
+@require_POST
+def answer(request: HttpRequest, secret: str, visit: UUID) -> HttpResponse:
+    """Whoever holds the link: confirm an appointment, ask for another time, decline."""
+    now = clock.now()
+    link, actor, language = _open(secret, now)
+    row = Visit.objects.visible_to(actor).filter(pk=visit).first()
+    if row is None or (link.purpose == Purpose.APPOINTMENT and link.subject_id != row.pk):
+        raise Http404
+    word = str(request.POST.get("answer", ""))
+    words = "".join(c for c in str(request.POST.get("words", ""))[:1000] if c.isprintable() or c == "\n")
+    with translation.override(language):
+        if word not in ANSWERS:
+            messages.error(request, _("Choose one of the answers."))
+        elif word == Answer.OTHER_TIME and not words.strip():
+            messages.error(request, _("Tell us in a few words when would suit you."))
+        else:
+            try:
+                client_answer(visit=row, answer=word, words=words, by=actor, at=now)
+                messages.success(request, _("Thank you. We have noted your answer."))
+            except DomainError:
+                messages.error(request, _("This appointment has changed meanwhile; please call us."))
+    return _private(redirect("portal:page", secret=secret))
+
+
+@login_not_required
+@require_safe
+def report(request: HttpRequest, secret: str, version: UUID) -> HttpResponse:
+    """Whoever holds the link: a released report as PDF."""
+    link, actor, _language = _open(secret, clock.now())
+    if link.purpose != Purpose.PAGE:
+        raise Http404
+    row = ReportVersion.objects.visible_to(actor).select_related("report").filter(pk=version).first()
+    if row is None:
+        raise Http404
+    response = HttpResponse(files.read(row.pdf), content_type="application/pdf")
+    name = f"report-{row.report.number:04d}-{row.number}.pdf"
+    response["Content-Disposition"] = f'inline; filename="{name}"'
+    return _private(response)

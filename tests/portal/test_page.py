@@ -1,0 +1,105 @@
+"""The client's page: what it shows, to whom, and that looking changes nothing."""
+
+import datetime as dt
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from django.core import mail
+from django.test import Client as Browser
+
+from apps.accounts.models import ClientLink
+from apps.accounts.services import link_issue, links_revoke
+from apps.core import clock, outbox
+from apps.core.scoping import system
+from apps.reports.models import ReportVersion
+from apps.reports.rendering import child
+from apps.reports.rendering.pdf import render
+from apps.visits.models import Visit
+from tests import factories
+from tests.api.conftest import GOOD, World, submission, visit, world  # noqa: F401
+
+
+@pytest.fixture(autouse=True)
+def at_nine(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(clock, "now", lambda: factories.NOW)
+    monkeypatch.setattr(child.CHILD, "render", render)
+
+
+@pytest.fixture
+def released(world: World, visit: dict[str, Any]) -> str:  # noqa: F811
+    """A released report; the secret of its client's page."""
+    body = submission(visit, world.mine, **{**GOOD, "alk": 27})
+    world.ana("POST", f"/visits/{visit['id']}/submission", body, Idempotency_Key=str(uuid4()))
+    outbox.drain(factories.NOW)
+    report = world.office("GET", f"/visits/{visit['id']}/reports").json()["results"][0]
+    world.office("POST", f"/reports/{report['id']}/release")
+    outbox.drain(factories.NOW)
+    text = next(m.body for m in mail.outbox if "/c/" in m.body and "report" in m.body.lower())
+    return text.split("/c/")[1].split("/")[0]
+
+
+def test_shows_the_report_and_the_pdf(released: str) -> None:
+    browser = Browser()
+    answer = browser.get(f"/c/{released}/")
+    assert answer.status_code == 200
+    assert b"Alkalinity" in answer.content
+    assert answer.headers["Referrer-Policy"] == "no-referrer"
+    assert "no-store" in answer.headers["Cache-Control"]
+    version = ReportVersion.objects.get()
+    pdf = browser.get(f"/c/{released}/reports/{version.pk}.pdf")
+    assert pdf.content.startswith(b"%PDF")
+
+
+def test_unknown_over_and_revoked_links_are_404(released: str, world: World) -> None:  # noqa: F811
+    browser = Browser()
+    assert browser.get(f"/c/{'x' * 43}/").status_code == 404
+    client_id = world.mine.system.place.client_id
+    links_revoke(client_id=client_id, at=factories.NOW, by=system("test", factories.NOW))
+    assert browser.get(f"/c/{released}/").status_code == 404
+    over = link_issue(
+        client_id=client_id, purpose="page", at=factories.NOW - dt.timedelta(days=9), days=8
+    )
+    assert browser.get(f"/c/{over}/").status_code == 404
+
+
+class TestAnswer:
+    def test_get_never_acts(self, world: World, visit: dict[str, Any]) -> None:  # noqa: F811
+        secret = self._secret(world, visit)
+        browser = Browser()
+        for method in (browser.get, browser.head):
+            assert method(f"/c/{secret}/").status_code == 200
+            assert method(f"/c/{secret}/visits/{visit['id']}/answer").status_code == 405
+        assert Visit.objects.get(pk=visit["id"]).client_answer == "asked"
+
+    def test_post_confirms_with_its_token(self, world: World, visit: dict[str, Any]) -> None:  # noqa: F811
+        secret = self._secret(world, visit)
+        browser = Browser(enforce_csrf_checks=True)
+        page = browser.get(f"/c/{secret}/")
+        address = f"/c/{secret}/visits/{visit['id']}/answer"
+        assert browser.post(address, {"answer": "confirmed"}).status_code == 403
+        token = page.content.decode().split('name="csrfmiddlewaretoken" value="')[1].split('"')[0]
+        browser.post(address, {"answer": "confirmed", "csrfmiddlewaretoken": token})
+        assert Visit.objects.get(pk=visit["id"]).client_answer == "confirmed"
+
+    def test_other_time_needs_words(self, world: World, visit: dict[str, Any]) -> None:  # noqa: F811
+        secret = self._secret(world, visit)
+        address = f"/c/{secret}/visits/{visit['id']}/answer"
+        Browser().post(address, {"answer": "other_time"})
+        assert Visit.objects.get(pk=visit["id"]).client_answer == "asked"
+        Browser().post(address, {"answer": "other_time", "words": "Friday, please"})
+        row = Visit.objects.get(pk=visit["id"])
+        assert (row.client_answer, row.client_words) == ("other_time", "Friday, please")
+
+    def test_strangers_visit_is_404(self, world: World, visit: dict[str, Any]) -> None:  # noqa: F811
+        secret = link_issue(
+            client_id=world.other.system.place.client_id, purpose="page", at=factories.NOW
+        )
+        answer = Browser().post(f"/c/{secret}/visits/{visit['id']}/answer", {"answer": "confirmed"})
+        assert answer.status_code == 404
+
+    def _secret(self, world: World, visit: dict[str, Any]) -> str:  # noqa: F811
+        outbox.drain(factories.NOW)
+        assert ClientLink.objects.filter(purpose="appointment").count() == 1
+        text = next(m.body for m in mail.outbox if "/c/" in m.body)
+        return text.split("/c/")[1].split("/")[0]
