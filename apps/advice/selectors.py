@@ -2,20 +2,29 @@
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
 
 from django.utils import timezone
 from django.utils.translation import gettext
 
+from apps.advice.choices import Decision
 from apps.advice.models import Advice
 from apps.batches.models import Deaths, FishBatch, Treatment
 from apps.batches.selectors import holds_now
 from apps.calc.advice import situation as known
+from apps.calc.advice.doses import SUBSTANCES
 from apps.calc.advice.results import Advice as Drafted
 from apps.calc.advice.results import Explanation, Step
-from apps.calc.advice.sentences import FORMATS, Sentence, sentences
+from apps.calc.advice.sentences import (
+    CAUSE_WORDS,
+    FORMATS,
+    SUBSTANCE_WORDS,
+    Sentence,
+    readable_hours,
+    sentences,
+)
 from apps.calc.advice.texts import CAUTIONS
 from apps.calc.judgement import Band
 from apps.calc.quantities import MEASURANDS
@@ -26,7 +35,8 @@ from apps.clients.selectors import source_water
 from apps.core.numbers import format_figure, with_unit
 from apps.systems.models import Component, Loop, System
 from apps.systems.selectors import loop_sizes
-from apps.visits.models import Finding, Reading, Sheet
+from apps.visits.choices import State
+from apps.visits.models import Finding, Reading, Sheet, Visit
 from apps.visits.selectors import LIMITS, LoopLife, history
 
 FRESH = dt.timedelta(days=30)
@@ -36,7 +46,7 @@ EVENTS = {
     "bed_half_clean": "bed_cleaned",
     "settler_drain": "settler_drained",
     "iron_dose": "iron_given",
-    "partial_water_change": "water_changed",
+    "water_change": "water_changed",
     "fish_sample_weigh": "fish_handled",
 }
 
@@ -101,6 +111,13 @@ def _events(system: System, loop_ids: list[UUID], on: dt.date) -> Iterable[known
     )
     for code, day in done.values_list("task__code", "done_on"):
         yield known.Event(EVENTS[code], day)
+    for moment in Visit.objects.filter(
+        sheets__system=system,
+        state__in=[State.WRITTEN_UP, State.REPORTED],
+        start__date__gte=since,
+        start__date__lt=on,
+    ).values_list("start", flat=True):
+        yield known.Event("visited", timezone.localdate(moment))
     for day in Treatment.objects.filter(loop_id__in=loop_ids, began_on__gte=since).values_list(
         "began_on", flat=True
     ):
@@ -120,6 +137,10 @@ def _loop(loop: Loop, parts: Ingredients, on: dt.date) -> known.Loop:
         parts.now,
     )
     feed = readings.pop("feed", None)
+    flow = readings.get("flow")
+    if flow is not None and sizes.pump_l_h:
+        percent = 100 * flow.value * 60 / sizes.pump_l_h
+        readings["flow_pct"] = replace(flow, value=percent)
     return known.Loop(
         id=str(loop.pk),
         kind=loop.kind,
@@ -138,6 +159,7 @@ def _loop(loop: Loop, parts: Ingredients, on: dt.date) -> known.Loop:
         crops=tuple(known.Crop(code, group, area) for code, group, area, _count in life.crops),
         media=tuple(known.Media(kind, litres) for kind, litres in sizes.media),
         feed_g_day=feed.value if feed else None,
+        given_7d=_given(loop, sizes.litres, parts.now),
         deaths=_deaths([row.batch.pk for row in life.fish], on),
     )
 
@@ -183,6 +205,31 @@ def _second(current: Sequence[Reading]) -> dict[str, float]:
         if row.trusted and row.when == "before":
             by_method.setdefault(row.measurand, {})[row.method] = row.value
     return {code: list(values.values())[1] for code, values in by_method.items() if len(values) > 1}
+
+
+ELEMENTS = {"K": "k", "Ca": "ca", "Na": "na", "Fe": "fe"}
+
+
+def _given(loop: Loop, litres: float, now: dt.datetime) -> dict[str, float]:
+    """Return mg/L of K, Ca, Na and Fe that kept advice has brought to a loop in seven days."""
+    totals: dict[str, float] = {}
+    week = Advice.objects.filter(
+        loop=loop,
+        made_at__gt=now - dt.timedelta(days=7),
+        made_at__lt=now,
+        decision__in=[Decision.KEEP, Decision.EDIT],
+        dose__isnull=False,
+        unit="g",
+    )
+    for row in week if litres else ():
+        substance = SUBSTANCES.get(str(row.parameters.get("substance", "")))
+        if substance is None or row.dose is None:
+            continue
+        for name, share in ELEMENTS.items():
+            brought = row.dose * getattr(substance, share) * 1000 / litres
+            if brought:
+                totals[name] = totals.get(name, 0.0) + brought
+    return totals
 
 
 def _deaths(batch_ids: list[UUID], on: dt.date) -> tuple[known.Past, ...]:
@@ -250,7 +297,10 @@ def draft_of(parameters: dict[str, Any]) -> Drafted:
 
 def _figure(name: str, value: float | str, sentence: Sentence) -> str:
     if isinstance(value, str):
-        return gettext(value)
+        return _coded(name, value)
+    if name.endswith("_hours"):
+        count, unit = readable_hours(value)
+        return with_unit(format_figure(count, 0), gettext(unit))
     if name == "dose":
         decimals, unit = (0 if value >= 20 else 1 if value >= 2 else 2), sentence.unit
     elif name in ("value", "limit") and sentence.measurand in MEASURANDS:
@@ -259,6 +309,18 @@ def _figure(name: str, value: float | str, sentence: Sentence) -> str:
     else:
         decimals, unit = FORMATS.get(name, (1, ""))
     return with_unit(format_figure(value, decimals), unit)
+
+
+def _coded(name: str, value: str) -> str:
+    """Return a parameter that is a code, or codes between commas, in words."""
+    if name == "measurands":
+        names = [
+            MEASURANDS[code].title if code in MEASURANDS else code for code in value.split(", ")
+        ]
+        return ", ".join(gettext(item) for item in names)
+    if name == "causes":
+        return ", ".join(gettext(CAUSE_WORDS.get(code, code)) for code in value.split(", "))
+    return gettext(SUBSTANCE_WORDS.get(value, value))
 
 
 def _said(sentence: Sentence) -> str:

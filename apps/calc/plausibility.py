@@ -159,9 +159,11 @@ def check(
 def is_trusted(doubts: Sequence[Doubt], checked_twice: bool = False) -> bool:
     """Tell whether a reading with these doubts may lead to a dose.
 
-    A blocking doubt never; a suggested slip or an odd value only when looked at twice.
+    With a blocking doubt never; with a likely slip (something else was suggested) only when it was
+    looked at twice. A value that is merely unusual counts: an emergency looks unusual.
     """
-    return not any(doubt.blocking or not checked_twice for doubt in doubts)
+    slip = any(doubt.suggestion is not None for doubt in doubts)
+    return not any(doubt.blocking for doubt in doubts) and (checked_twice or not slip)
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,11 @@ from apps.catalogue.selectors import Catalogue
 from apps.core.exceptions import Invalid
 from apps.systems.models import Component, System
 
+MODES = {
+    "interval": Mode.AFTER_DONE,
+    "every_visit": Mode.EVERY_VISIT,
+    "on_condition": Mode.CONDITION,
+}
 NOT_BUILT = {Mode.METER: "meter", Mode.FORECAST: "forecast"}
 
 
@@ -129,11 +134,7 @@ def tasks_from_catalogue(
         needs = template.get("needs") or []
         if needs and not kinds.intersection(needs):
             continue
-        mode = {"interval": Mode.AFTER_DONE, "every_visit": Mode.EVERY_VISIT}.get(
-            template["rhythm"]
-        )
-        if mode is None:
-            continue
+        mode = MODES[template["rhythm"]]
         tasks.append(_from_template(system, code, template, mode, anchor))
     return tasks
 
@@ -153,6 +154,7 @@ def _from_template(
         every_n=max(1, int(template.get("every_days") or 1)),
         unit="day",
         anchor=anchor if mode == Mode.AFTER_DONE else None,
+        condition=template.get("condition") or {},
         early_min_days=slack,
         early_max_days=slack,
         late_min_days=slack,
@@ -315,7 +317,7 @@ def standing_refresh_dates(system_ids: Iterable[UUID], at: dt.datetime) -> None:
         )
     }
     for standing in standings:
-        row: dict[str, Any] = dates.get(standing.system_id, {})
+        row: Any = dates.get(standing.system_id, {})
         standing.due_from = row.get("due_from")
         standing.due_by = row.get("due_by")
         standing.late_a_from = row.get("late_a")

@@ -41,6 +41,8 @@ class ComponentKind(models.TextChoices):
     TIMER = "timer", _("timer")
     SIPHON = "siphon", _("siphon")
     PROBE = "probe", _("probe")
+    SCREEN = "screen", _("screen")
+    FLOAT_SWITCH = "float_switch", _("float switch")
 
 
 class FlowKind(models.TextChoices):

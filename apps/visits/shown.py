@@ -17,7 +17,14 @@ from apps.calc.judgement import trend
 from apps.catalogue.selectors import Catalogue
 from apps.core.drawing.scale import Band
 from apps.core.drawing.sketch import flow_sketch
-from apps.core.drawing.sketch_model import SketchComponent, SketchFlow, SketchLoop, SketchValue
+from apps.core.drawing.sketch_model import (
+    FITTINGS,
+    VESSELS,
+    SketchComponent,
+    SketchFlow,
+    SketchLoop,
+    SketchValue,
+)
 from apps.core.drawing.sparkline import sparkline
 from apps.core.drawing.waterline import water_line
 from apps.core.drawing.words import JUDGEMENT_WORDS, reading_sentence
@@ -283,7 +290,7 @@ def sketch(
                     values=[_value(row, units) for row in loop["values"].get(part["id"], [])],
                 )
                 for part in loop["components"]
-                if part["kind"] != "backup_air"
+                if part["kind"] in VESSELS | FITTINGS
             ],
             flows=[
                 SketchFlow(flow["source"], flow["target"], _flow_label(flow), flow["kind"],

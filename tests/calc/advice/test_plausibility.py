@@ -61,10 +61,11 @@ def test_a_true_crash_is_not_taken_for_degrees():
     assert [d.code for d in doubts] == ["unusual"]
 
 
-def test_trust_needs_a_second_look_and_never_a_blocking_doubt():
-    odd = check("tan", 3.0, "mg/L")
-    assert not is_trusted(odd)
-    assert is_trusted(odd, checked_twice=True)
+def test_a_likely_slip_needs_a_second_look_and_a_blocking_doubt_never_counts():
+    assert is_trusted(check("tan", 3.0, "mg/L"))
+    slip = check("alk", 4, "mg/L", last=70.0)
+    assert not is_trusted(slip)
+    assert is_trusted(slip, checked_twice=True)
     assert not is_trusted(check("ph", 71, ""), checked_twice=True)
     assert is_trusted([])
 
