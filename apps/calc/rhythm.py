@@ -139,10 +139,7 @@ def _due(
         return _occurrence(rhythm, last_occurrence)
     if rhythm.mode != "after_done":
         raise ValueError(f"mode {rhythm.mode!r} is not known")
-    if last_done is None:
-        day = rhythm.anchor
-    else:
-        day = add(last_done, rhythm.every_n, rhythm.unit)
+    day = rhythm.anchor if last_done is None else add(last_done, rhythm.every_n, rhythm.unit)
     if day is not None and not in_season(day, rhythm):
         return season_opening(day, rhythm)
     return day

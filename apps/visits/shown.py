@@ -168,7 +168,7 @@ def shown(data: Mapping[str, Any], units: str = "metric") -> Shown:
     )  # fmt: skip
     return Shown(
         data=data,
-        name=name[:1].upper() + name[1:],
+        name=name if name.startswith("pH") else name[:1].upper() + name[1:],
         figure=figure,
         unit=shown_unit,
         last=last,

@@ -40,7 +40,7 @@ def band_text(band: BandLike, unit: str = "", locale: str | None = None) -> str:
     high_text = with_unit(format_plain(high, locale), unit) if high is not None else ""
     if high is None:
         return _("good from %(low)s up") % {"low": low_text}
-    if low is None:
+    if low is None or low == 0:
         return _("good up to %(high)s") % {"high": high_text}
     return _("good from %(low)s to %(high)s") % {
         "low": format_plain(low, locale),

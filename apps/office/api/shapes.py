@@ -1,10 +1,12 @@
 """Answers of the API: from rows to plain JSON."""
 
 import datetime as dt
+from dataclasses import asdict
 from typing import Any
 
 from django.utils.translation import gettext as _
 
+from apps.advice.explaining import explanation_words
 from apps.advice.models import Advice
 from apps.advice.selectors import advice_text, caution_texts
 from apps.calc.advice.registry import RULES
@@ -123,7 +125,6 @@ def advice_shape(row: Advice, catalogue: Catalogue) -> dict[str, Any]:
     """Return an advice in words and figures."""
     rule = RULES.get(row.rule)
     source = catalogue.get("sources", str(row.parameters.get("source", ""))) or {}
-    explanation = row.parameters.get("explanation") or {}
     return {
         "id": str(row.pk),
         "rule": row.rule,
@@ -141,19 +142,7 @@ def advice_shape(row: Advice, catalogue: Catalogue) -> dict[str, Any]:
         "source": str(source.get("title") or row.parameters.get("source", "")),
         "decision": row.decision,
         "recheck_hours": row.parameters.get("recheck_hours"),
-        "explanation": explanation,
-    }
-
-
-def _explanation(item: Any, catalogue: Catalogue) -> dict[str, Any]:
-    return {
-        "formula": item.formula,
-        "inputs": dict(item.inputs),
-        "source": "; ".join(
-            str((catalogue.get("sources", key) or {}).get("title") or key) for key in item.sources
-        ),
-        "valid_range": item.valid_range,
-        "assumptions": list(item.assumptions),
+        "explanation": explanation_words(row.parameters.get("explanation") or {}, catalogue),
     }
 
 
@@ -164,7 +153,7 @@ def sheet_result(item: SheetResult, catalogue: Catalogue) -> dict[str, Any]:
         "system": str(item.sheet.system_id),
         "derived": [
             {"code": row.code, "loop": row.loop or None, "value": row.value, "unit": row.unit,
-             "low": row.low, "high": row.high, "explanation": _explanation(row.explanation, catalogue)}
+             "low": row.low, "high": row.high, "explanation": explanation_words(asdict(row.explanation), catalogue)}
             for row in item.found.derived
         ],
         "judgements": [

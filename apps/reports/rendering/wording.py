@@ -95,8 +95,12 @@ def side_of(item: Shown) -> str:
 
 
 def _names(items: Sequence[Shown]) -> str:
-    names = list(dict.fromkeys(item.name.lower() if item.name != "PH" else "pH" for item in items))
-    names = ["pH" if name == "ph" else name for name in names]
+    names = list(
+        dict.fromkeys(
+            item.name if item.name.startswith("pH") else item.name[:1].lower() + item.name[1:]
+            for item in items
+        )
+    )
     if len(names) == 1:
         return names[0]
     return _("%(first)s and %(last)s") % {"first": ", ".join(names[:-1]), "last": names[-1]}

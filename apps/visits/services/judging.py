@@ -210,6 +210,7 @@ def _doubt(reading: Reading, row: dict[str, Any], others: dict[str, float], grou
         "",
         last=ground.last.get((reading.loop_id, reading.measurand)),
         others={name: value for name, value in others.items() if name != reading.measurand},
+        basis="n" if reading.basis else None,
         limits=_limits(entry, reading.measurand),
         method=reading.method,
     )

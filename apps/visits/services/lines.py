@@ -25,7 +25,8 @@ def _position(catalogue: Catalogue, code: str) -> int:
     return int(template["order"]) if template else 5000
 
 
-def _wanted(sheet: Sheet, tasks: list[CareTask], catalogue: Catalogue) -> list[Line]:
+def lines_wanted(sheet: Sheet, tasks: list[CareTask], catalogue: Catalogue) -> list[Line]:
+    """Return the unsaved lines that a sheet asks for, from the tasks that are open that day."""
     apart = _apart(catalogue)
     lines: list[Line] = []
     taken: set[str] = set()
@@ -67,7 +68,8 @@ def lines_make(*, visit: Visit, sheets: list[Sheet]) -> None:
     on = timezone.localdate(visit.start)
     for sheet in sheets:
         wanted = {
-            line.pk: line for line in _wanted(sheet, open_tasks(sheet.system_id, on), catalogue)
+            line.pk: line
+            for line in lines_wanted(sheet, open_tasks(sheet.system_id, on), catalogue)
         }
         held = {line.pk: line for line in sheet.lines.all()}
         Line.objects.filter(

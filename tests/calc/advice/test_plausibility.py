@@ -32,7 +32,7 @@ def test_honest_readings_are_not_doubted(measurand, value, unit):
     (("alk", 6, "mg/L"), {"last": 100.0}, "degrees_of_hardness", 107.1, False),
     (("no3", 120, "mg/L"), {"last": 28.0}, "ion_for_nitrogen", 27.1, False),
     (("no2", 0.66, "mg/L"), {"last": 0.2}, "ion_for_nitrogen", 0.2, False),
-    (("no3", 150, "mg/L"), {}, "ion_for_nitrogen", 33.9, False),
+    (("no3", 150, "mg/L"), {"last": 40.0}, "ion_for_nitrogen", 33.9, False),
     (("ec", 700, "ppm500"), {"last": 1.0}, "solids_scale", 1.0, False),
     (("do", 85, "mg/L"), {"others": {"temp": 25.0}}, "outside_range", 7.0, True),
     (("do", 15, "mg/L"), {"others": {"temp": 25.0}}, "oversaturated", 1.24, True),
