@@ -8,3 +8,7 @@ class AccountsConfig(AppConfig):
 
     name = "apps.accounts"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Tell the schema how one signs in."""
+        from apps.accounts import schema  # noqa: F401

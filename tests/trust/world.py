@@ -1,0 +1,196 @@
+"""The canary world: two clients whose every row holds a word that the other must never see."""
+
+import datetime as dt
+from dataclasses import dataclass, field
+from typing import Any
+from uuid import uuid4
+
+from django.conf import settings
+from django.test import Client as Browser
+
+from apps.accounts.models import AccessToken, ClientLink, StaffSession, User
+from apps.accounts.services import link_issue, token_issue
+from apps.batches.models import FishBatch, HarvestHold, Planting, Treatment
+from apps.care.models import CareTask
+from apps.clients.models import Client, Contact, SourceWater, VisitingHours
+from apps.core import files
+from apps.reports.models import Letter, Release, Report, ReportVersion
+from apps.systems.models import Component
+from apps.visits.models import (
+    Assignment,
+    CallNote,
+    Finding,
+    Photo,
+    Reading,
+    Sheet,
+    Visit,
+)
+from tests import factories
+
+JPEG = bytes.fromhex("ffd8ffe000104a46494600010100000100010000ffd9")
+
+
+@dataclass
+class House:
+    """One household with a row of every kind; `canary` stands in each of its texts."""
+
+    canary: str
+    client: Client
+    built: factories.Built
+    visit: Visit
+    rows: dict[str, Any] = field(default_factory=dict)
+    link: str = ""
+
+
+def house(canary: str, technician: User, hour: int) -> House:
+    """Build a household around one canary word, with an assigned technician."""
+    client = factories.client(canary, notes=f"note {canary}")
+    place = factories.place(
+        client, name=f"place {canary}", street=f"street {canary}", access_notes=f"gate {canary}",
+        gate_code=f"code-{canary}", dog=True,
+    )  # fmt: skip
+    built = factories.system(place, f"system {canary}", notes=f"system note {canary}")
+    start = factories.NOW + dt.timedelta(hours=hour)
+    visit = Visit.objects.create(
+        place=place, state="booked", start=start, end=start + dt.timedelta(hours=1),
+        reason=f"reason {canary}", made_at=factories.NOW,
+    )  # fmt: skip
+    Assignment.objects.create(visit=visit, user=technician, start=visit.start, end=visit.end)
+    sheet = Sheet.objects.create(visit=visit, system=built.system)
+    from apps.visits.services.lines import lines_make
+
+    lines_make(visit=visit, sheets=[sheet])
+    rows = {"sheet": sheet} | _readings(built, sheet, canary) | _reports(built, visit, canary)
+    treatment = Treatment.objects.create(
+        loop=built.loop, product=f"product {canary}", lot=f"lot {canary}",
+        on_whose_word=f"vet {canary}", began_on=factories.TODAY,
+    )  # fmt: skip
+    HarvestHold.objects.create(
+        treatment=treatment, touches="fish", until=factories.TODAY + dt.timedelta(days=9)
+    )
+    VisitingHours.objects.create(place=place, weekday=1, opens=dt.time(8), closes=dt.time(18))
+    CallNote.objects.create(
+        client=client, system=built.system, at=factories.NOW, by="office", text=f"call {canary}"
+    )
+    link = link_issue(
+        client_id=client.pk, purpose="page", at=factories.NOW, secret=f"secret-{canary}-0123456789"
+    )
+    rows |= {
+        "place": place, "contact": Contact.objects.get(client=client), "client": client,
+        "component": Component.objects.filter(loop=built.loop).first(),
+        "batch": FishBatch.objects.get(loop=built.loop),
+        "planting": Planting.objects.get(component__loop=built.loop),
+        "task": CareTask.objects.filter(system=built.system).first(),
+        "source": SourceWater.objects.get(place=place), "treatment": treatment,
+        "link": ClientLink.objects.get(client_id=client.pk),
+    }  # fmt: skip
+    return House(canary, client, built, visit, rows, link)
+
+
+def _readings(built: factories.Built, sheet: Sheet, canary: str) -> dict[str, Any]:
+    reading = Reading.objects.create(
+        loop=built.loop, sheet=sheet, measurand="ph", value=6.4, unit="", typed="6.4",
+        taken_at=factories.NOW - dt.timedelta(days=1), received_at=factories.NOW, word="in_band",
+        by=f"by {canary}", instrument=f"meter {canary}",
+    )  # fmt: skip
+    name, digest = files.store("photos", JPEG + canary.encode(), "jpg")
+    photo = Photo.objects.create(
+        sheet=sheet, caption=f"caption {canary}", screen=name, small=name, sha256=digest, width=1,
+        height=1, taken_at=factories.NOW, by=f"by {canary}",
+    )  # fmt: skip
+    finding = Finding.objects.create(
+        sheet=sheet, text=f"finding {canary}", seen_at=factories.NOW, photo_ids=[str(photo.pk)]
+    )
+    return {"reading": reading, "photo": photo, "finding": finding}
+
+
+def _reports(built: factories.Built, visit: Visit, canary: str) -> dict[str, Any]:
+    old = Visit.objects.create(
+        place=visit.place, state="written_up", start=factories.NOW - dt.timedelta(days=3),
+        end=factories.NOW - dt.timedelta(days=3, hours=-1), made_at=factories.NOW,
+        started_at=factories.NOW - dt.timedelta(days=3),
+        finished_at=factories.NOW - dt.timedelta(days=3), reason=f"old {canary}",
+    )  # fmt: skip
+    Sheet.objects.create(visit=old, system=built.system)
+    report = Report.objects.create(
+        number=Report.objects.count() + 1, system=built.system, visit=old, made_at=factories.NOW
+    )
+    pdf, digest = files.store("reports", b"%PDF-1.7 " + canary.encode(), "pdf")
+    snapshot = {
+        "template": "1", "language": "en", "units": "metric", "time_zone": "UTC", "number": 1,
+        "version": 1, "reason": "", "client": f"client {canary}", "readings": [], "derived": [],
+        "advice": [], "lines": [], "findings": [], "fish": [], "plants": [], "holds": [],
+        "sketch": [], "next": {"booked": None, "due": None, "tasks": []},
+        "firm": {"name": "Reed & Roach", "street": "", "town": "", "phone": "1",
+                 "emergency_phone": "2", "email": "office@reedandroach.example"},
+        "place": {"name": f"place {canary}", "address": f"address {canary}"},
+        "system": {"id": str(built.system.pk), "name": f"system {canary}", "kind": "coupled"},
+        "visit": {"id": str(old.pk), "start": old.start.isoformat(),
+                  "started": old.start.isoformat(), "finished": old.end.isoformat(),
+                  "technicians": [f"tech {canary}"], "reason": ""},
+    }  # fmt: skip
+    version = ReportVersion.objects.create(
+        report=report, number=1, snapshot=snapshot, template="1", language="en", pdf=pdf,
+        pdf_size=10, sha256=digest, made_at=factories.NOW,
+    )  # fmt: skip
+    Release.objects.create(version=version, at=factories.NOW, by="office")
+    letter = Letter.objects.create(
+        kind="report", key=f"key {canary}", contact=Contact.objects.get(client=visit.place.client),
+        address=f"{canary}@mail.example".lower(), visit=visit, message_id=f"<{canary}@x>",
+        subject_line=f"subject {canary}", state="failed", made_at=factories.NOW,
+        last_error=f"error {canary}", parameters={"versions": [str(version.pk)]},
+    )  # fmt: skip
+    return {"report": report, "version": version, "letter": letter, "old_visit": old}
+
+
+@dataclass
+class Canaries:
+    """Both houses and everybody who may ask."""
+
+    office: User
+    ana: User
+    marek: User
+    first: House
+    second: House
+    tokens: dict[str, str]
+    sessions: dict[str, str]
+
+
+def build() -> Canaries:
+    """Ana is assigned to the first house, Marek to the second."""
+    factories.firm()
+    office, ana, marek = (
+        factories.user("office", "office"), factories.user("ana"), factories.user("marek"),
+    )  # fmt: skip
+    first = house("KINGFISHER", ana, 1)
+    second = house("DRAGONFLY", marek, 2)
+    tokens = {
+        user.username: token_issue(user=user, name="t", at=factories.NOW)
+        for user in (office, ana, marek)
+    }
+    StaffSession.objects.create(session_key="k" * 32, user=marek, began_at=factories.NOW)
+    sessions = {user.username: _session(user) for user in (office, ana, marek)}
+    return Canaries(office, ana, marek, first, second, tokens, sessions)
+
+
+def _session(user: User) -> str:
+    """Return the cookie of a signed-in browser."""
+    browser = Browser()
+    browser.force_login(user)
+    return browser.cookies[settings.SESSION_COOKIE_NAME].value
+
+
+def fresh_key() -> str:
+    """Return a key that nothing has."""
+    return str(uuid4())
+
+
+def rows_of_everything() -> dict[str, list[Any]]:
+    """Every row of every table of ours, to compare before and after."""
+    from django.apps import apps
+
+    return {
+        model._meta.label: sorted(map(repr, model._default_manager.values_list()))
+        for model in apps.get_models()
+        if model.__module__.startswith("apps.") and model not in (AccessToken,)
+    }
