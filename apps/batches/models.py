@@ -42,7 +42,7 @@ class Weighing(UUIDModel):
 
     batch = models.ForeignKey(FishBatch, on_delete=models.CASCADE, related_name="weighings")
     on = models.DateField()
-    weights_g = models.JSONField(default=list)
+    weights_g = models.JSONField(default=list, blank=True)
     mean_g = models.FloatField()
 
     scope: ClassVar[Scope] = Scope(
