@@ -1,0 +1,1 @@
+"""The office's forms, one module a subject."""

@@ -1,0 +1,129 @@
+"""Fields that the office's forms share: numbers, texts, days and times as people type them."""
+
+import datetime as dt
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
+
+from apps.core.numbers import format_plain
+from apps.visits.services.answers import BadAnswer, number, words
+
+EARLIEST, LATEST = dt.date(1990, 1, 1), dt.date(2100, 12, 31)
+
+
+class NumberField(forms.Field):
+    """A number with one decimal mark, point or comma; never a thousands mark. None where empty."""
+
+    widget = forms.TextInput
+
+    def __init__(
+        self,
+        *,
+        low: float | None = None,
+        high: float | None = None,
+        unit: str = "",
+        whole: bool = False,
+        **more: Any,
+    ) -> None:
+        self.low, self.high, self.unit, self.whole = low, high, unit, whole
+        super().__init__(**more)
+
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        """Ask for the numeric keypad."""
+        keypad = "numeric" if self.whole else "decimal"
+        return {"inputmode": keypad, "autocomplete": "off", "class": "numeric"}
+
+    def prepare_value(self, value: Any) -> Any:
+        """Show a stored number without needless decimals."""
+        return f"{value:.10g}" if isinstance(value, float) else value
+
+    def to_python(self, value: Any) -> float | int | None:
+        """Return the number. Raises ValidationError saying what to write."""
+        if value in self.empty_values:
+            return None
+        try:
+            found = number(str(value).strip())
+        except BadAnswer as error:
+            raise ValidationError(_(str(error)).capitalize()) from None
+        if self.whole and found != int(found):
+            raise ValidationError(_("A whole number is needed."))
+        self._range(found)
+        return int(found) if self.whole else found
+
+    def _range(self, found: float) -> None:
+        low, high = self.low, self.high
+        if (low is None or found >= low) and (high is None or found <= high):
+            return
+        if low is not None and high is not None:
+            text = _("A number from %(low)s to %(high)s is needed.")
+        elif low is not None:
+            text = _("At least %(low)s is needed.")
+        else:
+            text = _("At most %(high)s is possible.")
+        shown = {"low": format_plain(low or 0), "high": format_plain(high or 0)}
+        raise ValidationError(text % shown)
+
+
+class WordsField(forms.CharField):
+    """Text without control and direction marks, in composed form."""
+
+    def to_python(self, value: Any) -> str:
+        """Return the text."""
+        text = super().to_python(value) or ""
+        try:
+            return words(self.max_length or 4000)(text)
+        except BadAnswer as error:
+            raise ValidationError(_(str(error))) from None
+
+
+class LongWordsField(WordsField):
+    """Text of several lines."""
+
+    widget = forms.Textarea
+
+
+class DayField(forms.DateField):
+    """A day, picked or typed as 2026-06-11."""
+
+    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+
+    def __init__(self, **more: Any) -> None:
+        super().__init__(input_formats=["%Y-%m-%d"], **more)
+
+    def validate(self, value: Any) -> None:
+        """Refuse a day that cannot be meant."""
+        super().validate(value)
+        if value is not None and not EARLIEST <= value <= LATEST:
+            raise ValidationError(_("A day between 1990 and 2100 is needed."))
+
+
+class ClockField(forms.TimeField):
+    """A time of day, 24 hours."""
+
+    widget = forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
+
+    def __init__(self, **more: Any) -> None:
+        super().__init__(input_formats=["%H:%M", "%H:%M:%S"], **more)
+
+
+class ReasonForm(forms.Form):
+    """Why, in a few words."""
+
+    reason = WordsField(max_length=400)
+
+    def __init__(self, *args: Any, label: str = "", required: bool = True, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.fields["reason"].label = label or _("Why, in a few words")
+        self.fields["reason"].required = required
+
+
+class EmptyForm(forms.Form):
+    """A form that only asks once."""
+
+
+class RevForm(forms.Form):
+    """A form that is based on a version of what it changes."""
+
+    rev = forms.IntegerField(widget=forms.HiddenInput, min_value=1)

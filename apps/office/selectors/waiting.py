@@ -1,0 +1,193 @@
+"""What waits for the office, and today's rounds: beside the due list."""
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import Prefetch, Q
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from apps.core.models import Job
+from apps.core.scoping import Actor
+from apps.office.wording import age_words, day_words
+from apps.reports.choices import Delivery
+from apps.reports.models import Letter, Report, ReportVersion
+from apps.visits.choices import Answer, State
+from apps.visits.models import Assignment, Visit
+
+MOST = 12
+SOON = dt.timedelta(days=7)
+STALE = dt.timedelta(hours=12)
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """One thing that waits for the office: since when, the linked words, and the rest."""
+
+    since: dt.datetime
+    age: str
+    url: str
+    name: str
+    text: str
+
+
+def waiting_for_us(actor: Actor) -> list[Waiting]:
+    """Return what waits for the office, longest first: a fixed number of queries."""
+    items = [*_reports(actor), *_corrections(actor), *_visits(actor), *_letters(actor)]
+    items += _jobs(actor)
+    return sorted(items, key=lambda item: item.since)
+
+
+def _item(actor: Actor, since: dt.datetime, url: str, name: str, text: str) -> Waiting:
+    return Waiting(since, age_words(since, actor.at), url, name, text)
+
+
+def _reports(actor: Actor) -> list[Waiting]:
+    visits = (
+        Visit.objects.visible_to(actor)
+        .filter(state=State.WRITTEN_UP)
+        .select_related("place")
+        .prefetch_related(Prefetch("reports", Report.objects.visible_to(actor).order_by("number")))
+        .order_by("written_up_at")[:MOST]
+    )
+    items = []
+    for visit in visits:
+        numbers = ", ".join(str(report) for report in visit.reports.all())
+        name = _("Report %(numbers)s") % {"numbers": numbers} if numbers else visit.place.name
+        text = (
+            _("%(place)s: written up, not released") % {"place": visit.place.name}
+            if numbers
+            else _("written up; the report is being drawn")
+        )
+        since = visit.written_up_at or visit.start
+        items.append(_item(actor, since, reverse("office:visit", args=[visit.pk]), name, text))
+    return items
+
+
+def _corrections(actor: Actor) -> list[Waiting]:
+    fresh = (
+        ReportVersion.objects.visible_to(actor)
+        .filter(number__gt=1, release__isnull=True, report__visit__state=State.REPORTED)
+        .select_related("report__visit__place")
+        .order_by("made_at")[:MOST]
+    )
+    items = [
+        _item(
+            actor, version.made_at, reverse("office:visit", args=[version.report.visit_id]),
+            _("Report %(numbers)s") % {"numbers": version.report},
+            _("%(place)s: corrected, not released") % {"place": version.report.visit.place.name},
+        )
+        for version in fresh
+    ]  # fmt: skip
+    due = (
+        Report.objects.visible_to(actor)
+        .filter(correction_due=True, visit__isnull=False)
+        .select_related("visit__place")
+        .order_by("made_at")[:MOST]
+    )
+    return items + [
+        _item(
+            actor, report.made_at, reverse("office:visit", args=[report.visit_id]),
+            _("Report %(numbers)s") % {"numbers": report},
+            _("%(place)s: a correction is being drawn") % {"place": report.visit.place.name},
+        )
+        for report in due
+    ]  # fmt: skip
+
+
+def _visits(actor: Actor) -> list[Waiting]:
+    now = actor.at
+    open_states = (State.PENCILLED, State.BOOKED)
+    wanted = (
+        Q(state__in=open_states, client_answer__in=(Answer.OTHER_TIME, Answer.DECLINED))
+        | Q(state=State.BOOKED, client_answer=Answer.ASKED, start__gt=now, start__lte=now + SOON)
+        | Q(state=State.PENCILLED, start__gt=now, start__lte=now + SOON)
+        | Q(state__in=open_states, start__lt=now - STALE)
+        | Q(state=State.UNDER_WAY, end__lt=now - STALE)
+    )
+    rows = (
+        Visit.objects.visible_to(actor)
+        .filter(wanted)
+        .select_related("place__client")
+        .order_by("start")[: 2 * MOST]
+    )
+    return [
+        _item(actor, _visit_since(row), reverse("office:visit", args=[row.pk]),
+              row.place.client.name, _visit_text(row, now))
+        for row in rows
+    ]  # fmt: skip
+
+
+def _visit_since(visit: Visit) -> dt.datetime:
+    return visit.answered_at or visit.made_at
+
+
+def _visit_text(visit: Visit, now: dt.datetime) -> str:
+    day = day_words(timezone.localdate(visit.start))
+    if visit.client_answer == Answer.OTHER_TIME and visit.state != State.UNDER_WAY:
+        return _("wants another time than %(day)s") % {"day": day}
+    if visit.client_answer == Answer.DECLINED and visit.state != State.UNDER_WAY:
+        return _("declined %(day)s") % {"day": day}
+    if visit.state == State.UNDER_WAY:
+        return _("visit of %(day)s is still under way") % {"day": day}
+    if visit.start < now:
+        return _("visit of %(day)s was not begun") % {"day": day}
+    if visit.state == State.PENCILLED:
+        return _("pencilled for %(day)s, the client has not been asked") % {"day": day}
+    return _("asked about %(day)s, no answer") % {"day": day}
+
+
+def _letters(actor: Actor) -> list[Waiting]:
+    rows = (
+        Letter.objects.visible_to(actor)
+        .filter(state__in=(Delivery.FAILED, Delivery.UNSURE))
+        .select_related("contact__client")
+        .order_by("made_at")[:MOST]
+    )
+    words = {
+        Delivery.FAILED: _("letter came back or was refused"),
+        Delivery.UNSURE: _("letter handed over, no answer: did it arrive?"),
+    }
+    return [
+        _item(actor, row.made_at, reverse("office:letter", args=[row.pk]),
+              row.contact.client.name if row.contact else row.address, words[Delivery(row.state)])
+        for row in rows
+    ]  # fmt: skip
+
+
+def _jobs(actor: Actor) -> list[Waiting]:
+    rows = Job.objects.visible_to(actor).filter(state=Job.State.DEAD).order_by("made_at")[:MOST]
+    names = {"reports.render": _("A report"), "letters.send": _("A letter")}
+    items = []
+    for job in rows:
+        visit = job.args.get("visit_id")
+        url = reverse("office:visit", args=[visit]) if visit else reverse("office:letters")
+        text = _("was given up after %(count)d tries") % {"count": job.attempts}
+        items.append(_item(actor, job.made_at, url, names.get(job.kind, _("A job")), text))
+    return items
+
+
+def todays_rounds(actor: Actor) -> list[dict[str, Any]]:
+    """Return today's visits of each technician in the order of the day: one query."""
+    start = timezone.localtime(actor.at).replace(hour=0, minute=0, second=0, microsecond=0)
+    rows = (
+        Assignment.objects.visible_to(actor)
+        .filter(start__gte=start, start__lt=start + dt.timedelta(days=1))
+        .exclude(visit__state=State.CALLED_OFF)
+        .select_related("user", "visit__place")
+        .order_by("user__first_name", "user__username", "start")
+    )
+    rounds: dict[Any, dict[str, Any]] = {}
+    for row in rows:
+        entry = rounds.setdefault(row.user_id, {"user": row.user, "stops": []})
+        entry["stops"].append({"visit": row.visit, "word": stop_word(row.visit)})
+    return list(rounds.values())
+
+
+def stop_word(visit: Visit) -> str:
+    """Return where a stop stands: what the client said while it is booked, else its state."""
+    if visit.state == State.BOOKED and visit.client_answer != Answer.NOT_ASKED:
+        return str(visit.get_client_answer_display())
+    return str(visit.get_state_display())

@@ -1,0 +1,90 @@
+"""What only the office's pages change: a new system with its loops, flows, notes of calls."""
+
+import datetime as dt
+from typing import Any
+
+from django.db import transaction
+
+from apps.accounts.services import audit
+from apps.care.models import Standing
+from apps.clients.models import Client
+from apps.core.exceptions import Invalid
+from apps.core.scoping import Actor
+from apps.systems.choices import LoopKind, SystemKind
+from apps.systems.models import Component, Flow, Loop, System
+from apps.systems.services import system_save
+from apps.visits.models import CallNote
+from apps.visits.services.steps import author
+
+LOOPS = {
+    SystemKind.COUPLED: (LoopKind.WHOLE,),
+    SystemKind.DECOUPLED: (LoopKind.FISH, LoopKind.PLANT),
+    SystemKind.FISH_ONLY: (LoopKind.FISH,),
+    SystemKind.PLANTS_ONLY: (LoopKind.PLANT,),
+}
+
+
+@transaction.atomic
+def system_make(*, system: System, by: Actor, at: dt.datetime) -> System:
+    """Store a new system with the loops of its kind and a standing."""
+    system_save(system=system, by=by, at=at)
+    for kind in LOOPS[SystemKind(system.kind)]:
+        Loop.objects.create(system=system, kind=kind)
+    Standing.objects.get_or_create(system=system)
+    return system
+
+
+@transaction.atomic
+def loop_change(*, loop: Loop, changes: dict[str, Any], by: Actor, at: dt.datetime) -> Loop:
+    """Change how much water mixes in a loop, in litres, and within how many per cent it is known."""
+    for name, value in changes.items():
+        setattr(loop, name, value)
+    loop.full_clean()
+    loop.save(update_fields=list(changes))
+    audit(at=at, by=by, verb="changed", kind="loop", object_id=loop.pk)
+    return loop
+
+
+@transaction.atomic
+def component_remove(*, component: Component, on: dt.date, by: Actor, at: dt.datetime) -> Component:
+    """Take a component off for good; it stays on record, the flows through it end."""
+    component.removed_on = on
+    component.full_clean()
+    component.save(update_fields=["removed_on"])
+    component.flows_out.all().delete()
+    component.flows_in.all().delete()
+    audit(at=at, by=by, verb="took off", kind="component", object_id=component.pk)
+    return component
+
+
+@transaction.atomic
+def flow_save(*, flow: Flow, by: Actor, at: dt.datetime) -> Flow:
+    """Store a flow between two components of one system. Raises Invalid for two of the same."""
+    if Flow.objects.filter(source=flow.source, target=flow.target).exclude(pk=flow.pk).exists():
+        raise Invalid(
+            [{"pointer": "/target", "value": str(flow.target_id),
+              "message": "target: this flow is there already"}]
+        )  # fmt: skip
+    flow.full_clean()
+    flow.save()
+    audit(at=at, by=by, verb="joined", kind="component", object_id=flow.source_id)
+    return flow
+
+
+@transaction.atomic
+def flow_remove(*, flow: Flow, by: Actor, at: dt.datetime) -> None:
+    """Undo a flow."""
+    audit(at=at, by=by, verb="parted", kind="component", object_id=flow.source_id)
+    flow.delete()
+
+
+@transaction.atomic
+def call_note(
+    *, client: Client, system: System | None, text: str, by: Actor, at: dt.datetime
+) -> CallNote:
+    """Note a telephone call with a client, about one system or the whole."""
+    row = CallNote(client=client, system=system, at=at, by=author(by), text=text)
+    row.full_clean()
+    row.save(force_insert=True)
+    audit(at=at, by=by, verb="called", kind="client", object_id=client.pk)
+    return row

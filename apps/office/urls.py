@@ -1,0 +1,61 @@
+"""Addresses of the office's pages."""
+
+from django.urls import path
+
+from apps.office.views import (
+    booking,
+    due,
+    letters,
+    place_edits,
+    places,
+    system_edits,
+    systems,
+    visit_acts,
+    visits,
+)
+
+app_name = "office"
+urlpatterns = [
+    path("", due.due, name="due"),
+    path("due.csv", due.due_csv, name="due_csv"),
+    path("places/", places.places, name="places"),
+    path("places.csv", places.places_csv, name="places_csv"),
+    path("places/new/", places.place_new, name="place_new"),
+    path("places/<uuid:pk>/", places.place, name="place"),
+    path("places/<uuid:pk>/edit/", place_edits.place_edit, name="place_edit"),
+    path("places/<uuid:pk>/client/", place_edits.client_edit, name="client_edit"),
+    path("places/<uuid:pk>/contacts/new/", place_edits.contact_new, name="contact_new"),
+    path(
+        "places/<uuid:pk>/contacts/<uuid:contact_pk>/",
+        place_edits.contact_edit,
+        name="contact_edit",
+    ),
+    path("places/<uuid:pk>/hours/", place_edits.hours, name="hours"),
+    path("places/<uuid:pk>/water/", place_edits.source_new, name="source_new"),
+    path("places/<uuid:pk>/call/", visit_acts.call_new, name="call_new"),
+    path("places/<uuid:pk>/systems/new/", system_edits.system_new, name="system_new"),
+    path("systems/<uuid:pk>/", systems.system, name="system"),
+    path("systems/<uuid:pk>/edit/", system_edits.system_edit, name="system_edit"),
+    path("systems/<uuid:pk>/book/", booking.book, name="book"),
+    path("systems/<uuid:pk>/parts/new/", system_edits.component_new, name="component_new"),
+    path("systems/<uuid:pk>/flows/new/", system_edits.flow_new, name="flow_new"),
+    path("loops/<uuid:pk>/", system_edits.loop_edit, name="loop_edit"),
+    path("parts/<uuid:pk>/", system_edits.component_edit, name="component_edit"),
+    path("parts/<uuid:pk>/swap/", system_edits.component_swap_page, name="component_swap"),
+    path("parts/<uuid:pk>/remove/", system_edits.component_remove, name="component_remove"),
+    path("flows/<uuid:pk>/remove/", system_edits.flow_remove, name="flow_remove"),
+    path("visits/<uuid:pk>/", visits.visit, name="visit"),
+    path("visits/<uuid:pk>/move/", booking.visit_move, name="visit_move"),
+    path("visits/<uuid:pk>/answer/", booking.visit_answer, name="visit_answer"),
+    path("visits/<uuid:pk>/release/", visit_acts.visit_release, name="visit_release"),
+    path("visits/<uuid:pk>/to/<slug:to>/", visit_acts.visit_step, name="visit_step"),
+    path("readings/<uuid:pk>/correct/", visit_acts.reading_correct, name="reading_correct"),
+    path("advice/<uuid:pk>/<slug:how>/", visit_acts.advice_end, name="advice_end"),
+    path("reports/<uuid:pk>/pdf/", visits.report_pdf, name="report_pdf"),
+    path("photos/<uuid:pk>/", visits.photo, name="photo"),
+    path("letters/", letters.letters, name="letters"),
+    path("letters.csv", letters.letters_csv, name="letters_csv"),
+    path("letters/<uuid:pk>/", letters.letter, name="letter"),
+    path("letters/<uuid:pk>/again/", letters.letter_again, name="letter_again"),
+    path("letters/<uuid:pk>/arrived/", letters.letter_arrived, name="letter_arrived"),
+]

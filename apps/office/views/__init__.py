@@ -1,0 +1,1 @@
+"""The office's pages, one module a subject."""

@@ -1,0 +1,186 @@
+"""Booking a visit, moving it, and what the client said to it."""
+
+import datetime as dt
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.core.exceptions import BadRequest
+from django.db.models import QuerySet
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.dateparse import parse_date
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods
+
+from apps.accounts.actors import office_of
+from apps.accounts.models import User
+from apps.accounts.selectors import firm_current, technicians
+from apps.catalogue.selectors import catalogue_current
+from apps.clients.models import Contact, Place
+from apps.core import clock
+from apps.core.scoping import Actor
+from apps.flows import visit_booking
+from apps.office.forms.booking import AnswerForm, BookForm, MoveForm
+from apps.office.selectors import booking as reads
+from apps.office.views.common import POSTED, attempt, attempt_based, form_page, found
+from apps.systems.models import System
+from apps.visits.choices import State
+from apps.visits.models import Visit
+from apps.visits.services.booking import client_answer
+
+
+def day_of(request: HttpRequest, name: str) -> dt.date | None:
+    """Return a day out of the address. Raises BadRequest for another spelling."""
+    text = request.GET.get(name, "")
+    if not text:
+        return None
+    try:
+        day = parse_date(text)
+    except ValueError:
+        day = None
+    if day is None or not 2000 <= day.year <= 2100:
+        raise BadRequest(f"{name}: a day is needed")
+    return day
+
+
+def _people(actor: Actor) -> QuerySet[User]:
+    return technicians().visible_to(actor)
+
+
+def _calendar(actor: Actor, place: Place, first: dt.date, chosen: dt.date) -> dict[str, Any]:
+    taken = reads.assignments_between(actor, first, 7 * reads.WEEKS)
+    return {
+        "weeks": reads.calendar(place, taken, first, clock.today(), chosen),
+        "before": first - dt.timedelta(days=7 * reads.WEEKS),
+        "after": first + dt.timedelta(days=7 * reads.WEEKS),
+        "taken": taken,
+    }
+
+
+@require_http_methods(POSTED)
+def book(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: book a visit to a system and others of its place; POST pencils it in."""
+    actor = office_of(request)
+    system = found(System.objects.visible_to(actor).select_related("place__client"), pk)
+    place = system.place
+    systems = System.objects.visible_to(actor).filter(place=place, active=True).order_by("name")
+    today = clock.today()
+    day = day_of(request, "day") or reads.first_open(place, today + dt.timedelta(days=1), today)
+    first = day_of(request, "from") or reads.first_day(min(day, today + dt.timedelta(days=6)))
+    if day >= first + dt.timedelta(days=7 * reads.WEEKS):
+        first = reads.first_day(day)
+    shown = _calendar(actor, place, reads.first_day(first), day)
+    work = reads.work_on(list(systems), day, catalogue_current())
+    people = _people(actor)
+    if request.method == "POST":
+        form = BookForm(request.POST, people=people, systems=systems)
+        visit = _book(form, place, actor) if form.is_valid() else None
+        if visit is not None:
+            asked = visit.state == State.BOOKED
+            messages.success(
+                request,
+                _("Booked; the client has been asked.") if asked
+                else _("Pencilled in; the client has not been asked yet."),
+            )  # fmt: skip
+            return redirect("office:visit", visit.pk)
+    else:
+        minutes = work[system.pk].minutes if system.pk in work else 0
+        start = reads.suggest(place, day, minutes, list(people), shown["taken"], firm_current())
+        form = BookForm(initial=start | {"systems": [system.pk]}, people=people, systems=systems)
+    contacts = Contact.objects.visible_to(actor).filter(client=place.client, gets_letters=True)
+    return form_page(
+        request, form, "office/book.html", system=system, place=place, day=day,
+        work=[(row, work[row.pk]) for row in systems], contacts=contacts, **shown,
+    )  # fmt: skip
+
+
+def _book(form: BookForm, place: Place, actor: Actor) -> Visit | None:
+    def act() -> Visit:
+        start, end = form.moments()
+        data = form.cleaned_data
+        visit = visit_booking.pencil(
+            place=place, systems=list(data["systems"]), start=start, end=end,
+            technicians=list(data["technicians"]), by=actor, at=actor.at, reason=data["reason"],
+        )  # fmt: skip
+        if data["ask"]:
+            visit = visit_booking.step(visit=visit, to=State.BOOKED, by=actor, at=actor.at)
+        return visit
+
+    return attempt(form, act)
+
+
+@require_http_methods(POSTED)
+def visit_move(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: move a visit that has not begun to another time or other technicians."""
+    actor = office_of(request)
+    visit = found(Visit.objects.visible_to(actor).select_related("place__client"), pk)
+    people = _people(actor)
+    day = day_of(request, "day")
+    initial = _times(visit, day)
+    stale = False
+    if request.method == "POST":
+        form = MoveForm(request.POST, people=people)
+        if form.is_valid():
+            start, end = form.moments()
+            people_chosen = list(form.cleaned_data["technicians"])
+            moved, _both = attempt_based(
+                form, visit, {},
+                lambda rev: visit_booking.move(
+                    visit=visit, start=start, end=end, technicians=people_chosen, rev=rev,
+                    by=actor, at=actor.at,
+                ),
+            )  # fmt: skip
+            if moved:
+                messages.success(request, _("Moved."))
+                return redirect("office:visit", visit.pk)
+            stale = str(visit.rev) == form.data["rev"] != request.POST["rev"]
+    else:
+        form = MoveForm(initial=initial, people=people)
+    chosen = day or timezone.localdate(visit.start)
+    first = reads.first_day(day_of(request, "from") or chosen)
+    return form_page(
+        request, form, "office/visit_move.html", visit=visit, place=visit.place, stale=stale,
+        day=chosen, **_calendar(actor, visit.place, first, chosen),
+    )  # fmt: skip
+
+
+def _times(visit: Visit, day: dt.date | None) -> dict[str, Any]:
+    start, end = timezone.localtime(visit.start), timezone.localtime(visit.end)
+    return {
+        "day": day or start.date(), "start": start.time(), "end": end.time(), "rev": visit.rev,
+        "technicians": list(visit.technicians.values_list("pk", flat=True)),
+    }  # fmt: skip
+
+
+@require_http_methods(POSTED)
+def visit_answer(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: note what the client said to an appointment by telephone or at the door."""
+    actor = office_of(request)
+    visit = found(Visit.objects.visible_to(actor).select_related("place__client"), pk)
+    form = AnswerForm(
+        request.POST or None,
+        initial={"answer": visit.client_answer, "words": visit.client_words},
+    )
+    if request.method == "POST" and form.is_valid():
+        data = form.cleaned_data
+        done = attempt(
+            form,
+            lambda: client_answer(
+                visit=visit, answer=data["answer"], words=data["words"], by=actor, at=actor.at
+            ),
+        )
+        if done is not None:
+            messages.success(request, _("Noted."))
+            return redirect("office:visit", visit.pk)
+    return form_page(
+        request, form, heading=_("What the client said"), button=_("Note it"),
+        back=visit_url(visit), lead=str(visit.place),
+    )  # fmt: skip
+
+
+def visit_url(visit: Visit) -> str:
+    """Return the address of a visit's page."""
+    return reverse("office:visit", args=[visit.pk])

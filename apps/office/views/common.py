@@ -1,0 +1,124 @@
+"""What the office's pages share: rows by key, filters, lists in pages, forms that can be refused."""
+
+from collections.abc import Callable, Mapping
+from typing import Any, TypeVar
+from uuid import UUID
+
+from django import forms
+from django.core.exceptions import BadRequest, ValidationError
+from django.core.paginator import Page, Paginator
+from django.db import transaction
+from django.db.models import QuerySet
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.translation import gettext as _
+
+from apps.core.exceptions import DomainError, Invalid, StaleVersion
+
+T = TypeVar("T")
+PER_PAGE = 25
+POSTED = ["GET", "HEAD", "POST"]
+
+
+def found(rows: QuerySet[Any], pk: UUID | int | str) -> Any:
+    """Return the row or raise 404."""
+    row = rows.filter(pk=pk).first()
+    if row is None:
+        raise Http404
+    return row
+
+
+def chosen(request: HttpRequest, name: str, known: Mapping[str, Any], default: str = "") -> str:
+    """Return a filter out of the address. Raises BadRequest for a word that is not known."""
+    word = request.GET.get(name, default)
+    if word != default and word not in known:
+        raise BadRequest(f"{name}: not known here")
+    return word
+
+
+def page_of(request: HttpRequest, rows: QuerySet[Any] | list[Any], per: int = PER_PAGE) -> Page:
+    """Return the page of a list that the address asks for, the nearest where there is none."""
+    return Paginator(rows, per).get_page(request.GET.get("page"))
+
+
+def _plain(message: str, name: str) -> str:
+    """Take the field's name off: the message stands beside its field."""
+    head, mark, rest = message.partition(": ")
+    text = rest if mark and head == name else message
+    return text[:1].upper() + text[1:]
+
+
+def refuse(form: forms.Form, error: DomainError | ValidationError) -> None:
+    """Put what a service refused beside the field that it names, or above the form."""
+    if isinstance(error, ValidationError):
+        rows = (
+            error.message_dict.items()
+            if hasattr(error, "error_dict")
+            else [("__all__", error.messages)]
+        )
+        for name, messages in rows:
+            form.add_error(name if name in form.fields else None, messages)
+    elif isinstance(error, Invalid):
+        for item in error.errors:
+            name = str(item["pointer"]).strip("/").split("/")[0]
+            text = _plain(str(item["message"]), name)
+            form.add_error(name if name in form.fields else None, text)
+    else:
+        form.add_error(None, _(error.message))
+
+
+def attempt(form: forms.Form, act: Callable[[], T]) -> T | None:
+    """Carry out what a valid form asks for: all of it, or nothing and the reason on the form."""
+    try:
+        with transaction.atomic():
+            return act()
+    except StaleVersion:
+        raise
+    except (DomainError, ValidationError) as error:
+        refuse(form, error)
+    return None
+
+
+def form_page(
+    request: HttpRequest, form: forms.Form, template: str = "office/form.html", **context: Any
+) -> HttpResponse:
+    """Return the page of a form; 422 where it was refused."""
+    status = 422 if form.is_bound and form.errors else 200
+    return render(request, template, {"form": form, **context}, status=status)
+
+
+def attempt_based(
+    form: forms.Form, row: Any, names: Mapping[str, str], act: Callable[[int], Any]
+) -> tuple[bool, list[tuple[str, str, str]]]:
+    """Carry out a change that is based on a version of a row.
+
+    Returns (done, both): where somebody else was quicker, `both` holds (label, theirs, typed) of
+    each field that differs, and the form is based on theirs from then on. `names` maps fields
+    whose name differs from the row's.
+    """
+    try:
+        done = attempt(form, lambda: act(form.cleaned_data["rev"]))
+    except StaleVersion:
+        row.refresh_from_db()
+        form.add_error(None, _("Somebody else changed this meanwhile; see both and choose."))
+        both = _both(form, row, names)
+        form.data = form.data.copy()
+        form.data["rev"] = str(row.rev)
+        return False, both
+    return done is not None, []
+
+
+def _both(form: forms.Form, row: Any, names: Mapping[str, str]) -> list[tuple[str, str, str]]:
+    found_rows = []
+    for field in form.visible_fields():
+        theirs = getattr(row, names.get(field.name, field.name), None)
+        typed = form.cleaned_data.get(field.name)
+        if (theirs or "") != (typed or ""):
+            found_rows.append((str(field.label), _shown(theirs), _shown(typed)))
+    return found_rows
+
+
+def _shown(value: Any) -> str:
+    if isinstance(value, bool):
+        return _("yes") if value else _("no")
+    return _("nothing") if value in (None, "") else str(value)

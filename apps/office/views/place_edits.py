@@ -1,0 +1,161 @@
+"""Changes of a place: address, client, contacts, hours, water."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods
+
+from apps.accounts.actors import office_of
+from apps.clients.models import Contact, Place, SourceWater, VisitingHours
+from apps.clients.services import contact_change, hours_set, row_change, row_save
+from apps.core import clock
+from apps.core.scoping import Actor
+from apps.office.forms.places import (
+    ClientEditForm,
+    ContactForm,
+    HoursForm,
+    PlaceEditForm,
+    SourceForm,
+)
+from apps.office.views.common import POSTED, attempt, attempt_based, form_page, found
+from apps.office.views.places import groups_of, place_values
+
+CONTACT = ("name", "email", "phone", "language", "units", "gets_letters")
+
+
+def _place(request: HttpRequest, pk: UUID) -> tuple[Actor, Place]:
+    actor = office_of(request)
+    return actor, found(Place.objects.visible_to(actor).select_related("client"), pk)
+
+
+def _url(place: Place) -> str:
+    return reverse("office:place", args=[place.pk])
+
+
+@require_http_methods(POSTED)
+def place_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: change a place; what somebody else changed meanwhile is shown beside."""
+    actor, place = _place(request, pk)
+    initial = {
+        name: getattr(place, name) for name in PlaceEditForm.base_fields if hasattr(place, name)
+    }
+    form = PlaceEditForm(request.POST or None, initial=initial | {"place_name": place.name})
+    both: list[Any] = []
+    if request.method == "POST" and form.is_valid():
+        values = place_values(form.cleaned_data)
+        done, both = attempt_based(
+            form, place, {"place_name": "name"},
+            lambda rev: row_change(row=place, changes=values, rev=rev, by=actor, at=actor.at),
+        )  # fmt: skip
+        if done:
+            messages.success(request, _("Kept."))
+            return redirect(_url(place))
+    return form_page(
+        request, form, "office/place_form.html", heading=_("Change the place"), button=_("Keep it"),
+        back=_url(place), both=both, groups=groups_of(form),
+    )  # fmt: skip
+
+
+@require_http_methods(POSTED)
+def client_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: change the client of a place."""
+    actor, place = _place(request, pk)
+    client = place.client
+    names = ("kind", "since", "notes", "active", "rev")
+    initial = {name: getattr(client, name) for name in names} | {"client_name": client.name}
+    form = ClientEditForm(request.POST or None, initial=initial)
+    both: list[Any] = []
+    if request.method == "POST" and form.is_valid():
+        data = form.cleaned_data
+        values = {"name": data["client_name"]} | {name: data[name] for name in names[:-1]}
+        done, both = attempt_based(
+            form, client, {"client_name": "name"},
+            lambda rev: row_change(row=client, changes=values, rev=rev, by=actor, at=actor.at),
+        )  # fmt: skip
+        if done:
+            messages.success(request, _("Kept."))
+            return redirect(_url(place))
+    return form_page(
+        request, form, heading=_("Change the client"), button=_("Keep it"), back=_url(place),
+        both=both,
+    )  # fmt: skip
+
+
+@require_http_methods(POSTED)
+def contact_new(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: a new person at the client's."""
+    actor, place = _place(request, pk)
+    form = ContactForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        contact = Contact(client=place.client, **form.cleaned_data)
+        if attempt(form, lambda: row_save(row=contact, by=actor, at=actor.at)) is not None:
+            messages.success(request, _("Added."))
+            return redirect(_url(place))
+    return form_page(
+        request, form, heading=_("Add a contact"), button=_("Add"), back=_url(place),
+        lead=place.client.name,
+    )  # fmt: skip
+
+
+@require_http_methods(POSTED)
+def contact_edit(request: HttpRequest, pk: UUID, contact_pk: UUID) -> HttpResponse:
+    """Office: change a person at the client's."""
+    actor, place = _place(request, pk)
+    contacts = Contact.objects.visible_to(actor).filter(client=place.client)
+    contact = found(contacts, contact_pk)
+    initial = {name: getattr(contact, name) for name in CONTACT}
+    form = ContactForm(request.POST or None, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        changes = dict(form.cleaned_data)
+        done = attempt(
+            form,
+            lambda: contact_change(contact=contact, changes=changes, by=actor, at=actor.at),
+        )
+        if done is not None:
+            messages.success(request, _("Kept."))
+            return redirect(_url(place))
+    return form_page(
+        request, form, heading=_("Change the contact"), button=_("Keep it"), back=_url(place),
+        lead=place.client.name,
+    )  # fmt: skip
+
+
+@require_http_methods(POSTED)
+def hours(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: set the hours at which somebody may come; none at all means any time."""
+    actor, place = _place(request, pk)
+    held = list(VisitingHours.objects.visible_to(actor).filter(place=place))
+    form = HoursForm(request.POST or None, initial=HoursForm.initial_of(held))
+    if request.method == "POST" and form.is_valid():
+        spans = form.spans()
+
+        def act() -> bool:
+            hours_set(place=place, hours=spans, by=actor, at=actor.at)
+            return True
+
+        if attempt(form, act):
+            messages.success(request, _("The hours are set."))
+            return redirect(_url(place))
+    return form_page(request, form, "office/hours.html", place=place, back=_url(place))
+
+
+@require_http_methods(POSTED)
+def source_new(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: note a measurement of the water that the place tops up with."""
+    actor, place = _place(request, pk)
+    form = SourceForm(request.POST or None, initial={"on": clock.today()})
+    if request.method == "POST" and form.is_valid():
+        values = {name: value for name, value in form.cleaned_data.items() if value is not None}
+        row = SourceWater(place=place, **values)
+        if attempt(form, lambda: row_save(row=row, by=actor, at=actor.at)) is not None:
+            messages.success(request, _("The water is noted."))
+            return redirect(_url(place))
+    return form_page(
+        request, form, heading=_("Note the source water"), button=_("Note it"), back=_url(place),
+        lead=_("What the place tops up with: without it no dose and no water change is advised."),
+    )  # fmt: skip

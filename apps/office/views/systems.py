@@ -1,0 +1,49 @@
+"""Systems: the list, and a system's page."""
+
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from apps.accounts.actors import office_of
+from apps.catalogue.selectors import catalogue_current
+from apps.core import clock
+from apps.office.selectors import system_page as reads
+from apps.office.selectors.due import hours_words
+from apps.office.views.common import found
+from apps.systems.models import System
+from apps.systems.selectors import with_parts
+from apps.visits.shown import sketch
+
+MOST_EVENTS = 200
+
+
+@require_safe
+def system(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: a system with its sketch, readings, life, care plan, history, advice and visits."""
+    actor, on = office_of(request), clock.today()
+    row = found(with_parts(System.objects.visible_to(actor)), pk)
+    loops = list(row.loops.all())
+    catalogue = catalogue_current()
+    readings = reads.readings_of(loops, actor.at, catalogue)
+    tasks = reads.care_rows(actor, row, catalogue, on)
+    most = MOST_EVENTS if request.GET.get("history") == "all" else reads.RECENT
+    drawn = any(part["components"] for part in readings.sketch)
+    context = {
+        "system": row,
+        "place": row.place,
+        "loops": loops,
+        "sentence": reads.opening(readings, tasks, on),
+        "wide": sketch(readings.sketch, layout="wide") if drawn else "",
+        "stacked": sketch(readings.sketch, layout="stacked") if drawn else "",
+        "tables": readings.tables,
+        "tasks": tasks,
+        "life": reads.life_of(loops, actor, on, catalogue),
+        "advice": reads.advice_rows(row, catalogue),
+        "visits": reads.visits_of(actor, row),
+        "events": reads.events_of(actor, row, loops, catalogue, most),
+        "all_events": most == MOST_EVENTS,
+        "hours": hours_words(list(row.place.hours.all())),
+    }
+    return render(request, "office/system.html", context)

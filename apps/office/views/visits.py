@@ -1,0 +1,87 @@
+"""A visit: where it stands, what was found, what follows, what the client was told."""
+
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from apps.accounts.actors import office_of
+from apps.catalogue.selectors import catalogue_current
+from apps.clients.models import Contact
+from apps.core import files
+from apps.core.exceptions import NotFound
+from apps.flows.letters import preparation_lines
+from apps.office.selectors import visit_page as reads
+from apps.office.views.common import found
+from apps.reports.models import Report
+from apps.visits.choices import State
+from apps.visits.models import CallNote, Photo, Visit
+from apps.visits.selectors import visits_full
+from apps.visits.services.steps import allowed_from
+
+CALLS = 5
+
+
+@require_safe
+def visit(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: a visit with its sheets, what they lead to, reports, letters and steps."""
+    actor = office_of(request)
+    row = found(visits_full(Visit.objects.visible_to(actor)), pk)
+    catalogue = catalogue_current()
+    sheets, fault = reads.sheets_of(actor, row, catalogue)
+    reports = reads.reports_of(actor, row)
+    allowed = allowed_from(row.state, "office")
+    client = row.place.client
+    context = {
+        "visit": row,
+        "place": row.place,
+        "client": client,
+        "people": [assignment.user for assignment in row.assignments.all()],
+        "sheets": sheets,
+        "fault": fault,
+        "reports": reports,
+        "release": reads.release_state(row, reports),
+        "letters": reads.letters_of(actor, row),
+        "steps": reads.steps_of(actor, row),
+        "allowed": allowed,
+        "movable": row.state in (State.PENCILLED, State.BOOKED),
+        "preparation": preparation_lines(row) if row.state in ("pencilled", "booked") else [],
+        "contacts": Contact.objects.visible_to(actor).filter(client=client).order_by("name"),
+        "calls": CallNote.objects.visible_to(actor).filter(client=client).order_by("-at")[:CALLS],
+        "same_day": timezone.localdate(row.start) == timezone.localdate(row.end),
+    }
+    return render(request, "office/visit.html", context)
+
+
+@require_safe
+def report_pdf(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: a report's PDF, the latest version or the one that ?version= names."""
+    actor = office_of(request)
+    report = found(Report.objects.visible_to(actor), pk)
+    versions = report.versions.order_by("-number")
+    wanted = request.GET.get("version", "")
+    if wanted:
+        versions = versions.filter(
+            number=int(wanted) if wanted.isascii() and wanted.isdigit() and len(wanted) < 5 else 0
+        )
+    version = versions.first()
+    if version is None:
+        raise NotFound("There is no such version.")
+    answer = HttpResponse(files.read(version.pdf), content_type="application/pdf")
+    name = f"report-{report.number:04d}-{version.number}.pdf"
+    answer["Content-Disposition"] = f'inline; filename="{name}"'
+    answer["X-Content-Type-Options"] = "nosniff"
+    return answer
+
+
+@require_safe
+def photo(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: a photo of a visit; ?size=small for the small one."""
+    row = found(Photo.objects.visible_to(office_of(request)), pk)
+    stored = row.small if request.GET.get("size") == "small" else row.screen
+    answer = HttpResponse(files.read(stored), content_type="image/jpeg")
+    answer["Content-Disposition"] = f'inline; filename="photo-{row.pk}.jpg"'
+    answer["X-Content-Type-Options"] = "nosniff"
+    return answer
