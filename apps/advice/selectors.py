@@ -11,7 +11,7 @@ from django.utils.translation import gettext
 
 from apps.advice.choices import Decision
 from apps.advice.models import Advice
-from apps.batches.models import Deaths, FishBatch, Treatment
+from apps.batches.models import Deaths, FishBatch, HarvestHold, Treatment
 from apps.batches.selectors import holds_now
 from apps.calc.advice import situation as known
 from apps.calc.advice.doses import SUBSTANCES
@@ -31,6 +31,7 @@ from apps.calc.quantities import MEASURANDS
 from apps.care.models import Completion
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue
+from apps.clients.models import SourceWater
 from apps.clients.selectors import source_water
 from apps.core.numbers import format_figure, with_unit
 from apps.systems.models import Component, Loop, System
@@ -40,6 +41,7 @@ from apps.visits.models import Finding, Reading, Sheet, Visit
 from apps.visits.selectors import LIMITS, LoopLife, history
 
 FRESH = dt.timedelta(days=30)
+DOSES_COUNT = dt.timedelta(days=7)
 EVENTS = {
     "static_media_backflush": "filter_cleaned",
     "moving_bed_screen": "filter_cleaned",
@@ -62,30 +64,32 @@ class Ingredients:
     current: Sequence[Reading]
     signs: frozenset[str]
     now: dt.datetime
+    source: SourceWater | None
+    events: tuple[known.Event, ...]
+    holds: Sequence[HarvestHold]
+    deaths: Sequence[Deaths]
+    doses: Sequence[Advice]
 
 
 def situation_of(parts: Ingredients) -> known.Situation:
-    """Return what is known of a system at a time, as the rules want it."""
+    """Return what is known of a system at a time, as the rules want it. Asks no database."""
     on = timezone.localdate(parts.now)
-    ids = [loop.pk for loop in parts.loops]
     return known.Situation(
         kind=parts.system.kind,
         today=on,
         loops=tuple(_loop(loop, parts, on) for loop in parts.loops),
-        source=_source(parts.system, on),
+        source=_source(parts.source),
         signs=parts.signs,
-        events=tuple(_events(parts.system, ids, on)),
+        events=parts.events,
         holds=tuple(
-            known.Hold(hold.treatment.product, hold.until, hold.touches)
-            for hold in holds_now(ids, on)
+            known.Hold(hold.treatment.product, hold.until, hold.touches) for hold in parts.holds
         ),
         filter_age_days=(on - parts.system.started_on).days if parts.system.started_on else None,
         altitude_m=parts.system.place.altitude_m,
     )
 
 
-def _source(system: System, on: dt.date) -> known.Source | None:
-    row = source_water(system.place, on)
+def _source(row: SourceWater | None) -> known.Source | None:
     if row is None:
         return None
     return known.Source(
@@ -131,6 +135,7 @@ def _events(system: System, loop_ids: list[UUID], on: dt.date) -> Iterable[known
 def _loop(loop: Loop, parts: Ingredients, on: dt.date) -> known.Loop:
     sizes = loop_sizes(loop)
     life = parts.lives[loop.pk]
+    batches = {fish.batch.pk for fish in life.fish}
     readings = _readings(
         [row for row in parts.past if row.loop_id == loop.pk],
         [row for row in parts.current if row.loop_id == loop.pk],
@@ -159,8 +164,10 @@ def _loop(loop: Loop, parts: Ingredients, on: dt.date) -> known.Loop:
         crops=tuple(known.Crop(code, group, area) for code, group, area, _count in life.crops),
         media=tuple(known.Media(kind, litres) for kind, litres in sizes.media),
         feed_g_day=feed.value if feed else None,
-        given_7d=_given(loop, sizes.litres, parts.now),
-        deaths=_deaths([row.batch.pk for row in life.fish], on),
+        given_7d=_given([row for row in parts.doses if row.loop_id == loop.pk], sizes.litres),
+        deaths=tuple(
+            known.Past(row.on, float(row.count)) for row in parts.deaths if row.batch_id in batches
+        ),
     )
 
 
@@ -210,18 +217,24 @@ def _second(current: Sequence[Reading]) -> dict[str, float]:
 ELEMENTS = {"K": "k", "Ca": "ca", "Na": "na", "Fe": "fe"}
 
 
-def _given(loop: Loop, litres: float, now: dt.datetime) -> dict[str, float]:
-    """Return mg/L of K, Ca, Na and Fe that kept advice has brought to a loop in seven days."""
-    totals: dict[str, float] = {}
-    week = Advice.objects.filter(
-        loop=loop,
-        made_at__gt=now - dt.timedelta(days=7),
-        made_at__lt=now,
-        decision__in=[Decision.KEEP, Decision.EDIT],
-        dose__isnull=False,
-        unit="g",
+def doses_before(loop_ids: Sequence[UUID], now: dt.datetime) -> list[Advice]:
+    """Return the kept advice of the last seven days that brings grams into these loops."""
+    return list(
+        Advice.objects.filter(
+            loop_id__in=loop_ids,
+            made_at__gt=now - DOSES_COUNT,
+            made_at__lt=now,
+            decision__in=[Decision.KEEP, Decision.EDIT],
+            dose__isnull=False,
+            unit="g",
+        )
     )
-    for row in week if litres else ():
+
+
+def _given(doses: Sequence[Advice], litres: float) -> dict[str, float]:
+    """Return mg/L of K, Ca, Na and Fe that doses have brought to a loop."""
+    totals: dict[str, float] = {}
+    for row in doses if litres else ():
         substance = SUBSTANCES.get(str(row.parameters.get("substance", "")))
         if substance is None or row.dose is None:
             continue
@@ -232,11 +245,13 @@ def _given(loop: Loop, litres: float, now: dt.datetime) -> dict[str, float]:
     return totals
 
 
-def _deaths(batch_ids: list[UUID], on: dt.date) -> tuple[known.Past, ...]:
-    rows = Deaths.objects.filter(
-        batch_id__in=batch_ids, on__gt=on - dt.timedelta(days=30), on__lte=on
-    ).order_by("on")
-    return tuple(known.Past(row.on, float(row.count)) for row in rows)
+def deaths_before(batch_ids: Sequence[UUID], on: dt.date) -> list[Deaths]:
+    """Return the deaths of the 30 days up to a day, oldest first."""
+    return list(
+        Deaths.objects.filter(
+            batch_id__in=batch_ids, on__gt=on - dt.timedelta(days=30), on__lte=on
+        ).order_by("on")
+    )
 
 
 def ingredients(
@@ -249,12 +264,18 @@ def ingredients(
 ) -> Ingredients:
     """Return the rows for a sheet: its own readings as current, all others as past."""
     own = {row.pk for row in current}
-    past = [
-        row
-        for row in history([loop.pk for loop in loops], now)
-        if row.pk not in own and row.sheet_id != sheet.pk
-    ]
-    return Ingredients(sheet.system, loops, lives, past, current, frozenset(signs), now)
+    on = timezone.localdate(now)
+    ids = [loop.pk for loop in loops]
+    past = [row for row in history(ids, now) if row.pk not in own and row.sheet_id != sheet.pk]
+    batches = [fish.batch.pk for life in lives.values() for fish in life.fish]
+    return Ingredients(
+        sheet.system, loops, lives, past, current, frozenset(signs), now,
+        source=source_water(sheet.system.place, on),
+        events=tuple(_events(sheet.system, ids, on)),
+        holds=holds_now(ids, on),
+        deaths=deaths_before(batches, on),
+        doses=doses_before(ids, now),
+    )  # fmt: skip
 
 
 def sheet_signs(sheet: Sheet) -> list[str]:
