@@ -10,6 +10,7 @@ urlpatterns = [
     path("api/v1/", include("backyard.api_urls")),
     path("c/", include("apps.portal.urls")),
     path("account/", include("apps.accounts.urls")),
+    path("field/", include("apps.field.urls")),
     path("", include("apps.office.urls")),
 ]
 handler404 = "apps.core.views.not_found"

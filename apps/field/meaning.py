@@ -1,0 +1,148 @@
+"""What a reading means and what to do about it, in the words of the phone."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from apps.advice.models import Advice
+from apps.advice.selectors import advice_text, caution_texts
+from apps.advice.services import advice_row, sheet_assess
+from apps.calc.advice.results import Assessment
+from apps.catalogue.selectors import Catalogue
+from apps.core.drawing.words import URGENCY_WORDS, band_text
+from apps.core.numbers import format_figure, format_plain, with_unit
+from apps.field.work import Work
+from apps.reports.rendering.wording import meaning, side_of
+from apps.systems.models import Loop
+from apps.visits.models import Reading
+from apps.visits.shown import Shown
+
+# a worked-out value speaks for the reading that it comes from
+SPEAKS_FOR = {"nh3": "tan", "do_pct": "do", "flow_pct": "flow"}
+URGENT = ("now", "today")
+
+
+@dataclass(frozen=True)
+class Advised:
+    """One advice as the phone shows it."""
+
+    row: Advice
+    text: str
+    urgency: str
+    cautions: list[str]
+    source: str
+    inputs: list[tuple[str, str]]
+
+
+def assessed(work: Work) -> Assessment:
+    """Return what the sheet's readings and signs lead to; nothing is stored."""
+    signs = [row["sign"] for row in work.typed.findings.values() if row.get("sign")]
+    readings = sorted(work.readings.values(), key=lambda row: (row.taken_at, str(row.pk)))
+    found, _parts = sheet_assess(
+        work.sheet, readings=readings, signs=signs, now=work.now, catalogue=work.catalogue
+    )
+    return found
+
+
+def advised_all(work: Work, found: Assessment) -> list[Advised]:
+    """Return the drafted advice in words, most urgent first."""
+    rows = [advice_row(draft, work.sheet, i, work.now) for i, draft in enumerate(found.advice)]
+    return [advised(row, work.catalogue) for row in rows]
+
+
+def advised(row: Advice, catalogue: Catalogue) -> Advised:
+    """Return an advice in words."""
+    parameters = row.parameters
+    source = catalogue.get("sources", str(parameters.get("source", ""))) or {}
+    return Advised(
+        row=row,
+        text=row.decision_text or advice_text(row.rule, parameters),
+        urgency=str(URGENCY_WORDS[row.urgency]),
+        cautions=caution_texts(parameters.get("cautions", [])),
+        source=str(source.get("title") or ""),
+        inputs=_inputs(dict((parameters.get("explanation") or {}).get("inputs") or {}), catalogue),
+    )
+
+
+def _inputs(inputs: dict[str, Any], catalogue: Catalogue) -> list[tuple[str, str]]:
+    codes = {"alkalinity": "alk", "source_alkalinity": ""}
+    litres = {"volume_l": _("water in the loop")}
+    said = []
+    for name, value in inputs.items():
+        entry = catalogue.measurand(codes.get(name, name))
+        if entry is not None:
+            figure = format_figure(value, int(entry.get("decimals") or 0))
+            said.append((_(str(entry["name"])), with_unit(figure, str(entry["unit"]))))
+        elif name in litres:
+            said.append((litres[name], with_unit(format_figure(value, 0), "L")))
+    return said
+
+
+def advised_for(items: Sequence[Advised], loop: Loop, measurand: str) -> list[Advised]:
+    """Return the advice that deals with a measurand in a loop."""
+    return [
+        item
+        for item in items
+        if item.row.loop_id in (None, loop.pk)
+        and any(_about(answer) == measurand for answer in item.row.parameters.get("answers", ()))
+    ]
+
+
+def _about(answer: str) -> str:
+    code = answer.split(".", 1)[0]
+    return SPEAKS_FOR.get(code, code)
+
+
+def sentences_for(item: Shown, reading: Reading, last_day: str) -> list[str]:
+    """Return what a reading means: its effect, its change since last time, its good band."""
+    said = []
+    effect = meaning(reading.measurand, side_of(item))
+    if not effect and reading.measurand == "tan" and reading.word != "in_band":
+        effect = _("At this pH and temperature too much of it is the toxic part.")
+    if effect and reading.word not in ("in_band", "measure_again"):
+        said.append(effect)
+    change = _change(item, last_day)
+    if change:
+        said.append(change)
+    band = band_text(item.band, item.unit)
+    if band:
+        said.append(f"{band[:1].upper()}{band[1:]}.")
+    return said
+
+
+def _change(item: Shown, last_day: str) -> str:
+    if item.today is None or item.before is None or not last_day:
+        return ""
+    decimals = int(item.data["decimals"])
+    by = round(item.today - item.before, decimals)
+    if not by:
+        return _("As on %(day)s.") % {"day": last_day}
+    figure = with_unit(format_figure(abs(by), decimals), item.unit)
+    words = _("It fell by %(figure)s since %(day)s.") if by < 0 else _(
+        "It rose by %(figure)s since %(day)s."
+    )  # fmt: skip
+    return words % {"figure": figure, "day": last_day}
+
+
+def doubt_words(code: str, parameters: dict[str, Any]) -> str:
+    """Return a doubt as a sentence."""
+    shown = {
+        name: format_plain(round(value, 3)) if isinstance(value, int | float) else value
+        for name, value in parameters.items()
+    }
+    words = {
+        "unusual": _("This is unusual. Look at the meter or the colour once more."),
+        "fahrenheit": _("This looks like degrees Fahrenheit."),
+        "degrees_of_hardness": _("This looks like degrees of hardness, not mg/L."),
+        "ion_for_nitrogen": _("This looks like the ion that the kit prints, not its element."),
+        "solids_scale": _("This looks like another scale of dissolved solids."),
+        "oversaturated": _("That is %(percent)s %% of what the water can hold."),
+        "ph_and_alkalinity": _("pH and alkalinity do not go together: one of them may be off."),
+        "jump": _("A jump from %(last)s last time."),
+        "drops_blind": _("Drops cannot show a pH under %(below)s: take the meter."),
+        "kit_expired": _("The kit had expired."),
+        "meter_failed": _("The meter failed its check."),
+    }.get(code, _("Something about this value is odd. Measure once more."))
+    return words % {"percent": "", "last": "", "below": "", **shown}
