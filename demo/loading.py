@@ -49,7 +49,7 @@ def load(today: dt.date) -> int:
     people = {
         name: User.objects.create(
             pk=key("user", name), username=name, role=role, first_name=first, last_name=last,
-            email=f"{name}@reedandroach.example", phone=phone, area=area, password="!",  # noqa: S106 - unusable
+            email=f"{name}@reedandroach.example", phone=phone, area=area, password="!",
             date_joined=dt.datetime.combine(today - dt.timedelta(days=900), dt.time(8), dt.UTC),
         )
         for name, role, first, last, phone, area in STAFF

@@ -15,21 +15,27 @@ def _ground(low: Color, high: Color) -> Image.Image:
     image = Image.new("RGB", (1, HEIGHT))
     for y in range(HEIGHT):
         share = y / (HEIGHT - 1)
-        image.putpixel((0, y), tuple(round(a + (b - a) * share) for a, b in zip(high, low, strict=True)))
+        image.putpixel(
+            (0, y), tuple(round(a + (b - a) * share) for a, b in zip(high, low, strict=True))
+        )
     return image.resize((WIDTH, HEIGHT))
 
 
 def _speckle(image: Image.Image, rng: random.Random, strength: int) -> Image.Image:
     """Return the picture with a camera's grain and a soft edge."""
     small = Image.new("L", (WIDTH // 4, HEIGHT // 4))
-    small.putdata([128 + rng.randrange(-strength, strength + 1) for _ in range(small.width * small.height)])
+    small.putdata(
+        [128 + rng.randrange(-strength, strength + 1) for _ in range(small.width * small.height)]
+    )
     grain = small.resize((WIDTH, HEIGHT), Image.Resampling.BILINEAR)
     return Image.blend(image, Image.merge("RGB", (grain, grain, grain)), 0.10).filter(
         ImageFilter.GaussianBlur(0.8)
     )
 
 
-def _fish(draw: ImageDraw.ImageDraw, x: float, y: float, size: float, turn: float, body: Color) -> None:
+def _fish(
+    draw: ImageDraw.ImageDraw, x: float, y: float, size: float, turn: float, body: Color
+) -> None:
     """One fish from the side: body, tail, fins, eye."""
 
     def at(u: float, v: float) -> tuple[float, float]:
@@ -42,10 +48,17 @@ def _fish(draw: ImageDraw.ImageDraw, x: float, y: float, size: float, turn: floa
     draw.polygon([at(-0.9, 0), at(-1.45, -0.34), at(-1.32, 0), at(-1.45, 0.34)], fill=dark)
     draw.polygon([at(-0.5, -0.28), at(0.1, -0.56), at(0.45, -0.3)], fill=dark)
     draw.polygon(outline, fill=body)
-    belly = [at(0.9 * math.cos(t), 0.1 + 0.22 * math.sin(t)) for t in (i * math.pi / 30 for i in range(60))]
+    belly = [
+        at(0.9 * math.cos(t), 0.1 + 0.22 * math.sin(t))
+        for t in (i * math.pi / 30 for i in range(60))
+    ]
     draw.polygon(belly, fill=light)
     for bar in range(5):
-        draw.line([at(-0.5 + 0.24 * bar, -0.28), at(-0.54 + 0.24 * bar, 0.12)], fill=dark, width=max(1, round(size / 47)))
+        draw.line(
+            [at(-0.5 + 0.24 * bar, -0.28), at(-0.54 + 0.24 * bar, 0.12)],
+            fill=dark,
+            width=max(1, round(size / 47)),
+        )
     ex, ey = at(0.74, -0.08)
     for radius, ring in ((size / 22, (244, 240, 226)), (size / 48, (24, 24, 24))):
         draw.ellipse([ex - radius, ey - radius, ex + radius, ey + radius], fill=ring)
@@ -59,14 +72,27 @@ def tray(rng: random.Random) -> Image.Image:
     draw.rounded_rectangle([104, 124, WIDTH - 104, HEIGHT - 124], 30, fill=(214, 226, 228))
     for step in range(31):
         left = 150 + step * 27
-        draw.line([left, HEIGHT - 124, left, HEIGHT - (158 if step % 5 == 0 else 142)], fill=(60, 66, 66), width=3)
+        draw.line(
+            [left, HEIGHT - 124, left, HEIGHT - (158 if step % 5 == 0 else 142)],
+            fill=(60, 66, 66),
+            width=3,
+        )
     for number in range(3):
         body = (122 + rng.randrange(-10, 10), 128 + rng.randrange(-8, 8), 118)
-        _fish(draw, 580 + rng.randrange(-60, 60), 236 + number * 176, 215, rng.uniform(-0.05, 0.05), body)
+        _fish(
+            draw,
+            580 + rng.randrange(-60, 60),
+            236 + number * 176,
+            215,
+            rng.uniform(-0.05, 0.05),
+            body,
+        )
     return image
 
 
-def _leaf(draw: ImageDraw.ImageDraw, cx: float, cy: float, size: float, blade: Color, vein: Color) -> None:
+def _leaf(
+    draw: ImageDraw.ImageDraw, cx: float, cy: float, size: float, blade: Color, vein: Color
+) -> None:
     rim = []
     for number in range(120):
         t = number * 2 * math.pi / 120
@@ -172,7 +198,12 @@ def meter(rng: random.Random) -> Image.Image:
         draw.ellipse([330 + number * 105, 500, 400 + number * 105, 570], fill=(92, 76, 34))
     draw.rectangle([800, 360, 1030, HEIGHT - 80], fill=(226, 238, 242))
     draw.rectangle([812, 480, 1018, HEIGHT - 92], fill=(196, 222, 140))
-    draw.line([690, 300, 800, 260, 914, 300, 914, HEIGHT - 190], fill=(34, 34, 36), width=18, joint="curve")
+    draw.line(
+        [690, 300, 800, 260, 914, 300, 914, HEIGHT - 190],
+        fill=(34, 34, 36),
+        width=18,
+        joint="curve",
+    )
     return image
 
 
@@ -187,7 +218,9 @@ def fruit(rng: random.Random) -> Image.Image:
         draw.line([545, y - 60, x, y], fill=(74, 108, 52), width=12)
         draw.ellipse([x - 78, y - 72, x + 78, y + 72], fill=red)
         draw.ellipse([x - 40, y - 44, x - 8, y - 18], fill=tuple(min(255, c + 60) for c in red))
-        draw.polygon([(x, y - 74), (x - 34, y - 56), (x, y - 60), (x + 34, y - 56)], fill=(66, 100, 48))
+        draw.polygon(
+            [(x, y - 74), (x - 34, y - 56), (x, y - 60), (x + 34, y - 56)], fill=(66, 100, 48)
+        )
     return image
 
 

@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.db.models import Prefetch, QuerySet
 
+from apps.batches.models import Planting
 from apps.batches.selectors import FishNow, fish_now, plantings_now
 from apps.calc.judgement import Band, LoopContext, pick_context
 from apps.catalogue.choices import EntryKind
@@ -40,10 +41,19 @@ class LoopLife:
 def loop_lives(
     system: System, loops: Sequence[Loop], catalogue: Catalogue, on: dt.date
 ) -> dict[UUID, LoopLife]:
-    """Return what lives in each loop on a day; crops as (code, group, m2, count)."""
+    """Return what lives in each loop on a day."""
     ids = [loop.pk for loop in loops]
-    fish = fish_now(ids, on)
-    plantings = plantings_now(ids, on)
+    return lives_of(system, loops, catalogue, fish_now(ids, on), plantings_now(ids, on))
+
+
+def lives_of(
+    system: System,
+    loops: Sequence[Loop],
+    catalogue: Catalogue,
+    fish: Sequence[FishNow],
+    plantings: Sequence[Planting],
+) -> dict[UUID, LoopLife]:
+    """Return what lives in each loop, from the rows; crops as (code, group, m2, count)."""
     lives = {}
     for loop in loops:
         own = tuple(row for row in fish if row.batch.loop_id == loop.pk and row.count)
@@ -64,8 +74,10 @@ def loop_lives(
     return lives
 
 
-def _crops(catalogue: Catalogue, plantings: list[Any]) -> Iterable[tuple[str, str, float, int]]:
-    by_part: dict[UUID, list[Any]] = {}
+def _crops(
+    catalogue: Catalogue, plantings: Sequence[Planting]
+) -> Iterable[tuple[str, str, float, int]]:
+    by_part: dict[UUID, list[Planting]] = {}
     for planting in plantings:
         by_part.setdefault(planting.component_id, []).append(planting)
     for rows in by_part.values():

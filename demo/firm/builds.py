@@ -1,5 +1,6 @@
 """What each design is made of, and how the water goes through it."""
 
+import itertools
 from dataclasses import dataclass, field
 
 CODES = {"pump": "PU", "air_pump": "AI", "heater": "HE", "backup_air": "BA", "probe": "PR"}
@@ -71,7 +72,7 @@ CHANNELS = Part("channels", "channel", "Channels", 60, 2.8)
 
 
 def _round(*names: str) -> tuple[Pipe, ...]:
-    return tuple(Pipe(a, b) for a, b in zip(names, names[1:], strict=False))
+    return tuple(Pipe(a, b) for a, b in itertools.pairwise(names))
 
 
 BUILDS: dict[str, Build] = {

@@ -16,6 +16,7 @@ TECHNICIANS = ("ana", "marek")
 # these stay with the office: drawn, not yet released
 WRITTEN_UP = ("marsh", "bello", "lindqvist", "costa", "lopez", "quist")
 AHEAD = 10
+UNPLACED = dt.datetime(1, 1, 1, tzinfo=dt.UTC)
 # (place, days before the visit nearest to that day, words)
 CALLED_OFF = (
     ("clarke", 6, "the client is away"), ("moreau", 11, "nobody could be there"),
@@ -36,8 +37,8 @@ class Appointment:
     number: int
     state: str
     minutes: int
-    start: dt.datetime = dt.datetime.min
-    end: dt.datetime = dt.datetime.min
+    start: dt.datetime = UNPLACED
+    end: dt.datetime = UNPLACED
     people: list[str] = field(default_factory=list)
     started: dt.datetime | None = None
     finished: dt.datetime | None = None
@@ -67,15 +68,14 @@ def visit_days(home: str, today: dt.date) -> list[dt.date]:
     """Return the days on which a place was visited, latest first."""
     specs = at_home(home)
     lead = specs[0]
-    oldest = min(364, min(spec.started for spec in specs))
+    oldest = min(364, *(spec.started for spec in specs))
     if lead.started < 330 and lead.fish:
         oldest = lead.started - 40
     days, ago = [], lead.ago
     while ago <= oldest:
         days.append(working(today - dt.timedelta(days=ago), today))
         ago += lead.every
-    for extra in story_of(lead.key).extra:
-        days.append(working(today - dt.timedelta(days=extra), today))
+    days += [working(today - dt.timedelta(days=n), today) for n in story_of(lead.key).extra]
     return sorted(set(days), reverse=True)
 
 
@@ -190,9 +190,7 @@ def _answers(row: Appointment, today: dt.date) -> None:
         row.answer = Answer.ASKED
 
 
-def _called_off(
-    made: list[Appointment], today: dt.date, zone: dt.tzinfo
-) -> list[Appointment]:
+def _called_off(made: list[Appointment], today: dt.date, zone: dt.tzinfo) -> list[Appointment]:
     """Visits that did not happen stand at the end of a day on which the place was not visited."""
     found = []
     for home, ago, words in CALLED_OFF:

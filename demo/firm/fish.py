@@ -92,9 +92,7 @@ def _ornamental(
     return [Batch(f"{key}-1", species, stocked, round(weight), SUPPLIERS[2])]
 
 
-def _eaten(
-    key: str, species: str, started: int, today: dt.date, rng: random.Random
-) -> list[Batch]:
+def _eaten(key: str, species: str, started: int, today: dt.date, rng: random.Random) -> list[Batch]:
     def ago(days: int) -> dt.date:
         return today - dt.timedelta(days=days)
 

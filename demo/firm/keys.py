@@ -14,4 +14,4 @@ def key(*parts: object) -> UUID:
 
 def chance(today: dt.date, *parts: object) -> random.Random:
     """Return a source of chance for a day and a name; text seeds do not depend on hashing."""
-    return random.Random(f"{today.isoformat()}-{'-'.join(str(p) for p in parts)}")  # noqa: S311
+    return random.Random(f"{today.isoformat()}-{'-'.join(str(p) for p in parts)}")

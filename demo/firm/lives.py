@@ -1,43 +1,46 @@
-"""What lives in each loop on a day, from rows in memory: which bands a reading is judged by."""
+"""What lives in each loop on a day, from rows in memory."""
 
 import datetime as dt
-from typing import Any
+from collections.abc import Iterator, Sequence
 from uuid import UUID
 
-from apps.calc.judgement import LoopContext
-from apps.catalogue.choices import EntryKind
+from apps.batches.models import Planting, Weighing
+from apps.batches.selectors import FishNow
 from apps.catalogue.selectors import Catalogue
-from apps.visits.selectors import COLD, LoopLife
+from apps.visits.selectors import LoopLife, lives_of
+from demo.firm.rows import Life, Works
 
 
-def lives_on(bench: Any, day: dt.date, catalogue: Catalogue) -> dict[UUID, LoopLife]:
-    """Return what decides the bands of each loop of a system on a day."""
-    works, lives = bench.works, {}
-    for kind, loop in works.loops.items():
-        species = tuple(
-            dict.fromkeys(
-                batch.species for batch in bench.truth.batches if batch.alive(day)
-            )
-        ) if kind != "plant" else ()  # fmt: skip
-        parts = {part.pk for part in works.loop_parts(kind)}
-        standing = [
-            crop for crop in bench.crops
-            if crop.component_id in parts and crop.transplanted_on <= day
-            and (crop.ended_on is None or crop.ended_on > day)
-        ]  # fmt: skip
-        groups = tuple(
-            dict.fromkeys(
-                str((catalogue.get(EntryKind.CROP, crop.crop_code) or {}).get("group", "leafy"))
-                for crop in standing
-            )
-        )
-        cold = any(
-            (catalogue.get(EntryKind.SPECIES, code) or {}).get("group") == COLD for code in species
-        )
-        context = LoopContext(
-            system_kind=works.system.kind, loop_kind=kind, species=species, crop_groups=groups,
-            cold=cold,
-            cycling=not species and kind != "plant" and works.system.kind != "plants_only",
+def fish_on(life: Life, weighings: Sequence[Weighing], on: dt.date) -> Iterator[FishNow]:
+    """Return the batches that live on a day with their last sample; weighings oldest first."""
+    for row in sorted(life.batches, key=lambda batch: batch.stocked_on):
+        if row.stocked_on > on or (row.ended_on is not None and row.ended_on <= on):
+            continue
+        dead = sum(d.count for d in life.deaths if d.batch_id == row.pk and d.on <= on)
+        seen = [w for w in weighings if w.batch_id == row.pk and w.on <= on]
+        last = seen[-1] if seen else None
+        yield FishNow(
+            batch=row, count=row.count - dead,
+            mean_g=last.mean_g if last else row.mean_weight_g,
+            weighed_on=last.on if last else row.stocked_on,
+            sample_g=tuple(last.weights_g) if last else (), deaths=dead,
         )  # fmt: skip
-        lives[loop.pk] = LoopLife(context, (), ())
-    return lives
+
+
+def plantings_on(life: Life, on: dt.date) -> list[Planting]:
+    """Return the plantings that stand on a day, in the order of the beds."""
+    standing = [
+        row for row in life.plantings
+        if row.transplanted_on <= on and (row.ended_on is None or row.ended_on > on)
+    ]  # fmt: skip
+    return sorted(standing, key=lambda row: (row.component.place_in_flow, row.transplanted_on))
+
+
+def lives_on(
+    works: Works, life: Life, weighings: Sequence[Weighing], on: dt.date, catalogue: Catalogue
+) -> dict[UUID, LoopLife]:
+    """Return what lives in each loop of a system on a day."""
+    return lives_of(
+        works.system, list(works.loops.values()), catalogue, list(fish_on(life, weighings, on)),
+        plantings_on(life, on),
+    )  # fmt: skip

@@ -50,7 +50,9 @@ def crops_of(
         number = 0
         while day < today - dt.timedelta(days=4):
             number += 1
-            found.append(_planting(f"{key}-{part}-{name}-{number}", part, name, share, day, rng, today))
+            found.append(
+                _planting(f"{key}-{part}-{name}-{number}", part, name, share, day, rng, today)
+            )
             end = found[-1].ended
             if end is None:
                 break

@@ -50,7 +50,7 @@ def steps_of(row: Appointment, visit: Visit, office: str, technician: str) -> li
 
 def released_at(row: Appointment) -> dt.datetime:
     """Return when the office released a visit's reports: before the evening, two hours later."""
-    assert row.finished is not None  # noqa: S101 - a visit that was done
+    assert row.finished is not None
     return row.finished + dt.timedelta(hours=2, minutes=int(key(row.key).hex[:2], 16) % 47)
 
 
@@ -100,7 +100,9 @@ def answered(row: Appointment, made_at: dt.datetime) -> dt.datetime | None:
     return made_at + dt.timedelta(hours=5 + int(key(row.key, "answer").hex[:2], 16) % 20)
 
 
-def calls_of(works: dict[str, Works], office: str, today: dt.date, zone: dt.tzinfo) -> list[CallNote]:
+def calls_of(
+    works: dict[str, Works], office: str, today: dt.date, zone: dt.tzinfo
+) -> list[CallNote]:
     """Return the notes of calls."""
     said = [(name, ago, text) for name, story in STORIES.items() for ago, text in story.calls]
     found = []

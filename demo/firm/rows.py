@@ -169,7 +169,9 @@ def _swap(works: Works, today: dt.date) -> None:
                                old.place_in_flow, today)  # fmt: skip
             fresh.pk = key("part", works.spec.key, part_key, "new")
             fresh.fitted_on, fresh.replaces = on, old
-            fresh.serial = f"{CODES[old.kind]}-{chance(today, name, part_key).randrange(10000, 99999)}"
+            fresh.serial = (
+                f"{CODES[old.kind]}-{chance(today, name, part_key).randrange(10000, 99999)}"
+            )
             years = WARRANTY_YEARS.get(old.kind, 1)
             fresh.warranty_until = on + dt.timedelta(days=365 * years)
             old.removed_on = on
@@ -220,7 +222,9 @@ def life_of(works: Works, batches: list[Batch], crops: list[Crop], today: dt.dat
         life.batches.append(row)
         for number, (on, count, note) in enumerate(batch.deaths):
             life.deaths.append(
-                Deaths(pk=key("deaths", batch.key, number), batch=row, on=on, count=count, note=note)
+                Deaths(
+                    pk=key("deaths", batch.key, number), batch=row, on=on, count=count, note=note
+                )
             )
     for crop in crops:
         part = works.find(crop.part)
@@ -230,7 +234,9 @@ def life_of(works: Works, batches: list[Batch], crops: list[Crop], today: dt.dat
         )  # fmt: skip
         life.plantings.append(planting)
         life.pickings += [
-            Picking(pk=key("picking", crop.key, n), planting=planting, on=on, heads=heads, mass_kg=kg)
+            Picking(
+                pk=key("picking", crop.key, n), planting=planting, on=on, heads=heads, mass_kg=kg
+            )
             for n, (on, heads, kg) in enumerate(crop.pickings)
         ]
     if works.spec.key == "dunmore":

@@ -19,7 +19,7 @@ from demo.firm.diary import Appointment
 from demo.firm.keys import chance, key
 from demo.firm.kits import FULL_TEST, KITS, MINUTES_IN, read
 from demo.firm.lives import lives_on
-from demo.firm.rows import Works
+from demo.firm.rows import Life, Works
 from demo.firm.story import Seen, story_of
 from demo.firm.truth import Truth
 
@@ -46,7 +46,6 @@ class Made:
     lines: list[Line] = field(default_factory=list)
     readings: list[Reading] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
-    weighings: list[Weighing] = field(default_factory=list)
     completions: list[Completion] = field(default_factory=list)
     pictures: list[tuple[Sheet, Finding, Seen, dt.datetime]] = field(default_factory=list)
 
@@ -58,19 +57,18 @@ class Bench:
     works: Works
     truth: Truth
     tasks: list[CareTask]
-    batches: dict[str, Any]
-    crops: list[Any]
-    lasts: list[dt.date]
+    life: Life
+    days: list[dt.date]
+    weighings: list[Weighing] = field(default_factory=list)
     last: dict[tuple[UUID, str], float] = field(default_factory=dict)
     seen: dict[dt.date, list[Seen]] = field(default_factory=dict)
-    retyped: bool = False
 
 
 def seen_by_day(bench: Bench, today: dt.date) -> None:
     """Put what the story saw on the visit nearest to its day."""
     for seen in story_of(bench.works.spec.key).seen:
         wanted = today - dt.timedelta(days=seen.ago)
-        day = min(bench.lasts, key=lambda d: (abs((d - wanted).days), d))
+        day = min(bench.days, key=lambda d: (abs((d - wanted).days), d))
         bench.seen.setdefault(day, []).append(seen)
 
 
@@ -98,7 +96,7 @@ def work_sheet(
     lines = plan_lines(sheet, bench, day, catalogue)
     done = _answer(lines, row, bench, today, rng)
     made.lines += lines
-    made.readings += _readings(sheet, row, bench, catalogue, today, by, rng, done, made)
+    made.readings += _readings(sheet, row, bench, catalogue, today, by, rng, done)
     _findings(sheet, row, bench, today, rng, made)
     for line in done:
         if line.task is None:
@@ -131,9 +129,7 @@ def _answer(
     return done
 
 
-def _why_not(
-    line: Line, row: Appointment, bench: Bench, today: dt.date, rng: random.Random
-) -> str:
+def _why_not(line: Line, row: Appointment, bench: Bench, today: dt.date, rng: random.Random) -> str:
     if line.task is None or line.code == LEFT_RUNNING:
         return ""
     since, reason = story_of(bench.works.spec.key).skipped.get(line.code, (-1, ""))
@@ -148,7 +144,7 @@ def _why_not(
 
 
 def _moment(row: Appointment, code: str) -> dt.datetime:
-    assert row.started is not None  # noqa: S101 - a visit that was done
+    assert row.started is not None
     return row.started + dt.timedelta(minutes=MINUTES_IN.get(code, 45))
 
 
@@ -173,7 +169,7 @@ UNITS = {
 
 def _readings(
     sheet: Sheet, row: Appointment, bench: Bench, catalogue: Catalogue, today: dt.date, by: str,
-    rng: random.Random, done: list[Line], made: Made,
+    rng: random.Random, done: list[Line],
 ) -> list[Reading]:  # fmt: skip
     rows: dict[UUID, dict[str, Any]] = {}
 
@@ -194,12 +190,13 @@ def _readings(
     main = next(iter(bench.truth.loops))
     if "iron_dose" in codes or ("iron_dose" in story_of(bench.works.spec.key).skipped):
         take(main, "fe", read("fe", bench.truth.loops[main][row.day], rng))
-    _by_task(take, main, codes, bench, row, rng, made)
+    _by_task(take, main, codes, bench, row, rng)
     _spoilt_probe(rows, row, bench, today, rng)
     ground = Ground(
         system=bench.works.system, loops={loop.pk: loop for loop in bench.works.loops.values()},
-        lives=lives_on(bench, row.day, catalogue), catalogue=catalogue, last=bench.last,
-        altitude_m=visit_altitude(sheet),
+        lives=lives_on(bench.works, bench.life, bench.weighings, row.day, catalogue),
+        catalogue=catalogue, last=bench.last,
+        altitude_m=sheet.visit.place.altitude_m,
     )  # fmt: skip
     readings = readings_build(
         sheet=sheet, rows=rows, ground=ground, now=row.finished or row.end, by=by
@@ -211,15 +208,9 @@ def _readings(
     return readings
 
 
-def visit_altitude(sheet: Sheet) -> float:
-    """Return the altitude of the sheet's place in m."""
-    return float(sheet.visit.place.altitude_m)
-
-
 def _by_task(
-    take: Any, main: str, codes: set[str], bench: Bench, row: Appointment, rng: random.Random,
-    made: Made,
-) -> None:  # fmt: skip
+    take: Any, main: str, codes: set[str], bench: Bench, row: Appointment, rng: random.Random
+) -> None:
     """Readings that single tasks ask for."""
     if "backup_air_test" in codes:
         take(main, "batt", round(rng.uniform(12.5, 12.9), 1))
@@ -235,19 +226,17 @@ def _by_task(
     if "flow_test" in codes and pump is not None and pump.flow_l_h:
         take(main, "flow", round(pump.flow_l_h / 60 * rng.uniform(0.92, 1.0), 1))
     if "fish_sample_weigh" in codes:
-        _weigh(take, main, bench, row, rng, made)
+        _weigh(take, main, bench, row, rng)
 
 
-def _weigh(
-    take: Any, main: str, bench: Bench, row: Appointment, rng: random.Random, made: Made
-) -> None:
+def _weigh(take: Any, main: str, bench: Bench, row: Appointment, rng: random.Random) -> None:
     alive = [b for b in bench.truth.batches if b.alive(row.day) and row.day in b.weights]
     for batch in alive:
         weights = fish.sample(batch, row.day, rng)
         mean = sum(weights) / len(weights)
-        made.weighings.append(
+        bench.weighings.append(
             Weighing(
-                pk=key("weighing", batch.key, row.day), batch=bench.batches[batch.key],
+                pk=key("weighing", batch.key, row.day), batch_id=key("batch", batch.key),
                 on=row.day, weights_g=weights, mean_g=mean,
             )
         )  # fmt: skip
@@ -277,7 +266,7 @@ def _spoilt_probe(
 
 def _nearest(bench: Bench, row: Appointment, today: dt.date, ago: int) -> bool:
     wanted = today - dt.timedelta(days=ago)
-    return row.day == min(bench.lasts, key=lambda d: (abs((d - wanted).days), d))
+    return row.day == min(bench.days, key=lambda d: (abs((d - wanted).days), d))
 
 
 def _corrected(
@@ -303,7 +292,7 @@ def _corrected(
 def _findings(
     sheet: Sheet, row: Appointment, bench: Bench, today: dt.date, rng: random.Random, made: Made
 ) -> None:
-    assert row.started is not None  # noqa: S101 - a visit that was done
+    assert row.started is not None
     story = bench.seen.get(row.day, [])
     for number, seen in enumerate(story):
         part = bench.works.find(seen.component) if seen.component else None

@@ -1,5 +1,6 @@
 """What happened: the events that bend the water of single systems, in days before today."""
 
+import itertools
 from dataclasses import dataclass, field
 
 Path = tuple[tuple[float, float], ...]
@@ -167,7 +168,7 @@ def on_path(path: Path, ago: float) -> float | None:
     """Return the value of a path on a day, None outside of it."""
     if not path or not path[-1][0] <= ago <= path[0][0]:
         return None
-    for (early, before), (late, after) in zip(path, path[1:], strict=False):
+    for (early, before), (late, after) in itertools.pairwise(path):
         if late <= ago <= early:
             return before + (after - before) * (early - ago) / (early - late)
     return path[-1][1]

@@ -171,9 +171,7 @@ def _fish_loop(
     return days
 
 
-def _bacteria(
-    state: _State, load: float, temp: float, nature: Character, floor: float
-) -> None:
+def _bacteria(state: _State, load: float, temp: float, nature: Character, floor: float) -> None:
     """Ammonia to nitrite to nitrate: two groups, each growing after what it was fed."""
     warmth = 2 ** ((min(temp, 30) - 25) / 10)
     state.usual += (load - state.usual) / 10 if state.usual else load
@@ -193,9 +191,7 @@ def _standing(load: float, strength: float, half: float) -> float:
     return 0.02 + half * share / (1 - share)
 
 
-def _nitrate(
-    state: _State, load: float, usual: float, nature: Character, source: Water
-) -> None:
+def _nitrate(state: _State, load: float, usual: float, nature: Character, source: Water) -> None:
     """Plants, bed and drains take as much as comes when nitrate stands at its usual height."""
     diluted = 0.3 * nature.exchange * (source.nitrate_n - state.no3)
     state.no3 += load * (1 - state.no3 / usual) + 0.2 * diluted

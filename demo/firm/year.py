@@ -10,25 +10,25 @@ from django.db import models
 from django.utils import timezone
 
 from apps.accounts.models import User
-from apps.advice.choices import Close, Decision
 from apps.advice.models import Advice
-from apps.advice.services import advice_row, sheet_assess, standing_refresh
+from apps.advice.services import standing_refresh
 from apps.care.choices import Who
-from apps.care.models import CarePlan, CareTask, Completion, Standing
+from apps.care.models import CarePlan, Completion, Standing
 from apps.care.services import tasks_recompute
 from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.core.scoping import Actor
 from apps.reports.models import DeliveryStep, Letter, Report
 from apps.visits.choices import HOLDING, State
-from apps.visits.models import Assignment, CallNote, Line, Reading, Sheet, Visit, VisitStep
+from apps.visits.models import Assignment, CallNote, Visit, VisitStep
 from apps.visits.services.photos import photo_keep
+from demo.firm.assessing import Assessor
 from demo.firm.care import plan_of, set_dates, tasks_of
 from demo.firm.diary import Appointment, diary
 from demo.firm.keys import chance, key
 from demo.firm.people import HOMES
 from demo.firm.plants import crops_of
 from demo.firm.post import answered, calls_of, letters_of, released_at, steps_of
-from demo.firm.rows import Estate, Life, Works, estate_of, life_of, works_of
+from demo.firm.rows import Estate, Works, estate_of, life_of, works_of
 from demo.firm.sheets import Bench, Made, plan_lines, seen_by_day, sheet_of, work_sheet
 from demo.firm.systems import SPECS
 from demo.firm.truth import truth_of
@@ -46,7 +46,6 @@ class Year:
     catalogue: Catalogue
     estates: dict[str, Estate] = field(default_factory=dict)
     works: dict[str, Works] = field(default_factory=dict)
-    lives: list[Life] = field(default_factory=list)
     benches: dict[str, Bench] = field(default_factory=dict)
     plans: list[CarePlan] = field(default_factory=list)
     visits: list[Visit] = field(default_factory=list)
@@ -70,12 +69,13 @@ class Year:
             [s for e in estates for s in e.waters], [w.system for w in works],
             [loop for w in works for loop in w.loops.values()], parts,
             [flow for w in works for flow in w.flows],
-            [row for life in self.lives for row in life.batches],
-            [row for life in self.lives for row in life.deaths], self.made.weighings,
-            [row for life in self.lives for row in life.plantings],
-            [row for life in self.lives for row in life.pickings],
-            [row for life in self.lives for row in life.treatments],
-            [row for life in self.lives for row in life.holds], self.plans,
+            [row for bench in self.benches.values() for row in bench.life.batches],
+            [row for bench in self.benches.values() for row in bench.life.deaths],
+            [row for bench in self.benches.values() for row in bench.weighings],
+            [row for bench in self.benches.values() for row in bench.life.plantings],
+            [row for bench in self.benches.values() for row in bench.life.pickings],
+            [row for bench in self.benches.values() for row in bench.life.treatments],
+            [row for bench in self.benches.values() for row in bench.life.holds], self.plans,
             [task for bench in self.benches.values() for task in bench.tasks],
             [Standing(system=w.system) for w in works], self.visits, self.assignments, self.steps,
             self.made.sheets, self.made.lines, self.made.readings, self.made.findings,
@@ -106,44 +106,12 @@ class Year:
         return Actor("technician", at, row.user_id)
 
     def _advice(self) -> list[Advice]:
-        """Assess each visit from its rows; advice ends where the next visit's begins."""
-        readings: dict[UUID, list[Reading]] = {}
-        corrected = {r.corrects_id for r in self.made.readings if r.corrects_id}
-        for reading in self.made.readings:
-            if reading.pk not in corrected:
-                readings.setdefault(reading.sheet_id, []).append(reading)
-        signs: dict[UUID, list[str]] = {}
-        for finding in self.made.findings:
-            if finding.sign:
-                signs.setdefault(finding.sheet_id, []).append(finding.sign)
+        people = {a.visit_id: f"technician:{a.user_id}" for a in reversed(self.assignments)}
         rows: list[Advice] = []
-        open_rows: dict[UUID, list[Advice]] = {}
-        done = [s for s in self.made.sheets if s.visit.finished_at is not None]
-        for sheet in sorted(done, key=lambda s: (s.visit.finished_at, s.pk)):
-            now = sheet.visit.finished_at
-            found, _parts = sheet_assess(
-                sheet, readings=sorted(readings[sheet.pk], key=lambda r: (r.taken_at, r.pk)),
-                signs=signs.get(sheet.pk, []), now=now, catalogue=self.catalogue,
-            )  # fmt: skip
-            who = self._technician(sheet.visit)
-            for old in open_rows.get(sheet.system_id, []):
-                old.closed_at, old.closed_by = now, who
-                old.closed_as = Close.DONE if old.who != "client" else Close.REPLACED
-            fresh = [advice_row(draft, sheet, i, now) for i, draft in enumerate(found.advice)]
-            for row in fresh:
-                row.decision, row.decided_by = Decision.KEEP, who
-            open_rows[sheet.system_id] = fresh
-            rows += fresh
+        for bench in self.benches.values():
+            estate = self.estates[bench.works.spec.home]
+            rows += Assessor(bench, estate, self.made, self.catalogue).advice(people)
         return rows
-
-    def _technician(self, visit: Visit) -> str:
-        return f"technician:{self._user_of[visit.pk]}"
-
-    @property
-    def _user_of(self) -> dict[UUID, UUID]:
-        if not hasattr(self, "_users"):
-            self._users = {a.visit_id: a.user_id for a in reversed(self.assignments)}
-        return self._users
 
 
 def year_of(today: dt.date, at: dt.datetime, people: dict[str, User]) -> Year:
@@ -180,12 +148,10 @@ def _system(year: Year, name: str, rows: list[Appointment], at: dt.datetime) -> 
     tasks = tasks_of(spec, works.system, parts, year.catalogue, first, year.today)
     for task in tasks:
         set_dates(task, at)
-    batches = {b.key: row for b, row in zip(truth.batches, life.batches, strict=True)}
-    bench = Bench(works, truth, tasks, batches, life.plantings, days)
+    bench = Bench(works, truth, tasks, life, days)
     seen_by_day(bench, year.today)
     year.works[name], year.benches[name] = works, bench
     year.plans.append(plan_of(spec, works.system))
-    year.lives.append(life)
 
 
 def _visit(year: Year, row: Appointment, office: str, at: dt.datetime) -> None:

@@ -1,0 +1,121 @@
+"""Assesses the year's visits with the project's own rules, from rows in memory."""
+
+import datetime as dt
+from collections.abc import Iterator
+from uuid import UUID
+
+from django.utils import timezone
+
+from apps.advice.choices import Close, Decision
+from apps.advice.models import Advice
+from apps.advice.selectors import (
+    DOSES_COUNT,
+    EVENTS,
+    Ingredients,
+    bands_of,
+    situation_of,
+)
+from apps.advice.services import advice_row
+from apps.batches.models import Deaths
+from apps.calc.advice import assess
+from apps.calc.advice.situation import Event
+from apps.catalogue.selectors import Catalogue
+from apps.systems.models import Loop
+from apps.visits.models import Sheet
+from apps.visits.selectors import HISTORY
+from demo.firm.lives import lives_on
+from demo.firm.rows import Estate
+from demo.firm.sheets import Bench, Made
+
+
+class Assessor:
+    """Goes through one system's sheets in the order of time."""
+
+    def __init__(self, bench: Bench, estate: Estate, made: Made, catalogue: Catalogue) -> None:
+        """Sort what was made for this system by sheet."""
+        self.bench, self.life = bench, bench.life
+        self.estate, self.catalogue = estate, catalogue
+        self.bands = bands_of(catalogue)
+        system = bench.works.system.pk
+        self.sheets = sorted(
+            (s for s in made.sheets if s.system_id == system and s.visit.finished_at),
+            key=lambda s: (s.visit.finished_at, s.pk),
+        )
+        own = {sheet.pk for sheet in self.sheets}
+        corrected = {row.corrects_id for row in made.readings if row.corrects_id}
+        self.readings = sorted(
+            (r for r in made.readings if r.sheet_id in own and r.pk not in corrected),
+            key=lambda r: (r.taken_at, r.pk),
+        )
+        self.signs = [f for f in made.findings if f.sheet_id in own and f.sign]
+        tasks = {task.pk: task.code for task in bench.tasks if task.code in EVENTS}
+        self.done = [(tasks[c.task_id], c.done_on) for c in made.completions if c.task_id in tasks]
+        self.loops = self._fitted()
+        self.doses: list[Advice] = []
+
+    def _fitted(self) -> list[Loop]:
+        loops = sorted(self.bench.works.loops.values(), key=lambda loop: loop.kind)
+        for loop in loops:
+            parts = self.bench.works.loop_parts(loop.kind)
+            loop.fitted = sorted(parts, key=lambda p: p.place_in_flow)  # type: ignore[attr-defined]
+        return loops
+
+    def advice(self, technicians: dict[UUID, str]) -> list[Advice]:
+        """Return all advice; what was advised ends where the next visit begins."""
+        rows: list[Advice] = []
+        standing: list[Advice] = []
+        for sheet in self.sheets:
+            now, who = sheet.visit.finished_at, technicians[sheet.visit_id]
+            found = assess(situation_of(self._ingredients(sheet, now)), self.bands)
+            fresh = [advice_row(draft, sheet, i, now) for i, draft in enumerate(found.advice)]
+            for old in standing:
+                old.closed_at, old.closed_by, old.closed_as = now, who, Close.REPLACED
+            for row in fresh:
+                row.decision, row.decided_by = Decision.KEEP, who
+            standing = fresh
+            self.doses += [row for row in fresh if row.dose is not None and row.unit == "g"]
+            rows += fresh
+        return rows
+
+    def _ingredients(self, sheet: Sheet, now: dt.datetime) -> Ingredients:
+        on = timezone.localdate(now)
+        current = [row for row in self.readings if row.sheet_id == sheet.pk]
+        past = [
+            row for row in self.readings
+            if row.sheet_id != sheet.pk and now - HISTORY <= row.taken_at <= now
+        ]  # fmt: skip
+        sources = [water for water in self.estate.waters if water.on <= on]
+        return Ingredients(
+            sheet.system, self.loops, lives_on(
+                self.bench.works, self.bench.life, self.bench.weighings, on, self.catalogue
+            ), past, current,
+            frozenset(f.sign for f in self.signs if f.sheet_id == sheet.pk), now,
+            source=max(sources, key=lambda water: water.on, default=None),
+            events=tuple(self._events(on)),
+            holds=[
+                hold for hold in self.life.holds
+                if hold.treatment.began_on <= on < hold.until
+            ],
+            deaths=self._deaths(on),
+            doses=[row for row in self.doses if now - DOSES_COUNT < row.made_at < now],
+        )  # fmt: skip
+
+    def _deaths(self, on: dt.date) -> list[Deaths]:
+        month = on - dt.timedelta(days=30)
+        return sorted((d for d in self.life.deaths if month < d.on <= on), key=lambda d: d.on)
+
+    def _events(self, on: dt.date) -> Iterator[Event]:
+        since = on - dt.timedelta(days=60)
+        for code, day in self.done:
+            if since <= day < on:
+                yield Event(EVENTS[code], day)
+        for sheet in self.sheets:
+            day = timezone.localdate(sheet.visit.start)
+            if since <= day < on:
+                yield Event("visited", day)
+        for treatment in self.life.treatments:
+            if since <= treatment.began_on <= on:
+                yield Event("medicated", treatment.began_on)
+        for batch in self.life.batches:
+            if since <= batch.stocked_on <= on:
+                yield Event("restocked", batch.stocked_on)
