@@ -226,6 +226,8 @@ def _no2(loop: LoopContext) -> str:
 def _no3(loop: LoopContext) -> str:
     if loop.is_fish_water:
         return "fish_loop"
+    if loop.cycling and not loop.is_plant_water:
+        return ""  # a filter that is being brought in makes its first nitrate only at the end
     where = "plant_loop" if loop.is_plant_water else "coupled"
     return f"{where}_fruit" if _fruit(loop) else f"{where}_leafy"
 

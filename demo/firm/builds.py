@@ -1,7 +1,7 @@
 """What each design is made of, and how the water goes through it."""
 
 import itertools
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 CODES = {"pump": "PU", "air_pump": "AI", "heater": "HE", "backup_air": "BA", "probe": "PR"}
 MAKES = {
@@ -157,10 +157,30 @@ WITH_PROBE = ("tennant", "dunmore", "cafe_yard", "school_tunnel")
 WITH_TIMER = ("fischer", "quist", "murray")
 
 
-def parts_of(design: str, key: str, climate: str) -> dict[str, tuple[Part, ...]]:
+# small eaters carry small beds: share of the design's bed
+BED_SHARE = {
+    "goldfish": 0.34, "koi": 0.34, "common_carp": 0.5, "silver_perch": 0.62, "yellow_perch": 0.6,
+    "jade_perch": 0.85,
+}  # fmt: skip
+
+
+def fitted(part: Part, fish: str) -> Part:
+    """Return a part of a coupled system with its bed sized for its fish."""
+    share = BED_SHARE.get(fish, 1.0)
+    if not part.area_m2 or share == 1.0:
+        return part
+    return replace(
+        part, area_m2=part.area_m2 * share, litres=part.litres * share,
+        media_litres=part.media_litres * share,
+    )  # fmt: skip
+
+
+def parts_of(design: str, key: str, climate: str, fish: str) -> dict[str, tuple[Part, ...]]:
     """Return loop kind -> parts of a system: its design and what its place adds."""
     loops = {}
     for index, (kind, parts) in enumerate(BUILDS[design].loops.items()):
+        if kind == "whole":
+            parts = tuple(fitted(part, fish) for part in parts)
         more: list[Part] = []
         if index == 0:
             more += [HEATER] if climate in HEATED else []
@@ -172,11 +192,8 @@ def parts_of(design: str, key: str, climate: str) -> dict[str, tuple[Part, ...]]
     return loops
 
 
-def litres_of(design: str, loop: str, scale: float) -> float:
+def litres_of(design: str, loop: str, scale: float, fish: str) -> float:
     """Return the litres that mix in a loop."""
-    return sum(part.litres for part in BUILDS[design].loops[loop]) * scale
-
-
-def area_of(design: str, loop: str, scale: float) -> float:
-    """Return the planted area of a loop in m2."""
-    return sum(part.area_m2 for part in BUILDS[design].loops[loop]) * scale
+    parts = BUILDS[design].loops[loop]
+    sized = [fitted(part, fish) for part in parts] if loop == "whole" else parts
+    return sum(part.litres for part in sized) * scale

@@ -8,6 +8,7 @@ from demo.firm.keys import chance
 from demo.firm.people import BY_KEY as HOMES
 from demo.firm.story import story_of
 from demo.firm.systems import Spec, at_home, homes_with_systems
+from demo.firm.weather import wave_visit
 
 MINUTES = {"pond": 65, "nursery": 85, "nutrient": 70, "decoupled": 105, "gravel": 75}
 DRIVE = dt.timedelta(minutes=25)
@@ -76,6 +77,11 @@ def visit_days(home: str, today: dt.date) -> list[dt.date]:
         days.append(working(today - dt.timedelta(days=ago), today))
         ago += lead.every
     days += [working(today - dt.timedelta(days=n), today) for n in story_of(lead.key).extra]
+    if story_of(lead.key).wave_drop:
+        # in the heat somebody looks in, whatever the rhythm says
+        hot = wave_visit(today)
+        near = [day for day in days if 0 < abs((day - hot).days) < 5]
+        days = [day for day in days if day not in near] + [hot]
     return sorted(set(days), reverse=True)
 
 

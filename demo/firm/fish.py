@@ -4,6 +4,8 @@ import datetime as dt
 import random
 from dataclasses import dataclass, field
 
+from demo.firm.weather import wave_visit
+
 # growth (g/day per g^0.6 at best), first feeding, best from, best to, last feeding in °C,
 # density at the end in kg/m3 of tank
 GROWS: dict[str, tuple[float, float, float, float, float, float]] = {
@@ -18,6 +20,7 @@ GROWS: dict[str, tuple[float, float, float, float, float, float]] = {
     "rainbow_trout": (0.062, 4, 12, 16, 18.5, 11.5),
 }
 ORNAMENTAL = ("koi", "goldfish")
+HURT_BY_HEAT = ("murray-1", "novak-1")
 SUPPLIERS = ("Hatchery at Sedge Mere", "Low Sedge Fish Farm", "Dellory Hatchery")
 
 
@@ -57,7 +60,7 @@ def ration_g(batch: Batch, day: dt.date, temp: float) -> float:
     weight = batch.weights.get(day)
     if weight is None:
         return 0.0
-    share = 8.5 * weight**-0.3 / 100 * (0.35 if batch.species in ORNAMENTAL else 1.0)
+    share = 8.5 * weight**-0.3 / 100 * (0.55 if batch.species in ORNAMENTAL else 1.0)
     return batch.alive(day) * weight * share * appetite(batch.species, temp)
 
 
@@ -132,6 +135,9 @@ def _grow(batch: Batch, temps: dict[dt.date, float], today: dt.date) -> None:
 def _die(batch: Batch, today: dt.date, rng: random.Random) -> None:
     if batch.species in ORNAMENTAL:
         return
+    hot = wave_visit(today)
+    if batch.key in HURT_BY_HEAT and batch.stocked < hot:
+        batch.deaths.append((hot - dt.timedelta(days=1), 2, "found at dawn in the heat"))
     lost = 1 if batch.count > 25 and rng.random() < 0.7 else 0
     if lost:
         batch.deaths.append((batch.stocked + dt.timedelta(days=3), lost, "after stocking"))

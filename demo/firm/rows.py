@@ -112,7 +112,7 @@ def works_of(spec: Spec, place: Place, today: dt.date) -> Works:
         started_on=today - dt.timedelta(days=spec.started),
     )  # fmt: skip
     works = Works(spec, system, {}, {})
-    for kind, parts in parts_of(spec.design, spec.key, spec.climate).items():
+    for kind, parts in parts_of(spec.design, spec.key, spec.climate, spec.fish).items():
         loop = Loop(
             pk=key("loop", spec.key, kind), system=system, kind=kind,
             volume_known_within_pct=BUILDS[spec.design].known_within_pct,
@@ -180,7 +180,7 @@ def _swap(works: Works, today: dt.date) -> None:
 
 
 def _part(spec: Spec, part_key: str) -> Part:
-    parts = parts_of(spec.design, spec.key, spec.climate)
+    parts = parts_of(spec.design, spec.key, spec.climate, spec.fish)
     return next(part for row in parts.values() for part in row if part.key == part_key)
 
 

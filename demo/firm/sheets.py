@@ -2,6 +2,7 @@
 
 import datetime as dt
 import random
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID, uuid5
@@ -22,6 +23,7 @@ from demo.firm.lives import lives_on
 from demo.firm.rows import Life, Works
 from demo.firm.story import Seen, story_of
 from demo.firm.truth import Truth
+from demo.firm.weather import wave_visit
 
 TOO_COLD_TO_HANDLE = 10.0
 HANDLING = ("fish_sample_weigh", "fish_count", "fish_health_look")
@@ -64,9 +66,16 @@ class Bench:
     seen: dict[dt.date, list[Seen]] = field(default_factory=dict)
 
 
+HEAT = Seen(0, "Fish high in the water in the heat. Second air stone hung in, feed stopped until "
+            "the evening, shade pulled over the tank.")  # fmt: skip
+
+
 def seen_by_day(bench: Bench, today: dt.date) -> None:
     """Put what the story saw on the visit nearest to its day."""
-    for seen in story_of(bench.works.spec.key).seen:
+    story = story_of(bench.works.spec.key)
+    if story.wave_drop:
+        bench.seen.setdefault(wave_visit(today), []).append(HEAT)
+    for seen in story.seen:
         wanted = today - dt.timedelta(days=seen.ago)
         day = min(bench.days, key=lambda d: (abs((d - wanted).days), d))
         bench.seen.setdefault(day, []).append(seen)
@@ -191,7 +200,8 @@ def _readings(
     if "iron_dose" in codes or ("iron_dose" in story_of(bench.works.spec.key).skipped):
         take(main, "fe", read("fe", bench.truth.loops[main][row.day], rng))
     _by_task(take, main, codes, bench, row, rng)
-    _spoilt_probe(rows, row, bench, today, rng)
+    truly = {typed["measurand"]: typed["value"] for typed in rows.values()}
+    _spoil(rows, row, bench, today)
     ground = Ground(
         system=bench.works.system, loops={loop.pk: loop for loop in bench.works.loops.values()},
         lives=lives_on(bench.works, bench.life, bench.weighings, row.day, catalogue),
@@ -201,7 +211,13 @@ def _readings(
     readings = readings_build(
         sheet=sheet, rows=rows, ground=ground, now=row.finished or row.end, by=by
     )
-    readings += _corrected(readings, sheet, bench, ground, row, by)
+    for wrong, more, reason in _wrong(readings, row, bench, today, truly):
+        fresh = readings_build(
+            sheet=sheet, rows={key("corrected", wrong.pk): more}, ground=ground,
+            now=row.finished or row.end, by=by,
+        )[0]  # fmt: skip
+        fresh.corrects, fresh.correction_reason = wrong, reason
+        readings.append(fresh)
     for reading in readings:
         if reading.trusted:
             bench.last[(reading.loop_id, reading.measurand)] = reading.value
@@ -244,24 +260,21 @@ def _weigh(take: Any, main: str, bench: Bench, row: Appointment, rng: random.Ran
             take(main, "bw", round(mean, 1))
 
 
-def _spoilt_probe(
-    rows: dict[UUID, dict[str, Any]], row: Appointment, bench: Bench, today: dt.date,
-    rng: random.Random,
-) -> None:  # fmt: skip
-    """The probe at the Ferry Steps drifted: its value is kept, doubted and not used."""
-    if bench.works.spec.key != "tennant" or not _nearest(bench, row, today, 35):
-        return
-    for pk, typed in rows.items():
-        if typed["measurand"] == "ph":
-            good = typed["value"]
-            typed.update(value=9.04, as_typed="9.04", checked_twice=False)
-            drops = dict(typed)
-            drops.update(value=round(good * 5) / 5, as_typed=f"{round(good * 5) / 5:g}",
-                         method="drops", instrument="", checked_twice=True)  # fmt: skip
-            later = dt.datetime.fromisoformat(typed["taken_at"]) + dt.timedelta(minutes=25)
-            drops["taken_at"] = later.isoformat()
-            rows[key("drops", pk)] = drops
-            return
+def _spoil(
+    rows: dict[UUID, dict[str, Any]], row: Appointment, bench: Bench, today: dt.date
+) -> None:
+    """Two readings that went wrong: a probe that drifted, and degrees typed as mg/L."""
+    if bench.works.spec.key == "tennant" and _nearest(bench, row, today, 35):
+        for typed in rows.values():
+            if typed["measurand"] == "ph":
+                typed.update(value=9.04, as_typed="9.04")
+            if typed["measurand"] == "meter_check":
+                typed.update(value=0.61, as_typed="0.61")
+    if bench.works.spec.key == "fischer" and row.number == 1:
+        for typed in rows.values():
+            if typed["measurand"] == "alk":
+                degrees = round(typed["value"] / 17.8, 1)
+                typed.update(value=degrees, as_typed=f"{degrees:g}", checked_twice=False)
 
 
 def _nearest(bench: Bench, row: Appointment, today: dt.date, ago: int) -> bool:
@@ -269,24 +282,23 @@ def _nearest(bench: Bench, row: Appointment, today: dt.date, ago: int) -> bool:
     return row.day == min(bench.days, key=lambda d: (abs((d - wanted).days), d))
 
 
-def _corrected(
-    readings: list[Reading], sheet: Sheet, bench: Bench, ground: Ground, row: Appointment, by: str
-) -> list[Reading]:
-    """At Kiln Street 71 nitrate was once typed as the ion; the office put it right."""
-    if bench.works.spec.key != "rao" or row.number != 3:
-        return []
-    wrong = next(reading for reading in readings if reading.measurand == "no3")
-    true = wrong.value
-    wrong.value = round(true * 4.43)
-    wrong.typed = f"{wrong.value:g}"
-    typed = _typed(bench, "whole", "no3", wrong.value, row, basis="ion")
-    fresh = readings_build(
-        sheet=sheet, rows={key("corrected", wrong.pk): typed}, ground=ground,
-        now=row.finished or row.end, by=by,
-    )[0]  # fmt: skip
-    fresh.corrects = wrong
-    fresh.correction_reason = "typed from the kit's card, which gives the nitrate ion, not N"
-    return [fresh]
+def _wrong(
+    readings: list[Reading], row: Appointment, bench: Bench, today: dt.date,
+    truly: dict[str, float],
+) -> Iterator[tuple[Reading, dict[str, Any], str]]:  # fmt: skip
+    """Yield readings that were put right, with what is true and why."""
+    if bench.works.spec.key == "rao" and row.number == 3:
+        # nitrate typed from the card of a kit that gives the ion
+        wrong = next(reading for reading in readings if reading.measurand == "no3")
+        wrong.value = round(wrong.value * 4.43)
+        wrong.typed = f"{wrong.value:g}"
+        typed = _typed(bench, "whole", "no3", wrong.value, row, basis="ion")
+        yield wrong, typed, "typed from the kit's card, which gives the nitrate ion, not N"
+    if bench.works.spec.key == "tennant" and _nearest(bench, row, today, 35):
+        wrong = next(reading for reading in readings if reading.measurand == "ph")
+        drops = round(truly["ph"] * 5) / 5
+        typed = _typed(bench, "whole", "ph", drops, row, method="drops", instrument="")
+        yield wrong, typed, "the probe failed in the third buffer; read again with drops"
 
 
 def _findings(

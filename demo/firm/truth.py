@@ -127,7 +127,7 @@ def _fish_loop(
     spec: Spec, kind: str, truth: Truth, temps: dict[dt.date, float], source: Water,
     today: dt.date, rng: random.Random,
 ) -> dict[dt.date, Day]:  # fmt: skip
-    litres = litres_of(spec.design, kind, spec.scale)
+    litres = litres_of(spec.design, kind, spec.scale, spec.fish)
     nature, story = Character.draw(spec, rng), story_of(spec.key)
     if spec.fish == "rainbow_trout":
         nature.bacteria *= 1.5

@@ -41,6 +41,12 @@ def wave_year(today: dt.date) -> int:
     return today.year if ended <= today else today.year - 1
 
 
+def wave_visit(today: dt.date) -> dt.date:
+    """Return the working day at the height of the wave on which the firm looks after the fish."""
+    day = dt.date(wave_year(today), *WAVE_FROM) + dt.timedelta(days=WAVE_DAYS // 2)
+    return day + dt.timedelta(days={5: -1, 6: 1}.get(day.weekday(), 0))
+
+
 def wave(day: dt.date, today: dt.date) -> float:
     """Return the strength of the heat wave on a day, 0 to 1."""
     first = dt.date(wave_year(today), *WAVE_FROM)
