@@ -6,6 +6,7 @@ from typing import Any
 from django.db import transaction
 
 from apps.accounts.services import audit
+from apps.batches.models import Planting
 from apps.care.models import Standing
 from apps.clients.models import Client
 from apps.core.exceptions import Invalid
@@ -88,3 +89,16 @@ def call_note(
     row.save(force_insert=True)
     audit(at=at, by=by, verb="called", kind="client", object_id=client.pk)
     return row
+
+
+@transaction.atomic
+def planting_change(
+    *, planting: Planting, changes: dict[str, Any], by: Actor, at: dt.datetime
+) -> Planting:
+    """Note on which day plants were set out, or that none are left."""
+    for name, value in changes.items():
+        setattr(planting, name, value)
+    planting.full_clean()
+    planting.save(update_fields=list(changes))
+    audit(at=at, by=by, verb="changed", kind="planting", object_id=planting.pk)
+    return planting

@@ -1,6 +1,7 @@
 """Words that the office's pages share."""
 
 import datetime as dt
+import re
 from uuid import UUID
 
 from babel.dates import format_date
@@ -9,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from apps.accounts.models import User
+from apps.clients.models import Place
 from apps.core.numbers import babel_locale
 
 _SMALL = (
@@ -43,7 +45,7 @@ def age_words(since: dt.datetime, now: dt.datetime) -> str:
     minutes = max(0, int((now - since).total_seconds() // 60))
     if minutes < 60:
         return _("%(count)d min") % {"count": minutes}
-    if minutes < 48 * 60:
+    if minutes < 24 * 60:
         return _("%(count)d h") % {"count": minutes // 60}
     return _("%(count)d d") % {"count": minutes // 1440}
 
@@ -59,6 +61,26 @@ def since_words(moment: dt.datetime, now: dt.datetime) -> str:
 def late_words(days: int) -> str:
     """Return by how many days something is late."""
     return ngettext("%(count)d day late", "%(count)d days late", days) % {"count": days}
+
+
+def place_label(place: Place) -> str:
+    """Return a place with its client, each once: "Osei, terrace"."""
+    client = place.client.name
+    return place.name if client.lower() in place.name.lower() else f"{client}, {place.name}"
+
+
+def first_sentences(text: str, most: int = 170) -> str:
+    """Return the sentences of a text that fit into some letters, the first one always.
+
+    >>> first_sentences("One is long. Two is longer.", 14)
+    'One is long.'
+    """
+    kept = ""
+    for sentence in re.split(r"(?<=[.!?])\s+", text):
+        if kept and len(kept) + len(sentence) >= most:
+            break
+        kept = f"{kept} {sentence}".strip()
+    return kept
 
 
 def people_by_author(authors: list[str]) -> dict[str, str]:

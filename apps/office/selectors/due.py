@@ -28,7 +28,14 @@ from apps.catalogue.selectors import Catalogue
 from apps.clients.models import Place
 from apps.core.scoping import Actor
 from apps.flows.wording import reason_text
-from apps.office.wording import count_word, day_words, late_words, since_words, upper_first
+from apps.office.wording import (
+    count_word,
+    day_words,
+    first_sentences,
+    late_words,
+    since_words,
+    upper_first,
+)
 from apps.systems.models import Component, Loop, System
 from apps.systems.selectors import loop_litres
 from apps.visits.choices import HOLDING
@@ -46,6 +53,7 @@ _URGENCY = {
     OUT_OF_BAND: Urgency.WITHIN_3_DAYS, LATE: Urgency.WITHIN_3_DAYS,
 }  # fmt: skip
 LINES = 2
+REASONS = 2
 CHUNK = 500
 
 
@@ -108,14 +116,22 @@ def opening(on: dt.date, counts: dict[str, int], systems: int) -> str:
             "%(day)s. The one system is well and nothing is due.",
             "%(day)s. All %(systems)s systems are well and nothing is due.", systems,
         ) % {"day": day, "systems": systems}  # fmt: skip
+    if counts["all"] == systems > 1:
+        words = count_word(systems)
+        need = _("All %(count)s systems need somebody") % {"count": words}
+        return f"{day}. {need}{_cannot_wait(counts)}."
     need = ngettext(
         "%(count)s of %(systems)s systems needs somebody",
         "%(count)s of %(systems)s systems need somebody", counts["all"],
     ) % {"count": upper_first(count_word(counts["all"])), "systems": systems}  # fmt: skip
+    return f"{day}. {need}{_cannot_wait(counts)}."
+
+
+def _cannot_wait(counts: dict[str, int]) -> str:
     if not counts["now"]:
-        return f"{day}. {need}."
-    wait = ngettext("%(count)s cannot wait", "%(count)s cannot wait", counts["now"])
-    return f"{day}. {need}; {wait % {'count': count_word(counts['now'])}}."
+        return ""
+    words = ngettext("; %(count)s cannot wait", "; %(count)s cannot wait", counts["now"])
+    return words % {"count": count_word(counts["now"])}
 
 
 def areas(actor: Actor) -> list[str]:
@@ -168,11 +184,19 @@ def _line(row: DueRow, visit: Visit | None, now: dt.datetime, catalogue: Catalog
         urgency=_urgency(row),
         since=_since(row, now),
         size=size_words(list(system.loops.all())),
-        reasons=[reason_text(reason, catalogue) for reason in row.reasons],
-        readings=[brief_shown(item, catalogue) for item in row.standing.latest[:LINES]],
+        reasons=_reasons(row, catalogue),
+        readings=[brief_shown(item, catalogue) for item in row.standing.latest if item["band"]][
+            :LINES
+        ],
         visit=visit,
         hours=hours_words(list(system.place.hours.all())),
     )
+
+
+def _reasons(row: DueRow, catalogue: Catalogue) -> list[str]:
+    """Return the two reasons that weigh most, shortly; all of them stand on the system's page."""
+    texts = [reason_text(reason, catalogue) for reason in row.reasons]
+    return [first_sentences(text) for text in texts[:REASONS]]
 
 
 def _urgency(row: DueRow) -> str:

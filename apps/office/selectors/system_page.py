@@ -11,19 +11,22 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from apps.advice.explaining import source_titles
 from apps.advice.models import Advice
 from apps.advice.selectors import advice_text, caution_texts, open_advice
 from apps.batches.models import Deaths, Picking, Treatment
 from apps.batches.selectors import fish_now, holds_now, plantings_now
 from apps.care.choices import Criticality, Urgency
 from apps.care.models import CareTask
+from apps.care.selectors import FIRM_TASKS
 from apps.catalogue.selectors import Catalogue
 from apps.core.numbers import format_figure, with_unit
 from apps.core.scoping import Actor
 from apps.office.wording import day_words, people_by_author
 from apps.reports.models import Report
-from apps.systems.models import Component, Loop, System
-from apps.systems.selectors import flows_of, loop_sizes
+from apps.systems.choices import LoopKind
+from apps.systems.models import Component, Flow, Loop, System
+from apps.systems.selectors import flows_of, loop_litres, loop_sizes
 from apps.visits.choices import HOLDING, WORST_FIRST, TakenBy, Word
 from apps.visits.models import Assignment, CallNote, Reading, Sheet, Visit
 from apps.visits.selectors import history, latest
@@ -40,6 +43,7 @@ class LoopTable:
     loop: Loop
     name: str
     rows: list[Shown]
+    others: list[Shown]
     taken: dt.datetime | None
     by: str
     before: dt.datetime | None
@@ -84,14 +88,22 @@ def _table(
     names: dict[str, str],
 ) -> LoopTable:
     keys = sorted((key for key in data if key[0] == loop.pk), key=lambda key: order_of(key[1]))
-    rows = [shown(data[key]) for key in keys]
+    everything = [shown(data[key]) for key in keys]
+    # what has no band is not judged: it stands beneath, without a water line
+    rows = [item for item in everything if item.good]
+    others = [item for item in everything if not item.good]
     last = max((series[key][-1] for key in keys), key=lambda row: row.taken_at, default=None)
     before = max(
-        (dt.datetime.fromisoformat(row.data["last_at"]) for row in rows if row.data["last_at"]),
+        (
+            dt.datetime.fromisoformat(row.data["last_at"])
+            for row in everything
+            if row.data["last_at"]
+        ),
         default=None,
     )
     by = names.get(last.by, "") if last else ""
-    return LoopTable(loop, loop_name(loop.kind), rows, last.taken_at if last else None, by, before)
+    name = "" if loop.kind == LoopKind.WHOLE else str(loop.get_kind_display())
+    return LoopTable(loop, name, rows, others, last.taken_at if last else None, by, before)
 
 
 def _worst(tables: list[LoopTable]) -> Shown | None:
@@ -119,7 +131,8 @@ def _water(readings: Readings) -> str:
 
 
 def _care(tasks: list[dict[str, Any]], on: dt.date) -> str:
-    dated = [row["task"] for row in tasks if row["task"].next_due]
+    ours = [row["task"] for row in tasks if row["task"].who in FIRM_TASKS]
+    dated = [task for task in ours if task.next_due]
     late = [task for task in dated if task.next_late and task.next_late < on]
     due = [task for task in dated if task.next_due <= on]
     if late:
@@ -153,7 +166,7 @@ def care_rows(
 
 
 def _pressing(task: CareTask, on: dt.date) -> str:
-    if task.next_due is None or task.next_open is None:
+    if task.next_due is None or task.next_open is None or task.who not in FIRM_TASKS:
         return ""
     if task.next_late is not None and task.next_late < on:
         late_a = task.criticality == Criticality.A
@@ -175,6 +188,25 @@ def rhythm_words(task: CareTask) -> str:
             every if task.mode == "after_done" else _("%(every)s, on fixed days") % {"every": every}
         )
     return str(task.get_mode_display())
+
+
+def built_of(loops: Sequence[Loop]) -> list[dict[str, Any]]:
+    """Return the loops with their litres and fitted components."""
+    return [
+        {"loop": loop, "name": loop_name(loop.kind), "litres": loop_litres(loop),
+         "parts": loop.fitted}  # type: ignore[attr-defined]
+        for loop in loops
+    ]  # fmt: skip
+
+
+def flows_shown(actor: Actor, system: System) -> list[Flow]:
+    """Return a system's flows with their components: one query."""
+    rows = Flow.objects.visible_to(actor).filter(source__loop__system=system)
+    return list(
+        rows.select_related("source", "target").order_by(
+            "source__loop__kind", "source__place_in_flow", "target__place_in_flow"
+        )
+    )
 
 
 @dataclass
@@ -218,13 +250,11 @@ def advice_rows(system: System, catalogue: Catalogue) -> list[dict[str, Any]]:
 
 def advice_shown(row: Advice, catalogue: Catalogue) -> dict[str, Any]:
     """Return an advice as the office reads it."""
-    source = catalogue.get("sources", str(row.parameters.get("source", ""))) or {}
     return {
         "row": row,
         "text": row.decision_text or advice_text(row.rule, row.parameters),
-        "cautions": caution_texts(row.parameters.get("cautions", [])),
-        "source": str(source.get("title") or row.parameters.get("source") or ""),
-        "explanation": row.parameters.get("explanation") or {},
+        "cautions": " ".join(caution_texts(row.parameters.get("cautions", []))),
+        "source": "; ".join(source_titles([str(row.parameters.get("source", ""))], catalogue)),
     }
 
 

@@ -1,17 +1,25 @@
 """What a visit's page shows: lines and answers, what they lead to, reports, letters, steps."""
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from django.utils.translation import gettext as _
 
-from apps.calc.advice.results import Derived, Explanation
+from apps.advice.explaining import explanation_words
+from apps.calc.advice.results import Derived
 from apps.catalogue.selectors import Catalogue
 from apps.core.exceptions import DomainError
 from apps.core.numbers import format_figure, format_plain, with_unit
 from apps.core.scoping import Actor
 from apps.flows.visit_closing import SheetResult, result_of
-from apps.office.derived_words import ASSUMED, DERIVED, INPUTS, blocking_words, doubt_word
+from apps.office.derived_words import (
+    DERIVED,
+    INPUTS,
+    OF_THE_SYSTEM,
+    blocking_words,
+    doubt_word,
+)
 from apps.office.selectors.system_page import advice_shown
 from apps.office.wording import people_by_author
 from apps.reports.models import Letter, Report
@@ -92,17 +100,26 @@ def _fill(
     item.readings = _readings(found, visit, catalogue)
     loops = {str(row.loop_id): loop_name(row.loop.kind) for row in found.readings if row.loop_id}
     several = len(loops) > 1
-    item.derived = [
-        derived_shown(row, loops.get(row.loop, "") if several else "", catalogue)
-        for row in found.found.derived
-        if row.code in DERIVED
-    ]
+    item.derived = _derived(found, loops if several else {}, catalogue)
     item.advice = [advice_shown(row, catalogue) for row in found.advice]
     item.not_trusted = [
         f"{_(catalogue.name('measurands', row.measurand))}: {doubt_word(row.why)}"
         for row in found.found.not_trusted
     ]
     item.findings = _findings(actor, found.sheet, catalogue)
+
+
+def _derived(
+    found: SheetResult, loops: dict[str, str], catalogue: Catalogue
+) -> list[dict[str, Any]]:
+    rows, told = [], set()
+    for row in found.found.derived:
+        whole = row.code in OF_THE_SYSTEM
+        if row.code not in DERIVED or (whole and row.code in told):
+            continue
+        told.add(row.code)
+        rows.append(derived_shown(row, "" if whole else loops.get(row.loop, ""), catalogue))
+    return rows
 
 
 def _readings(found: SheetResult, visit: Visit, catalogue: Catalogue) -> list[dict[str, Any]]:
@@ -140,23 +157,27 @@ def derived_shown(row: Derived, loop: str, catalogue: Catalogue) -> dict[str, An
     return {
         "name": str(words.name),
         "loop": loop,
-        "figure": with_unit(format_figure(row.value, words.decimals), row.unit),
+        "figure": with_unit(_small_figure(row.value, words.decimals), row.unit),
         "span": span,
-        "formula": str(words.formula),
-        **explained(row.explanation, catalogue),
+        **explained(asdict(row.explanation), catalogue),
     }
 
 
-def explained(item: Explanation, catalogue: Catalogue) -> dict[str, Any]:
-    """Return inputs, sources, range and assumptions of an explanation in words."""
-    return {
-        "inputs": [(_input_name(code, catalogue), _input(value)) for code, value in item.inputs.items()],
-        "sources": [
-            str((catalogue.get("sources", key) or {}).get("title") or key) for key in item.sources
-        ],
-        "valid": item.valid_range,
-        "assumptions": [str(ASSUMED.get(code, code.replace("_", " "))) for code in item.assumptions],
-    }  # fmt: skip
+def _small_figure(value: float, decimals: int) -> str:
+    """Return a figure; what is above nought but rounds to it as 'less than'."""
+    least = 10.0**-decimals
+    if 0 < value < least / 2:
+        return f"< {format_figure(least, decimals)}"
+    return format_figure(value, decimals)
+
+
+def explained(explanation: Mapping[str, Any], catalogue: Catalogue) -> dict[str, Any]:
+    """Return formula, inputs, source, range and assumptions of an explanation in words."""
+    words = explanation_words(explanation, catalogue)
+    words["inputs"] = [
+        (_input_name(code, catalogue), _input(value)) for code, value in words["inputs"].items()
+    ]
+    return words
 
 
 def _input_name(code: str, catalogue: Catalogue) -> str:

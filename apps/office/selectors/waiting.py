@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 
 from apps.core.models import Job
 from apps.core.scoping import Actor
-from apps.office.wording import age_words, day_words
+from apps.office.wording import age_words, day_words, place_label
 from apps.reports.choices import Delivery
 from apps.reports.models import Letter, Report, ReportVersion
 from apps.visits.choices import Answer, State
@@ -24,13 +24,14 @@ STALE = dt.timedelta(hours=12)
 
 @dataclass(frozen=True)
 class Waiting:
-    """One thing that waits for the office: since when, the linked words, and the rest."""
+    """One thing that waits for the office: since when, words before the link, in it, after it."""
 
     since: dt.datetime
     age: str
     url: str
     name: str
     text: str
+    before: str = ""
 
 
 def waiting_for_us(actor: Actor) -> list[Waiting]:
@@ -40,26 +41,29 @@ def waiting_for_us(actor: Actor) -> list[Waiting]:
     return sorted(items, key=lambda item: item.since)
 
 
-def _item(actor: Actor, since: dt.datetime, url: str, name: str, text: str) -> Waiting:
-    return Waiting(since, age_words(since, actor.at), url, name, text)
+def _item(
+    actor: Actor, since: dt.datetime, url: str, name: str, text: str, before: str = ""
+) -> Waiting:
+    return Waiting(since, age_words(since, actor.at), url, name, text, before)
 
 
 def _reports(actor: Actor) -> list[Waiting]:
     visits = (
         Visit.objects.visible_to(actor)
         .filter(state=State.WRITTEN_UP)
-        .select_related("place")
+        .select_related("place__client")
         .prefetch_related(Prefetch("reports", Report.objects.visible_to(actor).order_by("number")))
         .order_by("written_up_at")[:MOST]
     )
     items = []
     for visit in visits:
         numbers = ", ".join(str(report) for report in visit.reports.all())
-        name = _("Report %(numbers)s") % {"numbers": numbers} if numbers else visit.place.name
+        place = place_label(visit.place)
+        name = _("Report %(numbers)s") % {"numbers": numbers} if numbers else place
         text = (
-            _("%(place)s: written up, not released") % {"place": visit.place.name}
+            _(", %(place)s: written up, not released") % {"place": place}
             if numbers
-            else _("written up; the report is being drawn")
+            else _(": written up, the report is being drawn")
         )
         since = visit.written_up_at or visit.start
         items.append(_item(actor, since, reverse("office:visit", args=[visit.pk]), name, text))
@@ -70,28 +74,30 @@ def _corrections(actor: Actor) -> list[Waiting]:
     fresh = (
         ReportVersion.objects.visible_to(actor)
         .filter(number__gt=1, release__isnull=True, report__visit__state=State.REPORTED)
-        .select_related("report__visit__place")
+        .select_related("report__visit__place__client")
         .order_by("made_at")[:MOST]
     )
     items = [
         _item(
             actor, version.made_at, reverse("office:visit", args=[version.report.visit_id]),
             _("Report %(numbers)s") % {"numbers": version.report},
-            _("%(place)s: corrected, not released") % {"place": version.report.visit.place.name},
+            _(", %(place)s: corrected, not released")
+            % {"place": place_label(version.report.visit.place)},
         )
         for version in fresh
     ]  # fmt: skip
     due = (
         Report.objects.visible_to(actor)
         .filter(correction_due=True, visit__isnull=False)
-        .select_related("visit__place")
+        .select_related("visit__place__client")
         .order_by("made_at")[:MOST]
     )
     return items + [
         _item(
             actor, report.made_at, reverse("office:visit", args=[report.visit_id]),
             _("Report %(numbers)s") % {"numbers": report},
-            _("%(place)s: a correction is being drawn") % {"place": report.visit.place.name},
+            _(", %(place)s: a correction is being drawn")
+            % {"place": place_label(report.visit.place)},
         )
         for report in due
     ]  # fmt: skip
@@ -127,16 +133,16 @@ def _visit_since(visit: Visit) -> dt.datetime:
 def _visit_text(visit: Visit, now: dt.datetime) -> str:
     day = day_words(timezone.localdate(visit.start))
     if visit.client_answer == Answer.OTHER_TIME and visit.state != State.UNDER_WAY:
-        return _("wants another time than %(day)s") % {"day": day}
+        return _(" wants another time than %(day)s") % {"day": day}
     if visit.client_answer == Answer.DECLINED and visit.state != State.UNDER_WAY:
-        return _("declined %(day)s") % {"day": day}
+        return _(" declined %(day)s") % {"day": day}
     if visit.state == State.UNDER_WAY:
-        return _("visit of %(day)s is still under way") % {"day": day}
+        return _(": the visit of %(day)s is still under way") % {"day": day}
     if visit.start < now:
-        return _("visit of %(day)s was not begun") % {"day": day}
+        return _(": the visit of %(day)s was not begun") % {"day": day}
     if visit.state == State.PENCILLED:
-        return _("pencilled for %(day)s, the client has not been asked") % {"day": day}
-    return _("asked about %(day)s, no answer") % {"day": day}
+        return _(": pencilled for %(day)s, not asked yet") % {"day": day}
+    return _(": asked about %(day)s, no answer") % {"day": day}
 
 
 def _letters(actor: Actor) -> list[Waiting]:
@@ -147,12 +153,12 @@ def _letters(actor: Actor) -> list[Waiting]:
         .order_by("made_at")[:MOST]
     )
     words = {
-        Delivery.FAILED: _("letter came back or was refused"),
-        Delivery.UNSURE: _("letter handed over, no answer: did it arrive?"),
+        Delivery.FAILED: _(" was refused"),
+        Delivery.UNSURE: _(" was handed over without an answer: did it arrive?"),
     }
     return [
         _item(actor, row.made_at, reverse("office:letter", args=[row.pk]),
-              row.contact.client.name if row.contact else row.address, words[Delivery(row.state)])
+              row.contact.client.name if row.contact else row.address, words[Delivery(row.state)], _("Letter to"))
         for row in rows
     ]  # fmt: skip
 
@@ -164,7 +170,7 @@ def _jobs(actor: Actor) -> list[Waiting]:
     for job in rows:
         visit = job.args.get("visit_id")
         url = reverse("office:visit", args=[visit]) if visit else reverse("office:letters")
-        text = _("was given up after %(count)d tries") % {"count": job.attempts}
+        text = _(" was given up after %(count)d tries") % {"count": job.attempts}
         items.append(_item(actor, job.made_at, url, names.get(job.kind, _("A job")), text))
     return items
 
@@ -176,7 +182,7 @@ def todays_rounds(actor: Actor) -> list[dict[str, Any]]:
         Assignment.objects.visible_to(actor)
         .filter(start__gte=start, start__lt=start + dt.timedelta(days=1))
         .exclude(visit__state=State.CALLED_OFF)
-        .select_related("user", "visit__place")
+        .select_related("user", "visit__place__client")
         .order_by("user__first_name", "user__username", "start")
     )
     rounds: dict[Any, dict[str, Any]] = {}

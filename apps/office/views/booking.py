@@ -25,7 +25,7 @@ from apps.core.scoping import Actor
 from apps.flows import visit_booking
 from apps.office.forms.booking import AnswerForm, BookForm, MoveForm
 from apps.office.selectors import booking as reads
-from apps.office.views.common import POSTED, attempt, attempt_based, form_page, found
+from apps.office.views.common import POSTED, attempt, attempt_based, form_page, found, posted
 from apps.systems.models import System
 from apps.visits.choices import State
 from apps.visits.models import Visit
@@ -161,7 +161,7 @@ def visit_answer(request: HttpRequest, pk: UUID) -> HttpResponse:
     actor = office_of(request)
     visit = found(Visit.objects.visible_to(actor).select_related("place__client"), pk)
     form = AnswerForm(
-        request.POST or None,
+        posted(request),
         initial={"answer": visit.client_answer, "words": visit.client_words},
     )
     if request.method == "POST" and form.is_valid():

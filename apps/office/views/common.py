@@ -41,6 +41,11 @@ def page_of(request: HttpRequest, rows: QuerySet[Any] | list[Any], per: int = PE
     return Paginator(rows, per).get_page(request.GET.get("page"))
 
 
+def posted(request: HttpRequest) -> Any:
+    """Return what was sent with a form; None where the form is only looked at."""
+    return request.POST if request.method == "POST" else None
+
+
 def _plain(message: str, name: str) -> str:
     """Take the field's name off: the message stands beside its field."""
     head, mark, rest = message.partition(": ")

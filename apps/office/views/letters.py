@@ -19,7 +19,7 @@ from apps.core.scoping import Actor
 from apps.flows.letters import compose
 from apps.office.forms.base import EmptyForm
 from apps.office.selectors.due import FilterWord
-from apps.office.views.common import POSTED, attempt, chosen, form_page, found, page_of
+from apps.office.views.common import POSTED, attempt, chosen, form_page, found, page_of, posted
 from apps.office.wording import people_by_author
 from apps.reports.choices import Delivery, LetterKind
 from apps.reports.models import DeliveryStep, Letter
@@ -118,7 +118,7 @@ def letter_again(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: ask once, then send a failed or unsure letter again under the same Message-ID."""
     actor = office_of(request)
     row = found(Letter.objects.visible_to(actor), pk)
-    form = EmptyForm(request.POST or None)
+    form = EmptyForm(posted(request))
     if request.method == "POST" and form.is_valid():
         done = attempt(form, lambda: services.letter_again(letter=row, by=actor, at=actor.at))
         if done is not None:
@@ -138,7 +138,7 @@ def letter_arrived(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: ask once, then note that an unsure letter did arrive."""
     actor = office_of(request)
     row = found(Letter.objects.visible_to(actor), pk)
-    form = EmptyForm(request.POST or None)
+    form = EmptyForm(posted(request))
     if request.method == "POST" and form.is_valid():
         done = attempt(form, lambda: services.letter_arrived(letter=row, by=actor, at=actor.at))
         if done is not None:

@@ -22,7 +22,7 @@ from apps.office.forms.places import (
     PlaceEditForm,
     SourceForm,
 )
-from apps.office.views.common import POSTED, attempt, attempt_based, form_page, found
+from apps.office.views.common import POSTED, attempt, attempt_based, form_page, found, posted
 from apps.office.views.places import groups_of, place_values
 
 CONTACT = ("name", "email", "phone", "language", "units", "gets_letters")
@@ -44,7 +44,7 @@ def place_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     initial = {
         name: getattr(place, name) for name in PlaceEditForm.base_fields if hasattr(place, name)
     }
-    form = PlaceEditForm(request.POST or None, initial=initial | {"place_name": place.name})
+    form = PlaceEditForm(posted(request), initial=initial | {"place_name": place.name})
     both: list[Any] = []
     if request.method == "POST" and form.is_valid():
         values = place_values(form.cleaned_data)
@@ -68,7 +68,7 @@ def client_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     client = place.client
     names = ("kind", "since", "notes", "active", "rev")
     initial = {name: getattr(client, name) for name in names} | {"client_name": client.name}
-    form = ClientEditForm(request.POST or None, initial=initial)
+    form = ClientEditForm(posted(request), initial=initial)
     both: list[Any] = []
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
@@ -90,7 +90,7 @@ def client_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
 def contact_new(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: a new person at the client's."""
     actor, place = _place(request, pk)
-    form = ContactForm(request.POST or None)
+    form = ContactForm(posted(request))
     if request.method == "POST" and form.is_valid():
         contact = Contact(client=place.client, **form.cleaned_data)
         if attempt(form, lambda: row_save(row=contact, by=actor, at=actor.at)) is not None:
@@ -109,7 +109,7 @@ def contact_edit(request: HttpRequest, pk: UUID, contact_pk: UUID) -> HttpRespon
     contacts = Contact.objects.visible_to(actor).filter(client=place.client)
     contact = found(contacts, contact_pk)
     initial = {name: getattr(contact, name) for name in CONTACT}
-    form = ContactForm(request.POST or None, initial=initial)
+    form = ContactForm(posted(request), initial=initial)
     if request.method == "POST" and form.is_valid():
         changes = dict(form.cleaned_data)
         done = attempt(
@@ -130,7 +130,7 @@ def hours(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: set the hours at which somebody may come; none at all means any time."""
     actor, place = _place(request, pk)
     held = list(VisitingHours.objects.visible_to(actor).filter(place=place))
-    form = HoursForm(request.POST or None, initial=HoursForm.initial_of(held))
+    form = HoursForm(posted(request), initial=HoursForm.initial_of(held))
     if request.method == "POST" and form.is_valid():
         spans = form.spans()
 
@@ -148,7 +148,7 @@ def hours(request: HttpRequest, pk: UUID) -> HttpResponse:
 def source_new(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: note a measurement of the water that the place tops up with."""
     actor, place = _place(request, pk)
-    form = SourceForm(request.POST or None, initial={"on": clock.today()})
+    form = SourceForm(posted(request), initial={"on": clock.today()})
     if request.method == "POST" and form.is_valid():
         values = {name: value for name, value in form.cleaned_data.items() if value is not None}
         row = SourceWater(place=place, **values)

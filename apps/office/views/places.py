@@ -20,7 +20,7 @@ from apps.core.csv_text import csv_answer
 from apps.core.scoping import Actor
 from apps.office.forms.places import PlaceForm, PlaceNewForm
 from apps.office.selectors.due import FilterWord, areas, hours_words
-from apps.office.views.common import POSTED, attempt, chosen, form_page, found, page_of
+from apps.office.views.common import POSTED, attempt, chosen, form_page, found, page_of, posted
 from apps.systems.models import System
 from apps.visits.choices import HOLDING
 from apps.visits.models import CallNote, Visit
@@ -117,7 +117,7 @@ def place_new(request: HttpRequest) -> HttpResponse:
     actor = office_of(request)
     client = _client(request, actor)
     kind = PlaceForm if client else PlaceNewForm
-    form = kind(request.POST or None)
+    form = kind(posted(request))
     if request.method == "POST" and form.is_valid():
         made = attempt(form, lambda: _make(form.cleaned_data, client, actor))
         if made is not None:

@@ -26,7 +26,7 @@ from apps.office.forms.systems import (
     SystemEditForm,
     SystemForm,
 )
-from apps.office.views.common import POSTED, attempt, attempt_based, form_page, found
+from apps.office.views.common import POSTED, attempt, attempt_based, form_page, found, posted
 from apps.systems.models import Component, Flow, Loop, System
 from apps.systems.services import component_save, component_swap, system_change
 
@@ -60,7 +60,7 @@ def system_new(request: HttpRequest, pk: UUID) -> HttpResponse:
     actor = office_of(request)
     place = found(Place.objects.visible_to(actor).select_related("client"), pk)
     initial = {"name": f"{place.client.name}, {place.name}"[:120], "kind": "coupled"}
-    form = SystemForm(request.POST or None, initial=initial)
+    form = SystemForm(posted(request), initial=initial)
     if request.method == "POST" and form.is_valid():
         row = System(place=place, **form.cleaned_data)
         if attempt(form, lambda: services.system_make(system=row, by=actor, at=actor.at)):
@@ -78,7 +78,7 @@ def system_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     actor, system = system_of(request, pk)
     names = ("name", "started_on", "ended_on", "notes", "active")
     initial = {name: getattr(system, name) for name in (*names, "rev")}
-    form = SystemEditForm(request.POST or None, initial=initial)
+    form = SystemEditForm(posted(request), initial=initial)
     both: list[Any] = []
     if request.method == "POST" and form.is_valid():
         changes = {name: form.cleaned_data[name] for name in names}
@@ -103,7 +103,7 @@ def loop_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     actor = office_of(request)
     loop = found(Loop.objects.visible_to(actor).select_related("system"), pk)
     initial = {name: getattr(loop, name) for name in LoopForm.base_fields}
-    form = LoopForm(request.POST or None, initial=initial)
+    form = LoopForm(posted(request), initial=initial)
     if request.method == "POST" and form.is_valid():
         changes = dict(form.cleaned_data)
         if attempt(
@@ -139,7 +139,7 @@ def component_new(request: HttpRequest, pk: UUID) -> HttpResponse:
     last = _fitted(actor, system).order_by("-place_in_flow").first()
     place = min(999, last.place_in_flow + 1) if last else 1
     form = ComponentForm(
-        request.POST or None, initial={"place_in_flow": place}, loops=_loops(actor, system)
+        posted(request), initial={"place_in_flow": place}, loops=_loops(actor, system)
     )
     if request.method == "POST" and form.is_valid():
         row = Component(**form.cleaned_data)
@@ -161,7 +161,7 @@ def component_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     system = part.loop.system
     names = ("loop", "kind", "name", "place_in_flow", *SIZES)
     initial = {name: getattr(part, name) for name in names} | {"loop": part.loop_id}
-    form = ComponentForm(request.POST or None, initial=initial, loops=_loops(actor, system))
+    form = ComponentForm(posted(request), initial=initial, loops=_loops(actor, system))
     if request.method == "POST" and form.is_valid():
         for name, value in form.cleaned_data.items():
             setattr(part, name, value)
@@ -192,9 +192,7 @@ def component_swap_page(request: HttpRequest, pk: UUID) -> HttpResponse:
     actor, part = _component(request, pk)
     system = part.loop.system
     initial = {name: getattr(part, name) for name in KEPT_AT_SWAP}
-    form = SwapForm(
-        request.POST or None, initial=initial | {"name": part.name, "on": clock.today()}
-    )
+    form = SwapForm(posted(request), initial=initial | {"name": part.name, "on": clock.today()})
     if request.method == "POST" and form.is_valid():
         data = dict(form.cleaned_data)
         on = data.pop("on")
@@ -217,7 +215,7 @@ def component_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: ask once, then take a component off for good."""
     actor, part = _component(request, pk)
     system = part.loop.system
-    form = RemoveForm(request.POST or None, initial={"on": clock.today()})
+    form = RemoveForm(posted(request), initial={"on": clock.today()})
     if request.method == "POST" and form.is_valid():
         on = form.cleaned_data["on"]
         if attempt(
@@ -237,7 +235,7 @@ def component_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
 def flow_new(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: join two components by a flow."""
     actor, system = system_of(request, pk)
-    form = FlowForm(request.POST or None, parts=_fitted(actor, system))
+    form = FlowForm(posted(request), parts=_fitted(actor, system))
     if request.method == "POST" and form.is_valid():
         row = Flow(**form.cleaned_data)
         if attempt(form, lambda: services.flow_save(flow=row, by=actor, at=actor.at)):
@@ -258,7 +256,7 @@ def flow_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
     rows = Flow.objects.visible_to(actor).select_related("source__loop__system", "target")
     flow = found(rows, pk)
     system = flow.source.loop.system
-    form = EmptyForm(request.POST or None)
+    form = EmptyForm(posted(request))
     if request.method == "POST" and form.is_valid():
         services.flow_remove(flow=flow, by=actor, at=actor.at)
         messages.success(request, _("The flow is gone."))

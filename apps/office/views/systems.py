@@ -7,6 +7,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from apps.accounts.actors import office_of
+from apps.care.selectors import FIRM_TASKS
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
 from apps.office.selectors import system_page as reads
@@ -39,6 +40,10 @@ def system(request: HttpRequest, pk: UUID) -> HttpResponse:
         "stacked": sketch(readings.sketch, layout="stacked") if drawn else "",
         "tables": readings.tables,
         "tasks": tasks,
+        "ours": [row for row in tasks if row["task"].who in FIRM_TASKS],
+        "theirs": [row for row in tasks if row["task"].who not in FIRM_TASKS],
+        "built": reads.built_of(loops),
+        "flows": reads.flows_shown(actor, row),
         "life": reads.life_of(loops, actor, on, catalogue),
         "advice": reads.advice_rows(row, catalogue),
         "visits": reads.visits_of(actor, row),

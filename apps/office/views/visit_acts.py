@@ -24,7 +24,7 @@ from apps.office.forms.base import EmptyForm, ReasonForm
 from apps.office.forms.booking import CallForm
 from apps.office.forms.visits import CorrectForm
 from apps.office.services import call_note
-from apps.office.views.common import POSTED, attempt, form_page, found
+from apps.office.views.common import POSTED, attempt, form_page, found, posted
 from apps.systems.models import System
 from apps.visits.choices import NEEDS_REASON, State
 from apps.visits.models import Reading, Visit
@@ -91,7 +91,7 @@ def visit_step(request: HttpRequest, pk: UUID, to: str) -> HttpResponse:
             return redirect("office:visit", visit.pk)
         raise Http404
     needs = (visit.state, to) in NEEDS_REASON
-    form = ReasonForm(request.POST or None) if needs else EmptyForm(request.POST or None)
+    form = ReasonForm(posted(request)) if needs else EmptyForm(posted(request))
     if request.method == "POST" and form.is_valid():
         reason = form.cleaned_data.get("reason", "")
         if attempt(form, lambda: _step(visit, to, actor, reason)) is not None:
@@ -123,7 +123,7 @@ def visit_release(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: release the latest version of a visit's reports; the client gets one letter."""
     actor = office_of(request)
     visit = found(Visit.objects.visible_to(actor).select_related("place__client"), pk)
-    form = EmptyForm(request.POST or None)
+    form = EmptyForm(posted(request))
     contacts = Contact.objects.visible_to(actor).filter(
         client=visit.place.client, gets_letters=True
     )
@@ -155,7 +155,7 @@ def reading_correct(request: HttpRequest, pk: UUID) -> HttpResponse:
         raise Http404
     entry = catalogue_current().measurand(reading.measurand) or {}
     initial = {"value": reading.value, "unit": reading.unit}
-    form = CorrectForm(request.POST or None, initial=initial, measurand=entry)
+    form = CorrectForm(posted(request), initial=initial, measurand=entry)
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
         changes = {
@@ -203,7 +203,7 @@ def call_new(request: HttpRequest, pk: UUID) -> HttpResponse:
     systems = System.objects.visible_to(actor).filter(place=place).order_by("name")
     visit = Visit.objects.visible_to(actor).filter(place=place, pk=_key(request)).first()
     back = _visit_url(visit.pk) if visit else reverse("office:place", args=[place.pk])
-    form = CallForm(request.POST or None, systems=systems)
+    form = CallForm(posted(request), systems=systems)
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
         done = attempt(

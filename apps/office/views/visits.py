@@ -41,6 +41,8 @@ def visit(request: HttpRequest, pk: UUID) -> HttpResponse:
         "people": [assignment.user for assignment in row.assignments.all()],
         "sheets": sheets,
         "fault": fault,
+        "assessed": row.state in reads.ASSESSED,
+        "several": len(sheets) > 1,
         "reports": reports,
         "release": reads.release_state(row, reports),
         "letters": reads.letters_of(actor, row),

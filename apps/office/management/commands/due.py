@@ -28,9 +28,7 @@ class Command(BaseCommand):
         try:
             on = dt.date.fromisoformat(options["on"]) if options["on"] else clock.today()
         except ValueError:
-            raise CommandError(
-                f"--on {options['on']!r}: write a date such as 2026-06-11"
-            ) from None
+            raise CommandError(f"--on {options['on']!r}: write a date such as 2026-06-11") from None
         actor = system("due command", clock.now())
         standings = list(ranked(actor, on).select_related("system__place__client"))
         catalogue = catalogue_current()

@@ -1,0 +1,1 @@
+"""Words and figures as the office's pages show them."""

@@ -1,0 +1,44 @@
+"""Filters of the office's pages: readings' names and units in a table, labels of places."""
+
+import re
+
+from django import template
+
+from apps.clients.models import Place
+from apps.office.wording import place_label as label_of
+
+register = template.Library()
+# "nitrate as N", "mg/L CaCO3": what the figure is counted as stands apart in a narrow column
+_CARBONATE = " CaCO3"
+_TAIL = re.compile(r"\s(as [A-Z]\w*|at 25 °C)$")
+
+
+@register.filter
+def name_head(name: str) -> str:
+    """A measurand's name without what it is counted as: "Nitrate as N" gives "Nitrate"."""
+    return _TAIL.sub("", name)
+
+
+@register.filter
+def name_tail(name: str) -> str:
+    """What a measurand is counted as: "Nitrate as N" gives "as N"; empty where it says nothing."""
+    found = _TAIL.search(name)
+    return found.group(1) if found else ""
+
+
+@register.filter
+def unit_head(unit: str) -> str:
+    """A unit without the substance after it: "mg/L CaCO3" gives "mg/L"."""
+    return unit.removesuffix(_CARBONATE)
+
+
+@register.filter
+def unit_tail(unit: str) -> str:
+    """The substance after a unit: "mg/L CaCO3" gives "CaCO3"; empty where there is none."""
+    return _CARBONATE.strip() if unit.endswith(_CARBONATE) else ""
+
+
+@register.filter
+def place_label(place: Place) -> str:
+    """A place with its client, each once: "Osei, terrace"."""
+    return label_of(place)

@@ -1,0 +1,153 @@
+"""A system's care plan: made from the catalogue, its tasks added and changed."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_safe
+
+from apps.accounts.actors import office_of
+from apps.batches.selectors import fish_now, plantings_now
+from apps.care.models import CareTask
+from apps.care.services import plan_make, task_save
+from apps.catalogue.selectors import catalogue_current
+from apps.core import clock
+from apps.core.exceptions import Invalid
+from apps.core.scoping import Actor
+from apps.office.forms.base import EmptyForm
+from apps.office.forms.care import TaskForm
+from apps.office.selectors.system_page import care_rows
+from apps.office.views.common import POSTED, attempt, form_page, found, posted
+from apps.office.views.system_edits import system_of, system_url, trail_of
+from apps.systems.choices import BEDS
+from apps.systems.models import Component, Loop, System
+
+
+@require_safe
+def plan(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: every task of a system's plan, those taken out as well."""
+    actor, system = system_of(request, pk)
+    catalogue = catalogue_current()
+    out = CareTask.objects.visible_to(actor).filter(system=system, active=False).order_by("code")
+    context = {
+        "system": system,
+        "tasks": care_rows(actor, system, catalogue, clock.today()),
+        "out": [{"task": task, "name": _(catalogue.name("tasks", task.code))} for task in out],
+    }
+    return render(request, "office/plan.html", context)
+
+
+@require_http_methods(POSTED)
+def plan_from_catalogue(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: ask once, then add what the catalogue says a system like this needs."""
+    actor, system = system_of(request, pk)
+    form = EmptyForm(posted(request))
+    if request.method == "POST" and form.is_valid():
+        done = attempt(form, lambda: _make(actor, system))
+        if done is not None:
+            messages.success(request, _("The plan is made; look it over and change what differs."))
+            return redirect(system_url(system, "care"))
+    return form_page(
+        request, form, "office/confirm.html", heading=_("Make the plan from the catalogue?"),
+        text=_("Every task that its parts, fish and plants call for is added, from today on. "
+               "Tasks that are in the plan already stay as they are."),
+        button=_("Make the plan"), back=system_url(system, "care"),
+    )  # fmt: skip
+
+
+def _make(actor: Actor, system: System) -> Any:
+    parts = list(_parts(actor, system))
+    loops = list(_loops(actor, system).values_list("pk", flat=True))
+    today = clock.today()
+    has_plants = bool(plantings_now(loops, today)) or any(part.kind in BEDS for part in parts)
+    return plan_make(
+        system=system, catalogue=catalogue_current(), components=parts,
+        has_fish=bool(fish_now(loops, today)) or any(part.kind == "tank" for part in parts),
+        has_plants=has_plants and system.kind != "fish_only", anchor=today, at=actor.at,
+    )  # fmt: skip
+
+
+def _parts(actor: Actor, system: System) -> Any:
+    rows = Component.objects.visible_to(actor).filter(loop__system=system, removed_on__isnull=True)
+    return rows.order_by("place_in_flow", "name")
+
+
+def _loops(actor: Actor, system: System) -> Any:
+    return Loop.objects.visible_to(actor).filter(system=system).order_by("kind")
+
+
+def _choices(actor: Actor, system: System) -> dict[str, Any]:
+    catalogue = catalogue_current()
+    tasks = [(code, _(catalogue.name("tasks", code))) for code in catalogue.of("tasks")]
+    measurands = [
+        (code, _(catalogue.name("measurands", code)))
+        for code, row in catalogue.of("measurands").items()
+        if not row.get("derived")
+    ]
+    return {
+        "tasks": sorted(tasks, key=lambda row: row[1]),
+        "measurands": measurands,
+        "loops": _loops(actor, system),
+        "parts": _parts(actor, system),
+    }
+
+
+def _groups(form: TaskForm) -> list[tuple[str, list[Any]]]:
+    wanted = (
+        (_("What"), ("code", "loop", "component")),
+        (_("When"), ("mode", "every_n", "unit", "anchor", "month_end")),
+        (_("How exactly"), ("early_days", "late_days")),
+        (_("In which season"), ("season_from", "season_to", "off_season")),
+        (_("After a reading"), ("measurand", "below", "above")),
+        (_("How"), ("minutes", "who", "criticality", "active")),
+    )
+    return [(heading, [form[name] for name in names]) for heading, names in wanted]
+
+
+@require_http_methods(POSTED)
+def task_new(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: add a task to a system's plan."""
+    actor, system = system_of(request, pk)
+    form = TaskForm(posted(request), initial={"anchor": clock.today()}, **_choices(actor, system))
+    if request.method == "POST" and form.is_valid():
+        task = form.apply(CareTask(system=system))
+        if attempt(form, lambda: _keep(task, actor)):
+            messages.success(request, _("The task is in the plan."))
+            return redirect("office:plan", system.pk)
+    return _task_page(request, form, system, _("Add a task"))
+
+
+@require_http_methods(POSTED)
+def task_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: change a task's rule, or take it out of the plan."""
+    actor = office_of(request)
+    rows = CareTask.objects.visible_to(actor).select_related("system__place__client")
+    task = found(rows, pk)
+    system = task.system
+    form = TaskForm(posted(request), initial=TaskForm.initial_of(task), **_choices(actor, system))
+    if request.method == "POST" and form.is_valid():
+        changed = form.apply(task)
+        if attempt(form, lambda: _keep(changed, actor)):
+            messages.success(request, _("Kept."))
+            return redirect("office:plan", system.pk)
+    return _task_page(request, form, system, _("Change the task"))
+
+
+def _keep(task: CareTask, actor: Actor) -> CareTask:
+    same = CareTask.objects.visible_to(actor).filter(
+        system=task.system, code=task.code, loop=task.loop, component=task.component, active=True
+    )
+    if task.active and same.exclude(pk=task.pk).exists():
+        message = _("This task is in the plan already.")
+        raise Invalid([{"pointer": "/code", "value": task.code, "message": message}])
+    return task_save(task=task, at=actor.at)
+
+
+def _task_page(request: HttpRequest, form: TaskForm, system: System, heading: str) -> HttpResponse:
+    return form_page(
+        request, form, "office/component_form.html", heading=heading, button=_("Keep it"),
+        back=system_url(system, "care"), trail=trail_of(system), groups=_groups(form),
+    )  # fmt: skip
