@@ -3,6 +3,8 @@
 import argparse
 import contextlib
 import datetime as dt
+import hashlib
+import logging
 import os
 import signal
 import socket
@@ -18,6 +20,7 @@ PYTHON = sys.executable
 
 def say(text: str) -> None:
     """Tell the person at the terminal."""
+    print(text, flush=True)
 
 
 def fail(text: str) -> None:
@@ -90,15 +93,6 @@ class Children:
         self.running.clear()
 
 
-def manage(*words: str) -> None:
-    """Run a command of manage.py; stop with its words where it fails."""
-    done = subprocess.run(
-        [PYTHON, "manage.py", *words], cwd=ROOT, capture_output=True, text=True, check=False
-    )
-    if done.returncode:
-        fail(f"manage.py {words[0]} failed:\n{done.stdout}{done.stderr}")
-
-
 def environment(folder: Path, port: int, on: str, mail_port: int) -> None:
     """Set what every process of the demo is told."""
     today = dt.datetime.now(tz=dt.UTC).astimezone().date().isoformat()
@@ -114,15 +108,36 @@ def environment(folder: Path, port: int, on: str, mail_port: int) -> None:
         os.environ.pop(name, None)
 
 
+def static_files(folder: Path) -> None:
+    """Gather the static files anew where one of them has changed."""
+    from django.core.management import call_command
+
+    source = ROOT / "apps" / "core" / "static"
+    files = sorted(path for path in source.rglob("*") if path.is_file())
+    mark = hashlib.sha256(
+        "".join(
+            f"{path} {path.stat().st_size} {path.stat().st_mtime_ns}\n" for path in files
+        ).encode()
+    ).hexdigest()
+    stamp = folder / "static.stamp"
+    if stamp.exists() and stamp.read_text(encoding="utf-8") == mark:
+        return
+    call_command("collectstatic", interactive=False, verbosity=0)
+    stamp.write_text(mark, encoding="utf-8")
+
+
 def prepare(folder: Path) -> dict[str, Any]:
     """Bring the database up, load what is missing, return the logins."""
     import django
 
     django.setup()
+    from django.core.management import call_command
+
     from demo.loading import load_if_empty
 
-    manage("migrate", "-v0")
-    manage("collectstatic", "--no-input", "-v0")
+    logging.getLogger("mail.log").setLevel(logging.WARNING)
+    call_command("migrate", verbosity=0)
+    static_files(folder)
     logins: dict[str, Any] = load_if_empty(folder, say)
     return logins
 

@@ -1,6 +1,6 @@
 """How wide a line of text will be: the advance widths of our own faces, so that labels keep apart.
 
-Widths are in thousandths of the type size, read from the fonts under static/fonts/ttf/ for the
+Widths are in thousandths of the type size, read from the fonts under fonts/ for the
 characters from space to tilde. Digits are counted at their tabular width, the wider of the two.
 """
 

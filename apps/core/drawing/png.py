@@ -8,7 +8,7 @@ import resvg_py
 
 from apps.core.drawing.ink import SANS, SERIF
 
-_FONTS = Path(__file__).resolve().parent.parent / "static" / "fonts" / "ttf"
+_FONTS = Path(__file__).resolve().parent.parent / "fonts"
 
 
 def svg_png(svg: str, scale: int = 2) -> bytes:

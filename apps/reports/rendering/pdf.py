@@ -12,9 +12,9 @@ from django.conf import settings
 
 from apps.core.exceptions import DomainError
 
-STATIC = Path(settings.BASE_DIR) / "apps" / "core" / "static"
+PAPER = Path(settings.BASE_DIR) / "apps" / "core" / "fonts"
 ASSETS = {
-    **{f"fonts/ttf/{path.name}": path for path in sorted((STATIC / "fonts" / "ttf").glob("*.ttf"))},
+    **{f"fonts/{path.name}": path for path in sorted(PAPER.glob("*.ttf"))},
 }
 
 
@@ -52,21 +52,16 @@ def _engine() -> Any:
             raise ValueError(f"{url[:80]} is not an asset of this report")
 
     fonts = FontConfiguration()
-    css = weasyprint.CSS(
-        string=(STATIC / "css" / "print.css")
-        .read_text(encoding="utf-8")
-        .replace("../fonts", "asset:fonts"),
-        font_config=fonts,
-        url_fetcher=Assets({}),
-        base_url="asset:",
-    )
-    page = weasyprint.CSS(
-        string=(STATIC / "css" / "report.css").read_text(encoding="utf-8"),
-        font_config=fonts,
-        url_fetcher=Assets({}),
-        base_url="asset:",
-    )
-    return weasyprint, Assets, fonts, [css, page]
+    sheets = [
+        weasyprint.CSS(
+            string=(PAPER / name).read_text(encoding="utf-8"),
+            font_config=fonts,
+            url_fetcher=Assets({}),
+            base_url="asset:",
+        )
+        for name in ("print.css", "report.css")
+    ]
+    return weasyprint, Assets, fonts, sheets
 
 
 def warm() -> None:
