@@ -5,6 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from apps.core.numbers import format_figure, with_unit
@@ -36,20 +38,20 @@ def method_name(code: str) -> str:
     }.get(code, code)  # fmt: skip
 
 
-def basis_name(code: str, measurand: str) -> str:
+def basis_name(code: str, measurand: str) -> SafeString:
     """Return what a kit's figure stands for: the element or the ion."""
-    element = "P" if measurand == "po4" else "N"
-    ions = {"tan": "NH₄", "no2": "NO₂", "no3": "NO₃", "po4": "PO₄"}
-    if code == "ion":
-        return _("as %(ion)s, the ion") % {"ion": ions.get(measurand, "")}
-    return _("as %(element)s") % {"element": element}
+    ions = {"tan": ("NH", 4), "no2": ("NO", 2), "no3": ("NO", 3), "po4": ("PO", 4)}
+    if code == "ion" and measurand in ions:
+        ion = format_html("{}<sub>{}</sub>", *ions[measurand])
+        return format_html(_("as {ion}, the ion"), ion=ion)
+    return format_html(_("as {element}"), element="P" if measurand == "po4" else "N")
 
 
 def unit_label(unit: str, measurand: str) -> str:
     """Return a unit as it is read out; pH has none and says its name."""
     if measurand == "ph" and not unit:
         return "pH"
-    return {"uS/cm": "µS/cm", "mg/L CaCO3": "mg/L CaCO₃"}.get(unit, unit.replace("ppm", "ppm, × "))
+    return unit.replace("uS", "µS").replace("ppm", "ppm, × ")
 
 
 @dataclass(frozen=True)
@@ -156,9 +158,8 @@ def _fix(code: str, meant: float, entry: Mapping[str, Any], row: Row, measurand:
         return _plain_fix(meant, entry, row, measurand)
     shown = str(row.get("as_typed") or row.get("value"))
     if "basis" in other:
-        words = _("Did you mean %(value)s %(basis)s?") % {
-            "value": shown, "basis": basis_name("ion", measurand),
-        }  # fmt: skip
+        ion = basis_name("ion", measurand)
+        words: str = format_html(_("Did you mean {value} {basis}?"), value=shown, basis=ion)
     else:
         words = _("Did you mean %(figure)s?") % {"figure": with_unit(shown, other["unit"])}
     return Fix(words, {"value": shown, **other})

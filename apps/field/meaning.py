@@ -1,5 +1,6 @@
 """What a reading means and what to do about it, in the words of the phone."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -21,7 +22,8 @@ from apps.visits.shown import Shown
 
 # a worked-out value speaks for the reading that it comes from
 SPEAKS_FOR = {"nh3": "tan", "do_pct": "do", "flow_pct": "flow"}
-URGENT = ("now", "today")
+# a sentence to a line is easier to follow at a tank than a paragraph
+_SENTENCE_ENDS = re.compile(r"(?<=[.])\s+(?=[^\W\d_a-z])")
 
 
 @dataclass(frozen=True)
@@ -30,6 +32,7 @@ class Advised:
 
     row: Advice
     text: str
+    sentences: list[str]
     urgency: str
     cautions: list[str]
     source: str
@@ -56,9 +59,11 @@ def advised(row: Advice, catalogue: Catalogue) -> Advised:
     """Return an advice in words."""
     parameters = row.parameters
     source = catalogue.get("sources", str(parameters.get("source", ""))) or {}
+    text = row.decision_text or advice_text(row.rule, parameters)
     return Advised(
         row=row,
-        text=row.decision_text or advice_text(row.rule, parameters),
+        text=text,
+        sentences=_SENTENCE_ENDS.split(text),
         urgency=str(URGENCY_WORDS[row.urgency]),
         cautions=caution_texts(parameters.get("cautions", [])),
         source=str(source.get("title") or ""),

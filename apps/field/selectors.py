@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from apps.catalogue.selectors import Catalogue
+from apps.core.numbers import with_unit
 from apps.core.scoping import Actor
 from apps.visits.choices import Outcome, State
 from apps.visits.models import Line, Sheet, Value, Visit
@@ -34,6 +35,11 @@ class Stop:
     on_the_day: bool
 
     @property
+    def duration(self) -> str:
+        """The planned minutes in words."""
+        return duration_words(self.minutes)
+
+    @property
     def geo(self) -> str:
         """The address for the phone's map, empty without coordinates (RFC 5870)."""
         return geo_uri(self.visit.place.latitude, self.visit.place.longitude)
@@ -55,6 +61,19 @@ class Round:
     left_open: list[Stop] = field(default_factory=list)
     later: list[Day] = field(default_factory=list)
     load: list[str] = field(default_factory=list)
+
+
+def duration_words(minutes: int) -> str:
+    """Return minutes as hours and minutes from two hours on.
+
+    >>> duration_words(45), duration_words(125)
+    ('45\xa0min', '2\xa0h 5\xa0min')
+    """
+    hours, rest = divmod(minutes, 60) if minutes >= 120 else (0, minutes)
+    parts = [with_unit(str(hours), _("h"))] if hours else []
+    if rest or not hours:
+        parts.append(with_unit(str(rest), _("min")))
+    return " ".join(parts)
 
 
 def geo_uri(latitude: float | None, longitude: float | None) -> str:

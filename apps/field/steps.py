@@ -1,5 +1,6 @@
 """The checklist as a person walks it: each line, and each reading that a line asks for."""
 
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -119,6 +120,7 @@ def _line_step(line: Line, work: Work) -> Step:
         group=LEFT_RUNNING if last else _group(line.position),
         state=outcome if outcome in Outcome.values else "open",
         sub=_line_sub(line, row, outcome, work),
+        short=short_name(line_name(line, work)),
         line=line,
     )
 
@@ -146,6 +148,21 @@ def _line_sub(line: Line, row: Row, outcome: str, work: Work) -> str:
     parts = [] if outcome else [with_unit(str(line.minutes_planned), _("min"))]
     note = line.note or row.get("note") or ""
     return ", ".join([*parts, *([note[:60]] if note else [])])
+
+
+def short_name(name: str) -> str:
+    """Return a name short enough for a button: up to its first pause, in small letters.
+
+    >>> short_name("Prune, take side shoots, clip to the trellis"), short_name("pH")
+    ('prune', 'pH')
+    """
+    head = re.split(r"[,:;(]", name)[0].strip()
+    words = head.split()
+    while len(" ".join(words)) > 24:
+        words.pop()
+    short = " ".join(words)
+    keep = short[:2] == "pH" or short[1:2].isupper()
+    return short if keep else short[:1].lower() + short[1:]
 
 
 def reading_url(
@@ -208,7 +225,7 @@ def _reading_step(
     return Step(
         kind="reading", name=reading_name(work, loop, code, when),
         url=reading_url(work, loop, code, when, turn), group=group, state=state, sub=sub,
-        short=measurand_name(code, work), word=word, line=line, loop=loop, measurand=code,
+        short=short_name(measurand_name(code, work)), word=word, line=line, loop=loop, measurand=code,
         when=when, turn=turn,
     )  # fmt: skip
 

@@ -20,7 +20,7 @@ def ticking(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """Each look at the clock is a second later than the one before."""
     ticks = iter(range(10**6))
     monkeypatch.setattr(clock, "now", lambda: factories.NOW + dt.timedelta(seconds=next(ticks)))
-    yield
+    return
 
 
 @dataclass

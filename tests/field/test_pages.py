@@ -1,9 +1,7 @@
 """Every page opens for its technician, and for nobody else's."""
 
-from typing import Any
 from uuid import uuid4
 
-import pytest
 from django.test import Client as Browser
 from django.urls import reverse
 

@@ -73,6 +73,8 @@ def said_last(work: Work, steps: Sequence[Step], last: Last) -> str:
                 else step.sub
             )
             return ", ".join(part for part in (step.name, said) if part)
-    return {
-        "findings": _("what was seen"), "advice": _("decision on advice"),
-    }.get(last.group, _("a reading"))  # fmt: skip
+    seen = work.typed.findings.get(last.key, {})
+    if seen.get("sign"):
+        return _(work.catalogue.name("signs", seen["sign"]))
+    words = {"findings": _("what was seen"), "advice": _("a decision on advice")}
+    return str(seen.get("text") or "")[:40] or words.get(last.group, _("a reading"))

@@ -13,7 +13,7 @@ from apps.accounts.actors import actor_of
 from apps.catalogue.selectors import catalogue_current
 from apps.core.exceptions import DomainError
 from apps.core.scoping import Actor
-from apps.field.selectors import geo_uri, sheet_counts, tools_of, visit_of
+from apps.field.selectors import duration_words, geo_uri, sheet_counts, tools_of, visit_of
 from apps.field.views.common import POSTED, page, words_of
 from apps.flows import visit_booking
 from apps.visits.choices import State
@@ -39,7 +39,9 @@ def visit(request: HttpRequest, pk: UUID) -> HttpResponse:
         "place": row.place,
         "sheets": counts,
         "load": tools_of(codes, catalogue),
-        "minutes": sum(line.minutes_planned for c in counts for line in c.sheet.lines.all()),
+        "duration": duration_words(
+            sum(line.minutes_planned for c in counts for line in c.sheet.lines.all())
+        ),
         "people": ", ".join(str(a.user) for a in row.assignments.all()),
         "on_the_day": timezone.localdate(row.start) == timezone.localdate(actor.at),
         "geo": geo_uri(row.place.latitude, row.place.longitude),
