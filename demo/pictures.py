@@ -23,10 +23,9 @@ def _ground(low: Color, high: Color) -> Image.Image:
 
 def _speckle(image: Image.Image, rng: random.Random, strength: int) -> Image.Image:
     """Return the picture with a camera's grain and a soft edge."""
-    small = Image.new("L", (WIDTH // 4, HEIGHT // 4))
-    small.putdata(
-        [128 + rng.randrange(-strength, strength + 1) for _ in range(small.width * small.height)]
-    )
+    size = (WIDTH // 4, HEIGHT // 4)
+    noise = Image.frombytes("L", size, rng.randbytes(size[0] * size[1]))
+    small = noise.point([128 + (value - 128) * strength // 128 for value in range(256)])
     grain = small.resize((WIDTH, HEIGHT), Image.Resampling.BILINEAR)
     return Image.blend(image, Image.merge("RGB", (grain, grain, grain)), 0.10).filter(
         ImageFilter.GaussianBlur(0.8)

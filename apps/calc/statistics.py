@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations
 from statistics import NormalDist, median
 
@@ -55,6 +56,7 @@ def student_t_cdf(t: float, freedom: float) -> float:
     return 1 - tail if t > 0 else tail
 
 
+@lru_cache(maxsize=1024)  # asked for the same few sample sizes again and again
 def student_t_quantile(probability: float, freedom: float) -> float:
     """Return the value below which Student's t lies with ``probability``.
 

@@ -1,6 +1,8 @@
 """Assesses the year's visits with the project's own rules, from rows in memory."""
 
 import datetime as dt
+from bisect import bisect_left, bisect_right
+from collections import defaultdict
 from collections.abc import Iterator
 from uuid import UUID
 
@@ -21,35 +23,57 @@ from apps.calc.advice import assess
 from apps.calc.advice.situation import Event
 from apps.catalogue.selectors import Catalogue
 from apps.systems.models import Loop
-from apps.visits.models import Sheet
+from apps.visits.models import Reading, Sheet
 from apps.visits.selectors import HISTORY
 from demo.firm.lives import lives_on
 from demo.firm.rows import Estate
 from demo.firm.sheets import Bench, Made
 
 
+class Sorted:
+    """What was made, by system, sheet and task."""
+
+    def __init__(self, made: Made) -> None:
+        """Sort it once."""
+        self.sheets: dict[UUID, list[Sheet]] = defaultdict(list)
+        self.readings: dict[UUID, list[Reading]] = defaultdict(list)
+        self.signs: dict[UUID, list[str]] = defaultdict(list)
+        self.done: dict[UUID, list[dt.date]] = defaultdict(list)
+        for sheet in made.sheets:
+            if sheet.visit.finished_at is not None:
+                self.sheets[sheet.system_id].append(sheet)
+        for rows in self.sheets.values():
+            rows.sort(key=lambda row: (row.visit.finished_at, row.pk))
+        corrected = {row.corrects_id for row in made.readings if row.corrects_id}
+        for reading in made.readings:
+            if reading.pk not in corrected and reading.sheet_id is not None:
+                self.readings[reading.sheet_id].append(reading)
+        for finding in made.findings:
+            if finding.sign:
+                self.signs[finding.sheet_id].append(finding.sign)
+        for row in made.completions:
+            self.done[row.task_id].append(row.done_on)
+
+
 class Assessor:
     """Goes through one system's sheets in the order of time."""
 
-    def __init__(self, bench: Bench, estate: Estate, made: Made, catalogue: Catalogue) -> None:
-        """Sort what was made for this system by sheet."""
+    def __init__(self, bench: Bench, estate: Estate, made: "Sorted", catalogue: Catalogue) -> None:
+        """Take what was made for this system."""
         self.bench, self.life = bench, bench.life
-        self.estate, self.catalogue = estate, catalogue
+        self.estate, self.catalogue, self.made = estate, catalogue, made
         self.bands = bands_of(catalogue)
-        system = bench.works.system.pk
-        self.sheets = sorted(
-            (s for s in made.sheets if s.system_id == system and s.visit.finished_at),
-            key=lambda s: (s.visit.finished_at, s.pk),
-        )
-        own = {sheet.pk for sheet in self.sheets}
-        corrected = {row.corrects_id for row in made.readings if row.corrects_id}
+        self.sheets = made.sheets.get(bench.works.system.pk, [])
+        # oldest first, so that what lies within a time is one slice
         self.readings = sorted(
-            (r for r in made.readings if r.sheet_id in own and r.pk not in corrected),
-            key=lambda r: (r.taken_at, r.pk),
+            (row for sheet in self.sheets for row in made.readings[sheet.pk]),
+            key=lambda row: (row.taken_at, row.pk),
         )
-        self.signs = [f for f in made.findings if f.sheet_id in own and f.sign]
-        tasks = {task.pk: task.code for task in bench.tasks if task.code in EVENTS}
-        self.done = [(tasks[c.task_id], c.done_on) for c in made.completions if c.task_id in tasks]
+        self.moments = [row.taken_at for row in self.readings]
+        self.done = [
+            (EVENTS[task.code], day) for task in bench.tasks if task.code in EVENTS
+            for day in made.done[task.pk]
+        ]  # fmt: skip
         self.loops = self._fitted()
         self.doses: list[Advice] = []
 
@@ -79,17 +103,15 @@ class Assessor:
 
     def _ingredients(self, sheet: Sheet, now: dt.datetime) -> Ingredients:
         on = timezone.localdate(now)
-        current = [row for row in self.readings if row.sheet_id == sheet.pk]
-        past = [
-            row for row in self.readings
-            if row.sheet_id != sheet.pk and now - HISTORY <= row.taken_at <= now
-        ]  # fmt: skip
+        within = slice(bisect_left(self.moments, now - HISTORY), bisect_right(self.moments, now))
+        current = sorted(self.made.readings[sheet.pk], key=lambda row: (row.taken_at, row.pk))
+        past = [row for row in self.readings[within] if row.sheet_id != sheet.pk]
         sources = [water for water in self.estate.waters if water.on <= on]
         return Ingredients(
             sheet.system, self.loops, lives_on(
                 self.bench.works, self.bench.life, self.bench.weighings, on, self.catalogue
             ), past, current,
-            frozenset(f.sign for f in self.signs if f.sheet_id == sheet.pk), now,
+            frozenset(self.made.signs[sheet.pk]), now,
             source=max(sources, key=lambda water: water.on, default=None),
             events=tuple(self._events(on)),
             holds=[
@@ -108,7 +130,7 @@ class Assessor:
         since = on - dt.timedelta(days=60)
         for code, day in self.done:
             if since <= day < on:
-                yield Event(EVENTS[code], day)
+                yield Event(code, day)
         for sheet in self.sheets:
             day = timezone.localdate(sheet.visit.start)
             if since <= day < on:

@@ -7,6 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from django.db import models
+from django.db.models import Max
 from django.utils import timezone
 
 from apps.accounts.models import User
@@ -14,14 +15,14 @@ from apps.advice.models import Advice
 from apps.advice.services import standing_refresh
 from apps.care.choices import Who
 from apps.care.models import CarePlan, Completion, Standing
-from apps.care.services import tasks_recompute
+from apps.care.services import standing_refresh_dates
 from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.core.scoping import Actor
 from apps.reports.models import DeliveryStep, Letter, Report
 from apps.visits.choices import HOLDING, State
 from apps.visits.models import Assignment, CallNote, Visit, VisitStep
 from apps.visits.services.photos import photo_keep
-from demo.firm.assessing import Assessor
+from demo.firm.assessing import Assessor, Sorted
 from demo.firm.care import plan_of, set_dates, tasks_of
 from demo.firm.diary import Appointment, diary
 from demo.firm.keys import chance, key
@@ -94,12 +95,21 @@ class Year:
             )  # fmt: skip
         advice = self._advice()
         Advice.objects.bulk_create(advice, batch_size=400)
-        ids = [task.pk for bench in self.benches.values() for task in bench.tasks]
-        tasks_recompute(task_ids=ids, at=at)
-        standing_refresh([w.system.pk for w in self.works.values()], at)
+        self._check_dates()
+        systems = [w.system.pk for w in self.works.values()]
+        standing_refresh_dates(systems, at)
+        standing_refresh(systems, at)
         closed = {report.visit_id for report in self.reports}
         Visit.objects.filter(pk__in=closed).update(state=State.REPORTED)
         return len(advice) + len(self.made.pictures)
+
+    def _check_dates(self) -> None:
+        """Hold the tasks' dates to the stored completions. Raises RuntimeError where they differ."""
+        stored = dict(Completion.objects.values_list("task_id").annotate(Max("done_on")))
+        for bench in self.benches.values():
+            for task in bench.tasks:
+                if task.last_done != stored.get(task.pk):
+                    raise RuntimeError(f"{bench.works.spec.key}: {task.code} is dated wrongly")
 
     def _actor(self, visit: Visit, at: dt.datetime) -> Actor:
         row = next(a for a in self.assignments if a.visit_id == visit.pk)
@@ -108,9 +118,10 @@ class Year:
     def _advice(self) -> list[Advice]:
         people = {a.visit_id: f"technician:{a.user_id}" for a in reversed(self.assignments)}
         rows: list[Advice] = []
+        made = Sorted(self.made)
         for bench in self.benches.values():
             estate = self.estates[bench.works.spec.home]
-            rows += Assessor(bench, estate, self.made, self.catalogue).advice(people)
+            rows += Assessor(bench, estate, made, self.catalogue).advice(people)
         return rows
 
 
