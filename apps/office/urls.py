@@ -4,12 +4,15 @@ from django.urls import path
 
 from apps.office.views import (
     booking,
+    calculators,
     care,
     due,
     letters,
     life,
     place_edits,
     places,
+    reference,
+    search,
     system_edits,
     systems,
     visit_acts,
@@ -36,6 +39,8 @@ urlpatterns = [
     path("places/<uuid:pk>/water/", place_edits.source_new, name="source_new"),
     path("places/<uuid:pk>/call/", visit_acts.call_new, name="call_new"),
     path("places/<uuid:pk>/systems/new/", system_edits.system_new, name="system_new"),
+    path("systems/", systems.systems, name="systems"),
+    path("systems.csv", systems.systems_csv, name="systems_csv"),
     path("systems/<uuid:pk>/", systems.system, name="system"),
     path("systems/<uuid:pk>/edit/", system_edits.system_edit, name="system_edit"),
     path("systems/<uuid:pk>/book/", booking.book, name="book"),
@@ -71,4 +76,15 @@ urlpatterns = [
     path("letters/<uuid:pk>/", letters.letter, name="letter"),
     path("letters/<uuid:pk>/again/", letters.letter_again, name="letter_again"),
     path("letters/<uuid:pk>/arrived/", letters.letter_arrived, name="letter_arrived"),
+    path("calculators/", calculators.calculators, name="calculators"),
+    path("calculators/<slug:name>/", calculators.calculator, name="calculator"),
+    path("reference/", reference.reference, name="reference"),
+    path("reference/<slug:kind>/", reference.kind_page, name="reference_kind"),
+    path("reference/<slug:kind>.csv", reference.kind_csv, name="reference_csv"),
+    path("reference/<slug:kind>/<str:code>/", reference.entry_page, name="entry"),
+    path("reference/<slug:kind>/<str:code>/edit/", reference.entry_change, name="entry_edit"),
+    path(
+        "reference/<slug:kind>/<str:code>/restore/", reference.entry_restored, name="entry_restore"
+    ),
+    path("search/", search.search, name="search"),
 ]

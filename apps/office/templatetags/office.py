@@ -3,6 +3,8 @@
 import re
 
 from django import template
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString, mark_safe
 
 from apps.clients.models import Place
 from apps.office.wording import place_label as label_of
@@ -42,3 +44,19 @@ def unit_tail(unit: str) -> str:
 def place_label(place: Place) -> str:
     """A place with its client, each once: "Osei, terrace"."""
     return label_of(place)
+
+
+@register.filter
+def mark_found(text: str, query: str) -> SafeString:
+    """A text with the words of a search marked where they stand in it."""
+    words = [re.escape(word) for word in query.split()[:6]]
+    if not words:
+        return format_html("{}", text)
+    parts = re.split(f"({'|'.join(words)})", str(text), flags=re.IGNORECASE)
+    return format_html_join(
+        "", "{}{}{}",
+        (
+            (mark_safe("<mark>"), part, mark_safe("</mark>")) if index % 2 else ("", part, "")
+            for index, part in enumerate(parts)
+        ),
+    )  # fmt: skip

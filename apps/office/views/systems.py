@@ -2,22 +2,62 @@
 
 from uuid import UUID
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from apps.accounts.actors import office_of
 from apps.care.selectors import FIRM_TASKS
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
+from apps.core.csv_text import csv_answer
 from apps.office.selectors import system_page as reads
-from apps.office.selectors.due import hours_words
-from apps.office.views.common import found
+from apps.office.selectors import systems_list as lists
+from apps.office.selectors.due import areas, hours_words
+from apps.office.views.common import chosen, found, page_of
 from apps.systems.models import System
 from apps.systems.selectors import with_parts
 from apps.visits.shown import sketch
 
 MOST_EVENTS = 200
+
+
+@require_safe
+def systems(request: HttpRequest) -> HttpResponse:
+    """Office: all systems with their worst reading and their dates; filters, sorting, pages."""
+    actor, on = office_of(request), clock.today()
+    kept = chosen(request, "show", lists.FILTERS)
+    sort = chosen(request, "sort", lists.SORTS, "name")
+    known = areas(actor)
+    area = chosen(request, "area", dict.fromkeys(known))
+    rows = lists.systems_of(actor, area)
+    page = page_of(request, lists.arranged(rows, kept, sort, on))
+    context = {
+        "filters": lists.filter_words(rows, kept, on),
+        "areas": known,
+        "area": area,
+        "sort": sort,
+        "page": page,
+        "rows": lists.rows_shown(list(page.object_list), catalogue_current()),
+    }
+    return render(request, "office/systems.html", context)
+
+
+@require_safe
+def systems_csv(request: HttpRequest) -> HttpResponseBase:
+    """Office: the systems under the same filters, for a spreadsheet."""
+    actor, on = office_of(request), clock.today()
+    kept = chosen(request, "show", lists.FILTERS)
+    sort = chosen(request, "sort", lists.SORTS, "name")
+    area = chosen(request, "area", dict.fromkeys(areas(actor)))
+    rows = lists.arranged(lists.systems_of(actor, area), kept, sort, on)
+    head = [
+        _("system"), _("kind"), _("place"), _("client"), _("street"), _("town"), _("area"),
+        _("litres"), _("running since"), _("last visit"), _("care due by"), _("worst reading"),
+        _("value"), _("unit"), _("judged"),
+    ]  # fmt: skip
+    return csv_answer("systems", head, lists.cells(rows, catalogue_current()))
 
 
 @require_safe

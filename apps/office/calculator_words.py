@@ -1,0 +1,79 @@
+"""Calculators in words: groups, choices, and what their results are called."""
+
+from dataclasses import dataclass
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+
+@dataclass(frozen=True)
+class ResultWords:
+    """What a result is called, and its unit."""
+
+    name: Promise
+    unit: str = ""
+
+
+GROUPS: tuple[tuple[Promise, tuple[str, ...]], ...] = (
+    (_("Water chemistry"), ("ammonia", "oxygen", "co2", "raise_ph", "mix")),
+    (_("Changes and salts"), ("water_change", "dechlorinate", "nitrite_chloride", "conductivity")),
+    (_("Fish and filter"), ("feed", "biomass", "growth", "tan_load", "filter")),
+    (_("Plants, vessels and pumps"),
+     ("feed_area", "germination", "evapotranspiration", "volume", "pump_head")),
+)  # fmt: skip
+
+RESULTS: dict[str, ResultWords] = {
+    "nh3_n_mg_l": ResultWords(_("Un-ionised ammonia as N"), "mg/L"),
+    "fraction": ResultWords(_("Share")),
+    "saturation_mg_l": ResultWords(_("The water can hold"), "mg/L"),
+    "percent": ResultWords(_("Saturation"), "%"),
+    "co2_mg_l": ResultWords(_("Carbon dioxide"), "mg/L"),
+    "dose_g": ResultWords(_("Dose"), "g"),
+    "dose_g_after_minutes": ResultWords(_("Dose by what shows after minutes"), "g"),
+    "steps": ResultWords(_("Steps")),
+    "after_hours": ResultWords(_("After"), "h"),
+    "ph_minutes": ResultWords(_("pH after minutes")),
+    "ph_hours": ResultWords(_("pH after hours, aired")),
+    "temp_c": ResultWords(_("Temperature"), "°C"),
+    "tan_mg_l": ResultWords(_("Total ammonia as N"), "mg/L"),
+    "allowed": ResultWords(_("May be done")),
+    "why": ResultWords(_("Because")),
+    "litres": ResultWords(_("Litres"), "L"),
+    "sodium_added_mg_l": ResultWords(_("Sodium added"), "mg/L"),
+    "ec25_us_cm": ResultWords(_("Conductivity at 25 °C"), "µS/cm"),
+    "tds_ppm": ResultWords(_("Dissolved solids"), "ppm"),
+    "ration_g_day": ResultWords(_("Ration a day"), "g"),
+    "percent_body_weight": ResultWords(_("Of body weight"), "%"),
+    "kg": ResultWords(_("Biomass"), "kg"),
+    "kg_low": ResultWords(_("At least, 95 of 100 times"), "kg"),
+    "kg_high": ResultWords(_("At most, 95 of 100 times"), "kg"),
+    "weight_g": ResultWords(_("Weight of one fish"), "g"),
+    "tan_g_day": ResultWords(_("Ammonia as N made a day"), "g"),
+    "capacity_g_day": ResultWords(_("The filter takes a day"), "g"),
+    "share": ResultWords(_("Load, as a share of what it takes")),
+    "g_m2_day": ResultWords(_("Feed to the area"), "g/m²/day"),
+    "verdict": ResultWords(_("Judged")),
+    "head_m": ResultWords(_("Head, static lift included"), "m"),
+    "velocity_m_s": ResultWords(_("Speed in the pipe"), "m/s"),
+    "watts": ResultWords(_("Electrical power"), "W"),
+    "et0_mm_day": ResultWords(_("Reference evapotranspiration"), "mm/day"),
+    "method": ResultWords(_("Method")),
+    "rate": ResultWords(_("Share that came up")),
+    "low": ResultWords(_("At least, 95 of 100 times")),
+    "high": ResultWords(_("At most, 95 of 100 times")),
+}
+
+CHOICES: dict[str, Promise] = {
+    "sodium_thiosulfate": _("sodium thiosulfate"), "ascorbic_acid": _("ascorbic acid"),
+    "sodium_ascorbate": _("sodium ascorbate"), "leafy": _("leafy"), "fruiting": _("fruiting"),
+    "box": _("box"), "upright_cylinder": _("upright cylinder"),
+    "horizontal_cylinder": _("cylinder lying down"), "cone_bottom": _("cylinder on a cone"),
+    "frustum": _("round, wider at the top"), "gravel_bed": _("gravel bed"),
+    "KHCO3": _("potassium bicarbonate, KHCO3"), "NaHCO3": _("sodium bicarbonate, NaHCO3"),
+    "K2CO3": _("potassium carbonate, K2CO3"), "Ca(OH)2": _("hydrated lime, Ca(OH)2"),
+    "KOH": _("potassium hydroxide, KOH"), "NaCl": _("salt, NaCl"),
+    "KCl": _("potassium chloride, KCl"), "CaCl2.2H2O": _("calcium chloride, CaCl2·2H2O"),
+    "tilapia": _("tilapias"), "carp": _("carps"), "trout": _("trouts"),
+    "bass_perch": _("basses and perches"), "low": _("low"), "in_range": _("in range"),
+    "high": _("high"),
+}  # fmt: skip

@@ -1,0 +1,83 @@
+"""Changing an entry's figures, the original beside each."""
+
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext as _
+
+from apps.catalogue.models import Entry
+from apps.office.forms.base import LongWordsField, NumberField, RevForm, WordsField
+from apps.office.reference_words import FIXED, ORDERED, label_of
+
+LOWEST, HIGHEST = -10_000, 999_999
+LONG = 90
+
+
+class EntryForm(RevForm):
+    """The figures of an entry that the firm may set; `numeric` names those that are numbers."""
+
+    def __init__(self, *args: Any, entry: Entry, numeric: set[str], **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.entry = entry
+        for key, original in entry.original.items():
+            field = None if key in FIXED else _field(key, original, numeric)
+            if field is not None:
+                field.label = label_of(key).capitalize()
+                field.help_text = _("loaded: %(value)s") % {"value": shown(original)}
+                field.initial = entry.figures.get(key)
+                self.fields[key] = field
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse limits that do not follow one another."""
+        data = super().clean() or {}
+        for chain in ORDERED:
+            last: float | None = None
+            for key in chain:
+                value = data.get(key)
+                if value is None:
+                    continue
+                if last is not None and value < last:
+                    self.add_error(key, _("This lies below the limit before it."))
+                last = value
+        return data
+
+    def changes(self) -> dict[str, Any]:
+        """Return the figures that differ from what counts now."""
+        found = {}
+        for key in self.fields:
+            if key == "rev":
+                continue
+            value = self.cleaned_data[key]
+            if isinstance(value, float) and value.is_integer() and _whole(self.entry, key):
+                value = int(value)
+            if value != self.entry.figures.get(key):
+                found[key] = value
+        return found
+
+
+def _whole(entry: Entry, key: str) -> bool:
+    return not isinstance(entry.original.get(key), float)
+
+
+def _field(key: str, original: Any, numeric: set[str]) -> forms.Field | None:
+    if isinstance(original, bool):
+        return forms.BooleanField(required=False)
+    if key in numeric:
+        return NumberField(low=LOWEST, high=HIGHEST, required=original is not None)
+    if isinstance(original, str):
+        kind = LongWordsField if len(original) > LONG else WordsField
+        return kind(max_length=1000, required=False)
+    return None
+
+
+def shown(value: Any) -> str:
+    """Return a figure as it reads in a table."""
+    if value is None or value == "" or value == []:
+        return _("none")
+    if isinstance(value, bool):
+        return _("yes") if value else _("no")
+    if isinstance(value, list):
+        return ", ".join(str(item) for item in value)
+    if isinstance(value, dict):
+        return "; ".join(f"{key}: {item}" for key, item in value.items())
+    return f"{value:g}" if isinstance(value, float) else str(value)
