@@ -136,7 +136,9 @@ USE_TZ = True
 USE_I18N = True
 
 STATIC_URL = "/static/"
-STATIC_ROOT = BACKYARD_DIR / "static"
+# an image brings its static files along in built/, since its BACKYARD_DIR is a volume
+BUILT = BASE_DIR / "built" / "static"
+STATIC_ROOT = BUILT if BUILT.exists() else BACKYARD_DIR / "static"
 STATICFILES_DIRS: list[Path] = []
 MEDIA_ROOT = BACKYARD_DIR / "media"
 STORAGES = {
