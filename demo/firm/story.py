@@ -41,7 +41,9 @@ class Story:
 STORIES: dict[str, Story] = {
     "marsh": Story(
         "pH slides for two months because the weekly buffer is forgotten",
-        paths={"alk": ((70, 78), (44, 61), (30, 46), (16, 31), (2, 18), (0, 17)),
+        paths={"alk": ((70, 78), (44, 61), (30, 46), (16, 31), (2, 16.6), (0, 16.4)),
+               "tan": ((70, 0.2), (30, 0.3), (16, 0.38), (2, 0.42), (0, 0.42)),
+               "no3": ((70, 33), (2, 39), (0, 39)),
                "co2": ((70, 17), (2, 27), (0, 27))},
         seen=(
             Seen(16, "The bag of buffer is still full; client was away and forgot the weekly dose."),

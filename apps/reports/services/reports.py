@@ -123,6 +123,22 @@ def blocking(visit: Visit) -> list[str]:
     return reasons
 
 
+def report_open(sheet: Sheet, *, at: dt.datetime) -> ReportVersion:
+    """Return the latest version of a sheet's report; draw the first where none was drawn yet.
+
+    The first version of a visit that is reported already counts as released since it was drawn:
+    the client has been told of the visit. Raises Conflict before the visit is written up, and
+    RenderFailed.
+    """
+    if sheet.visit.state not in (State.WRITTEN_UP, State.REPORTED):
+        raise Conflict("The visit is not written up yet.", "not_written_up")
+    held = report_for(sheet, at).versions.order_by("-number").first()
+    version = held or version_make(sheet, by="worker", at=at)
+    if sheet.visit.state == State.REPORTED and version.number == 1 and not version.reason:
+        Release.objects.get_or_create(version=version, defaults={"at": at, "by": "system:opened"})
+    return version
+
+
 @transaction.atomic
 def visit_release(*, visit: Visit, by: Actor, at: dt.datetime) -> list[ReportVersion]:
     """Release the latest version of each of a visit's reports; the visit is reported then.
