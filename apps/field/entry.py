@@ -95,7 +95,7 @@ def answers_of(
         "unit": str(posted.get("unit", entry.get("unit", ""))),
     }  # fmt: skip
     if entry.get("basis_choices"):
-        new["basis"] = str(posted.get("basis", "") or "n")
+        new["basis"] = str(posted.get("basis", ""))
     for name in ("method", "instrument"):
         if posted.get(name) or row.get(name):
             new[name] = str(posted.get(name, ""))
@@ -122,10 +122,11 @@ def chosen(row: Row, last: Reading | None, entry: Mapping[str, Any]) -> dict[str
         unit = last.typed_unit if last and last.typed_unit in units else str(entry["unit"])
     basis = row.get("basis")
     if basis is None:
-        basis = last.basis if last else ""
+        # unsaid counts as the element and is doubted where it looks like the ion
+        basis = "ion" if last and last.basis == "ion" else ""
     return {
         "unit": unit_name(unit) if unit_name(unit) in units else str(unit),
-        "basis": str(basis or "n"),
+        "basis": str(basis),
         "method": str(row.get("method") or (last.method if last and row.rev("value") == 0 else "")),
         "instrument": str(
             row.get("instrument") or (last.instrument if last and row.rev("value") == 0 else "")
@@ -170,6 +171,10 @@ def _plain_fix(meant: float, entry: Mapping[str, Any], row: Row, measurand: str)
         celsius = (float(row.get("value")) - 32) / 1.8
         if abs(celsius - meant) < 0.05:
             return _fix("fahrenheit", meant, entry, row, measurand)
+    if measurand == "ec" and abs(float(row.get("value") or 0) - 1000 * meant) < 1e-6:
+        shown = with_unit(str(row.get("as_typed") or row.get("value")), "µS/cm")
+        leaves = {"value": str(row.get("as_typed") or row.get("value")), "unit": "uS/cm"}
+        return Fix(_("Did you mean %(figure)s?") % {"figure": shown}, leaves)
     decimals = min(int(entry.get("decimals") or 0) + 1, 4)
     text = f"{meant:.{decimals}f}".rstrip("0").rstrip(".")
     unit = str(entry["unit"])

@@ -158,7 +158,8 @@ def short_name(name: str) -> str:
     """
     head = re.split(r"[,:;(]", name)[0].strip()
     words = head.split()
-    while len(" ".join(words)) > 24:
+    # a cut name must not end on a small word such as "at the"
+    while len(" ".join(words)) > 20 or (len(words) < len(head.split()) and len(words[-1]) < 4):
         words.pop()
     short = " ".join(words)
     keep = short[:2] == "pH" or short[1:2].isupper()
