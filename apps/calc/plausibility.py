@@ -144,7 +144,7 @@ def check(
         base,
         last,
         around,
-        basis in ("n", "ion"),
+        basis or "n",
         limits or MEASURANDS.get(measurand),
         method,
     )
@@ -174,7 +174,7 @@ class _Entry:
     base: float
     last: float | None
     others: Mapping[str, float]
-    basis_known: bool
+    basis: str
     limits: Quantity | None
     method: str
 
@@ -252,10 +252,10 @@ def _degrees_of_hardness(entry: _Entry) -> list[Doubt]:
 
 def _ion(entry: _Entry) -> list[Doubt]:
     share = ION_SHARE.get(entry.measurand)
-    if share is None or entry.basis_known or entry.refused:
+    if share is None or entry.basis == "ion" or entry.refused:
         return []
     guess = entry.base * share
-    near = entry.last is not None and entry.last > 0 and 0.7 < guess / entry.last < 1.4
+    near = entry.last is not None and entry.last > 0 and 0.8 < guess / entry.last < 1.25
     far = entry.last is not None and entry.base > 2 * entry.last
     slipped = near and far
     return [Doubt("ion_for_nitrogen", {"value": entry.value}, guess)] if slipped else []

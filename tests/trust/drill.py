@@ -85,7 +85,9 @@ def build(count: int) -> None:
             technicians=[ana], by=office, at=now,
         )  # fmt: skip
         visit_booking.step(visit=visit, to="booked", by=office, at=now)
-        shape = visit_shape(visits_full(Visit.objects.filter(pk=visit.pk)).get(), catalogue_current())
+        shape = visit_shape(
+            visits_full(Visit.objects.filter(pk=visit.pk)).get(), catalogue_current()
+        )
         visit_closing.submit(
             visit=visit, body=submission(shape, built, **GOOD), key=str(uuid4()), by=office, at=now
         )

@@ -210,10 +210,12 @@ def _doubt(reading: Reading, row: dict[str, Any], others: dict[str, float], grou
         "",
         last=ground.last.get((reading.loop_id, reading.measurand)),
         others={name: value for name, value in others.items() if name != reading.measurand},
-        basis="n" if reading.basis else None,
         limits=_limits(entry, reading.measurand),
         method=reading.method,
     )
+    if reading.basis == "ion":
+        # the sender has said that the kit prints the ion; the value is converted already
+        doubts = [doubt for doubt in doubts if doubt.code != "ion_for_nitrogen"]
     for doubt in doubts:
         if doubt.code in ("outside_range", "not_a_number"):
             raise _out_of_range(reading, row, doubt, entry)
