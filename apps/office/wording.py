@@ -31,8 +31,12 @@ def count_word(count: int) -> str:
 
 
 def upper_first(text: str) -> str:
-    """Return a sentence with its first letter as a capital."""
-    return text[:1].upper() + text[1:]
+    """Return a sentence with its first letter as a capital; "pH" and "mS/cm" stay as they are.
+
+    >>> upper_first("nitrate"), upper_first("pH over 7.2")
+    ('Nitrate', 'pH over 7.2')
+    """
+    return text if text[1:2].isupper() else text[:1].upper() + text[1:]
 
 
 def day_words(day: dt.date, *, long: bool = False) -> str:

@@ -12,6 +12,8 @@ from apps.office.calculator_words import CHOICES
 from apps.office.forms.systems import MEDIA
 
 ROW_COUNT = 4
+# a range that only guards against slips is not worth a hint
+UNBOUNDED = 30_000
 
 
 class CalculatorForm(forms.Form):
@@ -111,10 +113,6 @@ class CalculatorForm(forms.Form):
 def _hint(field: Field) -> str:
     if field.kind == LIST:
         return _("One after the other, parted by spaces.")
-    if field.low is None and field.high is None:
+    if field.low is None or field.high is None or field.high >= UNBOUNDED:
         return ""
-    low = "" if field.low is None else f"{field.low:g}"
-    high = "" if field.high is None or field.high >= 999_999 else f"{field.high:g}"
-    if low and high:
-        return _("%(low)s to %(high)s") % {"low": low, "high": high}
-    return _("from %(low)s") % {"low": low} if low not in ("", "0") else ""
+    return _("%(low)s to %(high)s") % {"low": f"{field.low:g}", "high": f"{field.high:g}"}

@@ -77,7 +77,9 @@ class TaskForm(forms.Form):
     above = NumberField(label=_("Above"), low=-1000, high=100_000, required=False)
     minutes = NumberField(label=_("Takes"), low=0, high=600, whole=True, unit=_("min"), initial=5)
     who = forms.ChoiceField(label=_("Who does it"), choices=Who.choices)
-    criticality = forms.ChoiceField(label=_("If it is not done"), choices=Criticality.choices)
+    criticality = forms.ChoiceField(
+        label=_("If it is not done"), choices=Criticality.choices, initial=Criticality.B
+    )
     active = forms.BooleanField(
         label=_("In the plan"), required=False, initial=True,
         help_text=_("Taken out, it never comes due; what was done stays on record."),

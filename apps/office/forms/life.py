@@ -39,7 +39,7 @@ class WeightsField(LongWordsField):
 class StockForm(forms.Form):
     """Fish put into a loop."""
 
-    loop = forms.ModelChoiceField(queryset=Loop.objects.none(), label=_("Loop"))
+    loop = forms.ModelChoiceField(queryset=Loop.objects.none(), label=_("Loop"), empty_label="–")
     species_code = forms.ChoiceField(label=_("Species"))
     count = NumberField(label=_("How many"), low=1, high=100_000, whole=True)
     mean_weight_g = NumberField(label=_("Mean weight"), low=0.05, high=20_000, unit="g")
@@ -75,7 +75,9 @@ class DeathsForm(forms.Form):
 class PlantForm(forms.Form):
     """Plants sown or set into a component."""
 
-    component = forms.ModelChoiceField(queryset=Component.objects.none(), label=_("Where"))
+    component = forms.ModelChoiceField(
+        queryset=Component.objects.none(), label=_("Where"), empty_label="–"
+    )
     crop_code = forms.ChoiceField(label=_("Crop"))
     count = NumberField(label=_("How many"), low=1, high=100_000, whole=True)
     sown_on = DayField(label=_("Sown on"), required=False)
@@ -125,7 +127,7 @@ class PickForm(forms.Form):
 class TreatForm(forms.Form):
     """A treatment that was given, with the harvest hold that it puts."""
 
-    loop = forms.ModelChoiceField(queryset=Loop.objects.none(), label=_("Loop"))
+    loop = forms.ModelChoiceField(queryset=Loop.objects.none(), label=_("Loop"), empty_label="–")
     product = WordsField(label=_("Product"), max_length=120)
     lot = WordsField(label=_("Lot"), max_length=60)
     on_whose_word = WordsField(

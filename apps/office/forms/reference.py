@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from apps.catalogue.models import Entry
 from apps.office.forms.base import LongWordsField, NumberField, RevForm, WordsField
 from apps.office.reference_words import FIXED, ORDERED, label_of
+from apps.office.wording import upper_first
 
 LOWEST, HIGHEST = -10_000, 999_999
 LONG = 90
@@ -22,7 +23,7 @@ class EntryForm(RevForm):
         for key, original in entry.original.items():
             field = None if key in FIXED else _field(key, original, numeric)
             if field is not None:
-                field.label = label_of(key).capitalize()
+                field.label = upper_first(label_of(key))
                 field.help_text = _("loaded: %(value)s") % {"value": shown(original)}
                 field.initial = entry.figures.get(key)
                 self.fields[key] = field

@@ -69,7 +69,7 @@ class LoopForm(forms.Form):
 class ComponentForm(forms.Form):
     """A thing in a loop with its sizes; what a kind does not have stays empty."""
 
-    loop = forms.ModelChoiceField(queryset=Loop.objects.none(), label=_("Loop"))
+    loop = forms.ModelChoiceField(queryset=Loop.objects.none(), label=_("Loop"), empty_label="–")
     kind = forms.ChoiceField(label=_("What it is"), choices=ComponentKind.choices)
     name = WordsField(label=_("Name"), max_length=80)
     place_in_flow = NumberField(
@@ -135,8 +135,12 @@ class RemoveForm(forms.Form):
 class FlowForm(forms.Form):
     """Water going from one component to another."""
 
-    source = forms.ModelChoiceField(queryset=Component.objects.none(), label=_("From"))
-    target = forms.ModelChoiceField(queryset=Component.objects.none(), label=_("To"))
+    source = forms.ModelChoiceField(
+        queryset=Component.objects.none(), label=_("From"), empty_label="–"
+    )
+    target = forms.ModelChoiceField(
+        queryset=Component.objects.none(), label=_("To"), empty_label="–"
+    )
     kind = forms.ChoiceField(label=_("How"), choices=FlowKind.choices)
     litres_per_hour = NumberField(
         label=_("Litres an hour"), low=0.1, high=1_000_000, unit="L/h", required=False

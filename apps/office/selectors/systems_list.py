@@ -27,7 +27,7 @@ from apps.office.selectors.due import FilterWord, size_words
 from apps.systems.choices import SystemKind
 from apps.systems.models import System
 from apps.systems.selectors import loop_litres, with_parts
-from apps.visits.choices import WORST_FIRST
+from apps.visits.choices import WORST_FIRST, Word
 
 HOLD, ENDED = "hold", "ended"
 FILTERS: dict[str, Any] = {
@@ -105,7 +105,9 @@ def _row(system: System, catalogue: Catalogue) -> dict[str, Any]:
         "last_visit": standing.last_visit_at if standing else None,
         "due_by": standing.due_by if standing else None,
         "word": standing.worst_judgement if standing else "",
-        "name": _(catalogue.name("measurands", worst["measurand"])) if worst else "",
+        "name": _(catalogue.name("measurands", worst["measurand"]))
+        if worst and worst["word"] != Word.IN_BAND
+        else "",
     }
 
 

@@ -27,6 +27,7 @@ from apps.office.forms.life import (
 from apps.office.services import planting_change
 from apps.office.views.common import POSTED, attempt, form_page, found, posted
 from apps.office.views.system_edits import system_of, system_url, trail_of
+from apps.office.wording import upper_first
 from apps.systems.choices import BEDS, LoopKind
 from apps.systems.models import Component, Loop, System
 
@@ -146,7 +147,7 @@ def _planting(request: HttpRequest, pk: UUID) -> tuple[Actor, Planting, System]:
 def _crop(row: Planting) -> str:
     name = _(catalogue_current().name("crops", row.crop_code))
     return _("%(name)s, %(count)d in %(where)s.") % {
-        "name": name[:1].upper() + name[1:], "count": row.count, "where": row.component.name,
+        "name": upper_first(name), "count": row.count, "where": row.component.name,
     }  # fmt: skip
 
 

@@ -22,6 +22,7 @@ from apps.office.forms.base import EmptyForm
 from apps.office.forms.reference import EntryForm, shown
 from apps.office.reference_words import HIDDEN, label_of
 from apps.office.views.common import POSTED, attempt, attempt_based, form_page, posted
+from apps.office.wording import upper_first
 from apps.visits.shown import drawing_band
 
 GROUPS = (
@@ -99,7 +100,7 @@ def _row(entry: Entry, catalogue: Any) -> dict[str, Any]:
         note = str(figures["scientific_name"])
     elif entry.kind == EntryKind.MEASURAND:
         note = str(figures["unit"])
-    return {"entry": entry, "name": name[:1].upper() + name[1:], "note": note, "band": band}
+    return {"entry": entry, "name": upper_first(name), "note": note, "band": band}
 
 
 def _entry(request: HttpRequest, kind: str, code: str) -> tuple[Actor, Entry]:
