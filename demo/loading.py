@@ -15,6 +15,7 @@ from django.utils import timezone
 
 from apps.accounts.models import Firm, User
 from apps.accounts.services import audit, token_issue
+from apps.catalogue.selectors import catalogue_current
 from apps.catalogue.services import catalogue_load
 from apps.core import clock, outbox
 from apps.core.scoping import system as system_actor
@@ -52,21 +53,28 @@ def load(today: dt.date) -> int:
     """
     catalogue_load()
     Firm.objects.create(id=1, time_zone=str(timezone.get_current_timezone()), **FIRM)
-    people = {
-        name: User.objects.create(
-            pk=key("user", name), username=name, role=role, first_name=first, last_name=last,
-            email=f"{name}@reedandroach.example", phone=phone, area=area, password="!",
-            date_joined=dt.datetime.combine(today - dt.timedelta(days=900), dt.time(8), dt.UTC),
-        )
-        for name, role, first, last, phone, area in STAFF
-    }  # fmt: skip
+    people = staff(today)
+    User.objects.bulk_create(people.values())
     # midnight: whatever the hour of the load, the same day gives the same rows
     at = dt.datetime.combine(today, dt.time(0), timezone.get_current_timezone())
-    year = year_of(today, at, people)
+    year = year_of(today, at, people, catalogue_current())
     count = _insert(year.first) + year.after(at)
     audit(at=at, by=system_actor("demo", at), verb="loaded", kind="demo", object_id=today)
     _wake(year)
     return count
+
+
+def staff(today: dt.date) -> dict[str, User]:
+    """Return the unsaved members of the staff by name; nobody can sign in yet."""
+    joined = dt.datetime.combine(today - dt.timedelta(days=900), dt.time(8), dt.UTC)
+    people = {}
+    for name, role, first, last, phone, area in STAFF:
+        people[name] = User(
+            pk=key("user", name), username=name, role=role, first_name=first, last_name=last,
+            email=f"{name}@reedandroach.example", phone=phone, area=area, date_joined=joined,
+        )  # fmt: skip
+        people[name].set_unusable_password()
+    return people
 
 
 def _insert(groups: Iterable[list[models.Model]]) -> int:

@@ -62,7 +62,8 @@ def task_dates(task: CareTask) -> Dates:
     )
 
 
-def _apply(task: CareTask, at: dt.datetime) -> None:
+def dates_set(task: CareTask, at: dt.datetime) -> None:
+    """Work out a task's next dates from its rule and its record; it is not stored."""
     dates = task_dates(task)
     task.next_open, task.next_due, task.next_late = dates.open, dates.due, dates.late
     task.basis = Basis.CONDITION if task.mode == Mode.CONDITION else Basis.CALENDAR
@@ -105,7 +106,7 @@ def task_save(*, task: CareTask, at: dt.datetime) -> CareTask:
     rule_check({"mode": task.mode, "anchor": task.anchor, "condition": task.condition})
     if not task._state.adding:
         task.rule_version += 1
-    _apply(task, at)
+    dates_set(task, at)
     task.full_clean()
     task.save()
     standing_refresh_dates([task.system_id], at)
@@ -196,7 +197,7 @@ def plan_make(
         if task.code not in held
     ]
     for task in tasks:
-        _apply(task, at)
+        dates_set(task, at)
     CareTask.objects.bulk_create(tasks)
     Standing.objects.get_or_create(system=system)
     standing_refresh_dates([system.pk], at)
@@ -221,7 +222,7 @@ def tasks_recompute(*, task_ids: Iterable[UUID], at: dt.datetime) -> list[CareTa
     done = _counting([task.pk for task in tasks])
     for task in tasks:
         task.last_done, task.last_occurrence = done.get(task.pk, (None, None))
-        _apply(task, at)
+        dates_set(task, at)
     CareTask.objects.bulk_update(
         tasks,
         [
@@ -280,19 +281,24 @@ def completions_withdraw(*, visit_id: UUID, keep: set[UUID], by: str, at: dt.dat
     tasks_recompute(task_ids=[row.task_id for row in gone], at=at)
 
 
+def condition_set(task: CareTask, readings: dict[str, float], on: dt.date, at: dt.datetime) -> None:
+    """Raise or drop one task that waits for a reading, with its dates; it is not stored."""
+    value = readings.get(str(task.condition.get("measurand")))
+    below, above = task.condition.get("below"), task.condition.get("above")
+    met = value is not None and (
+        (below is not None and value < below) or (above is not None and value > above)
+    )
+    task.raised_on = (task.raised_on or on) if met else None
+    dates_set(task, at)
+
+
 def conditions_raise(
     *, system_id: UUID, readings: dict[str, float], on: dt.date, at: dt.datetime
 ) -> None:
     """Raise or drop tasks that wait for a reading; `readings` are the last trusted ones."""
     tasks = list(CareTask.objects.filter(system_id=system_id, active=True, mode=Mode.CONDITION))
     for task in tasks:
-        value = readings.get(str(task.condition.get("measurand")))
-        below, above = task.condition.get("below"), task.condition.get("above")
-        met = value is not None and (
-            (below is not None and value < below) or (above is not None and value > above)
-        )
-        task.raised_on = (task.raised_on or on) if met else None
-        _apply(task, at)
+        condition_set(task, readings, on, at)
     CareTask.objects.bulk_update(
         tasks, ["raised_on", "next_open", "next_due", "next_late", "basis", "computed_at"]
     )

@@ -195,22 +195,27 @@ def _plants(ids: list[UUID], on: dt.date, catalogue: Catalogue) -> list[dict[str
 
 
 def _next(system_id: UUID, visit: Visit, on: dt.date, catalogue: Catalogue) -> dict[str, Any]:
-    """Return the next visit: the one that is booked, or when the next task is due."""
+    """Return the next visit: the one that is booked, or when the next task is due.
+
+    For a report that is drawn long after its visit, the next visit is the one that followed.
+    """
     booked = (
-        Visit.objects.filter(
-            sheets__system_id=system_id,
-            state__in=[State.PENCILLED, State.BOOKED],
-            start__gt=visit.end,
-        )
+        Visit.objects.filter(sheets__system_id=system_id, start__gt=visit.end)
+        .exclude(state=State.CALLED_OFF)
         .order_by("start")
         .first()
     )
-    tasks = list(
-        CareTask.objects.filter(
-            system_id=system_id, active=True, next_due__isnull=False, next_due__gt=on
+    ahead = booked is None or booked.state in (State.PENCILLED, State.BOOKED)
+    tasks = (
+        []
+        if not ahead
+        else list(
+            CareTask.objects.filter(
+                system_id=system_id, active=True, next_due__isnull=False, next_due__gt=on
+            )
+            .exclude(who=Who.CLIENT)
+            .order_by("next_due", "code")[:4]
         )
-        .exclude(who=Who.CLIENT)
-        .order_by("next_due", "code")[:4]
     )
     return {
         "booked": booked.start.isoformat() if booked else None,

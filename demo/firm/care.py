@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from apps.care.choices import Mode, Who
 from apps.care.models import CarePlan, CareTask
 from apps.care.selectors import FIRM_TASKS
-from apps.care.services import task_dates, tasks_from_catalogue
+from apps.care.services import tasks_from_catalogue
 from apps.catalogue.selectors import Catalogue
 from apps.systems.models import Component, System
 from demo.firm.keys import chance, key
@@ -91,13 +91,6 @@ def _window(task: CareTask, spec: Spec) -> Window:
     if spec.every == 28 and every < 28:
         every, slack = 28, 6
     return Window(every, slack)
-
-
-def set_dates(task: CareTask, at: dt.datetime) -> None:
-    """Work out the next dates of a task in memory, by the real rule."""
-    dates = task_dates(task)
-    task.next_open, task.next_due, task.next_late = dates.open, dates.due, dates.late
-    task.computed_at = at
 
 
 def open_on(tasks: list[CareTask], day: dt.date) -> list[CareTask]:

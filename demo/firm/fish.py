@@ -78,7 +78,7 @@ def batches_of(
         # the number is set for what they will weigh
         final = batch.weights[max(batch.weights)]
         if species not in ORNAMENTAL:
-            final = max(final, 260.0)
+            final = max(final, 260.0 if GROWS[species][0] > 0.05 else 150.0)
         target = GROWS[species][5] * rng.uniform(0.82, 1.0)
         batch.count = max(9, round(target * tank_l / final))
         if batch.key == "bello-2":

@@ -8,14 +8,16 @@ from typing import Any
 from uuid import UUID, uuid5
 
 from apps.batches.models import Weighing
+from apps.care.choices import Mode
 from apps.care.models import CareTask, Completion
+from apps.care.services import condition_set, dates_set
 from apps.catalogue.selectors import Catalogue
 from apps.visits.choices import LEFT_RUNNING, Outcome
 from apps.visits.models import Finding, Line, Reading, Sheet, Visit
 from apps.visits.services.judging import Ground, readings_build
 from apps.visits.services.lines import lines_wanted
 from demo.firm import fish
-from demo.firm.care import open_on, set_dates
+from demo.firm.care import open_on
 from demo.firm.diary import Appointment
 from demo.firm.keys import chance, key
 from demo.firm.kits import FULL_TEST, KITS, MINUTES_IN, read
@@ -105,7 +107,8 @@ def work_sheet(
     lines = plan_lines(sheet, bench, day, catalogue)
     done = _answer(lines, row, bench, today, rng)
     made.lines += lines
-    made.readings += _readings(sheet, row, bench, catalogue, today, by, rng, done)
+    readings = _readings(sheet, row, bench, catalogue, today, by, rng, done)
+    made.readings += readings
     _findings(sheet, row, bench, today, rng, made)
     for line in done:
         if line.task is None:
@@ -117,7 +120,17 @@ def work_sheet(
             )
         )  # fmt: skip
         line.task.last_done = day
-        set_dates(line.task, row.finished or visit.end)
+        dates_set(line.task, row.finished or visit.end)
+    _conditions(bench, readings, row)
+
+
+def _conditions(bench: Bench, readings: list[Reading], row: Appointment) -> None:
+    """Raise or drop what waits for a reading, after the day's work."""
+    put_right = {reading.corrects_id for reading in readings if reading.corrects_id}
+    values = {r.measurand: r.value for r in readings if r.trusted and r.pk not in put_right}
+    for task in bench.tasks:
+        if task.mode == Mode.CONDITION:
+            condition_set(task, values, row.day, row.finished or row.end)
 
 
 def _answer(

@@ -15,15 +15,15 @@ from apps.advice.models import Advice
 from apps.advice.services import standing_refresh
 from apps.care.choices import Who
 from apps.care.models import CarePlan, Completion, Standing
-from apps.care.services import standing_refresh_dates
-from apps.catalogue.selectors import Catalogue, catalogue_current
+from apps.care.services import dates_set, standing_refresh_dates
+from apps.catalogue.selectors import Catalogue
 from apps.core.scoping import Actor
 from apps.reports.models import DeliveryStep, Letter, Report
 from apps.visits.choices import HOLDING, State
 from apps.visits.models import Assignment, CallNote, Visit, VisitStep
 from apps.visits.services.photos import photo_keep
 from demo.firm.assessing import Assessor, Sorted
-from demo.firm.care import plan_of, set_dates, tasks_of
+from demo.firm.care import plan_of, tasks_of
 from demo.firm.diary import Appointment, diary
 from demo.firm.keys import chance, key
 from demo.firm.people import HOMES
@@ -93,7 +93,7 @@ class Year:
                 data=picture(name, chance(self.today, sheet.system_id, name)),
                 caption=seen.caption, by=self._actor(sheet.visit, at), at=taken,
             )  # fmt: skip
-        advice = self._advice()
+        advice = self.advice()
         Advice.objects.bulk_create(advice, batch_size=400)
         self._check_dates()
         systems = [w.system.pk for w in self.works.values()]
@@ -115,7 +115,8 @@ class Year:
         row = next(a for a in self.assignments if a.visit_id == visit.pk)
         return Actor("technician", at, row.user_id)
 
-    def _advice(self) -> list[Advice]:
+    def advice(self) -> list[Advice]:
+        """Return what the rules advise at each visit."""
         people = {a.visit_id: f"technician:{a.user_id}" for a in reversed(self.assignments)}
         rows: list[Advice] = []
         made = Sorted(self.made)
@@ -125,10 +126,10 @@ class Year:
         return rows
 
 
-def year_of(today: dt.date, at: dt.datetime, people: dict[str, User]) -> Year:
-    """Return the year up to a day. Reads the catalogue; stores nothing."""
+def year_of(today: dt.date, at: dt.datetime, people: dict[str, User], catalogue: Catalogue) -> Year:
+    """Return the year up to a day. Asks no database and stores nothing."""
     zone = timezone.get_current_timezone()
-    year = Year(today, people, catalogue_current())
+    year = Year(today, people, catalogue)
     rows = diary(today, zone)
     for home in HOMES:
         year.estates[home.key] = estate_of(home, today)
@@ -158,7 +159,7 @@ def _system(year: Year, name: str, rows: list[Appointment], at: dt.datetime) -> 
     first = days[0] if spec.every != 7 else year.today - dt.timedelta(days=spec.started)
     tasks = tasks_of(spec, works.system, parts, year.catalogue, first, year.today)
     for task in tasks:
-        set_dates(task, at)
+        dates_set(task, at)
     bench = Bench(works, truth, tasks, life, days)
     seen_by_day(bench, year.today)
     year.works[name], year.benches[name] = works, bench
@@ -227,4 +228,4 @@ def _clients_work(year: Year, at: dt.datetime) -> None:
                 )
             )  # fmt: skip
             task.last_done = day
-            set_dates(task, at)
+            dates_set(task, at)
