@@ -70,6 +70,7 @@ urlpatterns = [
     path("readings/<uuid:pk>/correct/", visit_acts.reading_correct, name="reading_correct"),
     path("advice/<uuid:pk>/<slug:how>/", visit_acts.advice_end, name="advice_end"),
     path("reports/<uuid:pk>/pdf/", visits.report_pdf, name="report_pdf"),
+    path("reports/<uuid:pk>/draw/", visits.report_draw, name="report_draw"),
     path("photos/<uuid:pk>/", visits.photo, name="photo"),
     path("letters/", letters.letters, name="letters"),
     path("letters.csv", letters.letters_csv, name="letters_csv"),

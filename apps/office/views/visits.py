@@ -2,22 +2,25 @@
 
 from uuid import UUID
 
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_safe
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_safe
 
 from apps.accounts.actors import office_of
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Contact
 from apps.core import files
-from apps.core.exceptions import NotFound
 from apps.flows.letters import preparation_lines
+from apps.office.forms.base import EmptyForm
 from apps.office.selectors import visit_page as reads
-from apps.office.views.common import found
+from apps.office.views.common import POSTED, attempt, form_page, found, posted
 from apps.reports.models import Report
+from apps.reports.services.reports import report_open
 from apps.visits.choices import State
-from apps.visits.models import CallNote, Photo, Visit
+from apps.visits.models import CallNote, Photo, Sheet, Visit
 from apps.visits.selectors import visits_full
 from apps.visits.services.steps import allowed_from
 
@@ -60,22 +63,46 @@ def visit(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_safe
 def report_pdf(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: a report's PDF, the latest version or the one that ?version= names."""
-    actor = office_of(request)
-    report = found(Report.objects.visible_to(actor), pk)
+    report = found(Report.objects.visible_to(office_of(request)), pk)
     versions = report.versions.order_by("-number")
     wanted = request.GET.get("version", "")
     if wanted:
-        versions = versions.filter(
-            number=int(wanted) if wanted.isascii() and wanted.isdigit() and len(wanted) < 5 else 0
-        )
+        known = wanted.isascii() and wanted.isdigit() and len(wanted) < 5
+        versions = versions.filter(number=int(wanted) if known else 0)
     version = versions.first()
+    if version is None and not wanted:
+        return redirect("office:report_draw", report.pk)
     if version is None:
-        raise NotFound("There is no such version.")
+        raise Http404
     answer = HttpResponse(files.read(version.pdf), content_type="application/pdf")
     name = f"report-{report.number:04d}-{version.number}.pdf"
     answer["Content-Disposition"] = f'inline; filename="{name}"'
     answer["X-Content-Type-Options"] = "nosniff"
     return answer
+
+
+@require_http_methods(POSTED)
+def report_draw(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: have a past report drawn that nobody has opened yet, then show it."""
+    actor = office_of(request)
+    report = found(Report.objects.visible_to(actor), pk)
+    sheets = Sheet.objects.visible_to(actor).select_related("visit__place", "system__place__client")
+    sheet = sheets.filter(visit=report.visit_id, system=report.system_id).first()
+    if sheet is None:
+        raise Http404
+    form = EmptyForm(posted(request))
+    if (
+        request.method == "POST"
+        and form.is_valid()
+        and attempt(form, lambda: report_open(sheet, at=actor.at))
+    ):
+        return redirect("office:report_pdf", report.pk)
+    return form_page(
+        request, form, "office/confirm.html", button=_("Draw it"),
+        heading=_("Report %(number)s is not drawn yet") % {"number": report},
+        text=_("It is made from what stands on record of its visit; that takes a few seconds."),
+        back=reverse("office:visit", args=[sheet.visit_id]),
+    )  # fmt: skip
 
 
 @require_safe
