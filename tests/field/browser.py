@@ -2,31 +2,43 @@
 
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
+import axe_playwright_python
 import pytest
+from django.conf import settings
 from django.contrib.staticfiles.handlers import StaticFilesHandler
 from django.db import connections
 from django.test.testcases import LiveServerThread
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
+from tests.field.conftest import Phone
 
-@dataclass(frozen=True)
-class Served:
-    """Where the pages are served."""
-
-    url: str
+CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+AXE = Path(axe_playwright_python.__file__).with_name("axe.min.js").read_text()
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+# what a thumb meets: the control, or the label that belongs to it
+SMALL = """() => [...document.querySelectorAll('a,button,input:not([type=hidden]),select,textarea,summary')]
+  .filter((e) => e.offsetParent && e.getBoundingClientRect().width > 2)
+  .filter((e) => [e, e.closest('label'), ...(e.labels ?? [])]
+    .every((box) => !box || box.getBoundingClientRect().height < 44))
+  .map((e) => e.outerHTML.slice(0, 120))"""
+TINY = """() => [...document.querySelectorAll('main *, .bar *, header *')]
+  .filter((e) => e.offsetParent && !e.closest('sub, svg')
+    && [...e.childNodes].some((c) => c.nodeType === 3 && c.textContent.trim())
+    && parseFloat(getComputedStyle(e).fontSize) < 16)
+  .map((e) => e.outerHTML.slice(0, 120))"""
 
 
 @pytest.fixture
-def served(db: None, monkeypatch: pytest.MonkeyPatch) -> Iterator[Served]:
+def address(db: None) -> Iterator[str]:
     """Serve the pages from a thread that shares the test's connection, so that it rolls back.
 
-    Emptying the tables after a test is not possible: what is append-only stays.
+    The tables cannot be emptied after a test: what is append-only stays.
     """
-    # the browser's own loop runs in this thread
-    monkeypatch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
     own: dict[str, Any] = {"default": connections["default"]}
+    # not taken back: threads of kept-alive connections end after the test
     own["default"].inc_thread_sharing()
     thread = LiveServerThread("127.0.0.1", StaticFilesHandler, connections_override=own)
     thread.daemon = True
@@ -34,9 +46,40 @@ def served(db: None, monkeypatch: pytest.MonkeyPatch) -> Iterator[Served]:
     thread.is_ready.wait()
     if thread.error:
         raise thread.error
-    yield Served(f"http://127.0.0.1:{thread.port}")
+    yield f"http://127.0.0.1:{thread.port}"
     thread.terminate()
-    own["default"].dec_thread_sharing()
 
 
-CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Browser]:
+    """One browser for a module's tests."""
+    # the browser's own loop runs in this thread
+    with pytest.MonkeyPatch.context() as patch, sync_playwright() as play:
+        patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+        browser = play.chromium.launch(
+            executable_path=CHROMIUM, args=["--no-sandbox", "--disable-dev-shm-usage"]
+        )
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def screen(chromium: Browser, address: str, phone: Phone) -> Iterator[Page]:
+    """Ana's phone with its pages open; an error in a script or of the policy fails the test."""
+    context: BrowserContext = chromium.new_context(
+        base_url=address, viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True,
+        reduced_motion="reduce",
+    )  # fmt: skip
+    name = settings.SESSION_COOKIE_NAME
+    cookie = phone.browser.cookies[name].value
+    context.add_cookies([{"name": name, "value": cookie, "url": address}])
+    faults: list[str] = []
+    page = context.new_page()
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    page.on(
+        "console",
+        lambda said: faults.append(said.text) if "Content Security Policy" in said.text else None,
+    )
+    yield page
+    context.close()
+    assert faults == []

@@ -1,7 +1,6 @@
 """A technician's phone: Ana signed in, a booked visit of hers, a clock that ticks."""
 
 import datetime as dt
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,18 +8,20 @@ import pytest
 from django.test import Client as Browser
 from django.urls import reverse
 
+from apps.accounts.models import User
 from apps.core import clock
-from apps.visits.models import Sheet, Visit
+from apps.visits.models import Assignment, Sheet, Visit
+from apps.visits.services.lines import lines_make
 from tests import factories
-from tests.api.conftest import World, visit, world  # noqa: F401
+
+OF_A_VISIT = ("visit", "start", "nobody", "wrong_place", "finish", "result")
 
 
 @pytest.fixture(autouse=True)
-def ticking(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+def ticking(monkeypatch: pytest.MonkeyPatch) -> None:
     """Each look at the clock is a second later than the one before."""
     ticks = iter(range(10**6))
     monkeypatch.setattr(clock, "now", lambda: factories.NOW + dt.timedelta(seconds=next(ticks)))
-    return
 
 
 @dataclass
@@ -35,7 +36,7 @@ class Phone:
     def url(self, name: str, **more: Any) -> str:
         """Return the address of a page of this visit or sheet."""
         names = {"pk": self.visit.pk}
-        if name not in ("visit", "start", "nobody", "wrong_place", "finish", "result"):
+        if name not in OF_A_VISIT:
             names["sheet"] = self.sheet.pk
         return reverse(f"field:{name}", kwargs={**names, **more})
 
@@ -58,10 +59,34 @@ class Phone:
         return self.browser.post(self.reading_url(measurand), {"value": value, **more})
 
 
-@pytest.fixture
-def phone(world: World, visit: dict[str, Any]) -> Phone:  # noqa: F811
-    """Ana's phone."""
+def signed_in(member: User) -> Browser:
+    """Return somebody's browser."""
     browser = Browser()
-    browser.force_login(world.users["ana"])
-    row = Visit.objects.get(pk=visit["id"])
-    return Phone(browser, row, row.sheets.get(), world.mine)
+    browser.force_login(member)
+    return browser
+
+
+@pytest.fixture
+def staff(db: None) -> dict[str, User]:
+    """The firm's people."""
+    factories.firm()
+    return {
+        "office": factories.user("office", "office"),
+        "ana": factories.user("ana"),
+        "marek": factories.user("marek"),
+    }
+
+
+@pytest.fixture
+def phone(staff: dict[str, User]) -> Phone:
+    """Ana's phone; her visit was booked for an hour ago."""
+    built = factories.system(factories.place(factories.client("Okafor")), "Back garden")
+    start = factories.NOW - dt.timedelta(hours=1)
+    visit = Visit.objects.create(
+        place=built.system.place, state="booked", start=start, end=start + dt.timedelta(hours=2),
+        made_at=factories.NOW,
+    )  # fmt: skip
+    Assignment.objects.create(visit=visit, user=staff["ana"], start=start, end=visit.end)
+    sheet = Sheet.objects.create(visit=visit, system=built.system)
+    lines_make(visit=visit, sheets=[sheet])
+    return Phone(signed_in(staff["ana"]), visit, sheet, built)

@@ -3,11 +3,10 @@
 from typing import Any
 
 import pytest
-from django.test import Client as Browser
 
+from apps.accounts.models import User
 from apps.visits.models import Line, Operation, Value
-from tests.api.conftest import World
-from tests.field.conftest import Phone
+from tests.field.conftest import Phone, signed_in
 
 
 @pytest.fixture
@@ -70,10 +69,9 @@ def test_undo_takes_the_last_answer_back_and_again(phone: Phone, line: Line) -> 
 
 
 def test_meeting_somebody_shows_both_and_keeps_the_chosen(
-    phone: Phone, line: Line, world: World
+    phone: Phone, line: Line, staff: dict[str, User]
 ) -> None:
-    office = Browser()
-    office.force_login(world.users["office"])
+    office = signed_in(staff["office"])
     office.post(phone.url("line", line=line.pk), {"outcome": "not_here", "base-outcome": "0"})
     mine = {"outcome": "done", "base-outcome": "0"}
     met = phone.post("line", mine, line=line.pk)

@@ -2,11 +2,10 @@
 
 from uuid import uuid4
 
-from django.test import Client as Browser
 from django.urls import reverse
 
-from tests.api.conftest import World
-from tests.field.conftest import Phone
+from apps.accounts.models import User
+from tests.field.conftest import Phone, signed_in
 
 
 def addresses(phone: Phone) -> dict[str, str]:
@@ -35,9 +34,8 @@ def test_pages_open(phone: Phone) -> None:
         assert phone.browser.get(address).status_code == 200, name
 
 
-def test_strangers_visit_is_404(phone: Phone, world: World) -> None:
-    marek = Browser()
-    marek.force_login(world.users["marek"])
+def test_strangers_visit_is_404(phone: Phone, staff: dict[str, User]) -> None:
+    marek = signed_in(staff["marek"])
     for name, address in addresses(phone).items():
         assert marek.get(address).status_code == 404, name
         assert marek.post(address, {"outcome": "done"}).status_code in (404, 405), name

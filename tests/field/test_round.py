@@ -4,13 +4,12 @@ import datetime as dt
 from typing import Any
 
 import pytest
-from django.test import Client as Browser
 from django.urls import reverse
 
+from apps.accounts.models import User
 from apps.visits.models import Assignment, Visit, VisitStep
 from tests import factories
-from tests.api.conftest import World
-from tests.field.conftest import Phone
+from tests.field.conftest import Phone, signed_in
 
 ROUND = "/field/"
 
@@ -65,18 +64,16 @@ def test_gate_code_only_on_the_day(phone: Phone) -> None:
     assert "the code is shown on the day" in page
 
 
-def test_no_visits(world: World) -> None:
-    marek = Browser()
-    marek.force_login(world.users["marek"])
+def test_no_visits(staff: dict[str, User]) -> None:
+    marek = signed_in(staff["marek"])
     page = marek.get(ROUND).content.decode()
     assert "No visits today." in page
     assert "Sign out" in page
     assert "Where I am signed in" in page
 
 
-def test_office_sees_everybody(phone: Phone, world: World) -> None:
-    office = Browser()
-    office.force_login(world.users["office"])
+def test_office_sees_everybody(phone: Phone, staff: dict[str, User]) -> None:
+    office = signed_in(staff["office"])
     page = office.get(ROUND).content.decode()
     assert "Okafor, garden" in page
     assert "Ana" in page

@@ -5,7 +5,7 @@ const waiting = new Map();
 let tries = 0;
 let timer = 0;
 
-const clock = () => new Date().toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+const clock = () => new Date().toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
 
 export const say = (word, kind = "") => {
   if (!line) return;
