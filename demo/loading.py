@@ -1,12 +1,13 @@
 """Loads the demo firm into an empty database, and remembers the logins that it made."""
 
+import contextlib
 import datetime as dt
 import gc
 import json
 import os
 import secrets
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -35,16 +36,22 @@ def load_if_empty(folder: Path, say: Say) -> dict[str, Any]:
     """
     if not Firm.objects.exists():
         began = time.monotonic()
-        # tens of thousands of rows in memory at once: looking through them for rubbish is in vain
-        gc.disable()
-        try:
-            counts = load(clock.today())
-        finally:
-            gc.enable()
+        counts = load(clock.today())
         say(f"loaded:    {FIRM['name']}, {counts} rows in {time.monotonic() - began:.0f} s")
     return _logins(folder)
 
 
+@contextlib.contextmanager
+def without_collector() -> Iterator[None]:
+    """Tens of thousands of rows stay in memory at once: looking through them for rubbish is in vain."""
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
+
+
+@without_collector()
 @transaction.atomic
 def load(today: dt.date) -> int:
     """Load catalogue, firm and a year of work as of a day; return how many rows there are.
