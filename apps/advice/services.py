@@ -25,6 +25,7 @@ from apps.calc.advice.results import Assessment
 from apps.care.models import Standing
 from apps.care.services import conditions_raise, standing_class
 from apps.catalogue.selectors import Catalogue, catalogue_current
+from apps.core.bulk import rows_update
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
 from apps.systems.models import Loop
@@ -221,14 +222,13 @@ def standing_refresh(system_ids: Iterable[UUID], at: dt.datetime) -> None:
         _fill(standing, rows[standing.system_id], advice[standing.system_id])
         standing.last_visit_at = visited.get(standing.system_id)
         standing.computed_at = at
-    Standing.objects.bulk_update(
+    rows_update(
         standings,
         [
             "latest", "worst_judgement", "worst_since", "worst", "last_reading_at",
             "advice_urgency", "advice_since", "advice", "fixed_class", "last_visit_at",
             "computed_at",
         ],
-        batch_size=200,
     )  # fmt: skip
 
 

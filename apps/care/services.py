@@ -14,6 +14,7 @@ from apps.care.models import CarePlan, CareTask, Completion, Standing
 from apps.care.selectors import FIRM_TASKS, HARMFUL, OUT_OF_BAND, QUIET, URGENT
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue
+from apps.core.bulk import rows_update
 from apps.core.exceptions import Invalid
 from apps.systems.models import Component, System
 
@@ -223,7 +224,7 @@ def tasks_recompute(*, task_ids: Iterable[UUID], at: dt.datetime) -> list[CareTa
     for task in tasks:
         task.last_done, task.last_occurrence = done.get(task.pk, (None, None))
         dates_set(task, at)
-    CareTask.objects.bulk_update(
+    rows_update(
         tasks,
         [
             "last_done", "last_occurrence", "next_open", "next_due", "next_late", "basis",
@@ -271,6 +272,8 @@ def completions_withdraw(*, visit_id: UUID, keep: set[UUID], by: str, at: dt.dat
             visit_id=visit_id, withdraws__isnull=True, withdrawn_by__isnull=True
         ).exclude(pk__in=keep)
     )
+    if not gone:
+        return
     Completion.objects.bulk_create(
         Completion(
             task_id=row.task_id, done_on=row.done_on, by=by, visit_id=visit_id, made_at=at,
@@ -299,9 +302,7 @@ def conditions_raise(
     tasks = list(CareTask.objects.filter(system_id=system_id, active=True, mode=Mode.CONDITION))
     for task in tasks:
         condition_set(task, readings, on, at)
-    CareTask.objects.bulk_update(
-        tasks, ["raised_on", "next_open", "next_due", "next_late", "basis", "computed_at"]
-    )
+    rows_update(tasks, ["raised_on", "next_open", "next_due", "next_late", "basis", "computed_at"])
 
 
 def standing_refresh_dates(system_ids: Iterable[UUID], at: dt.datetime) -> None:
@@ -328,8 +329,9 @@ def standing_refresh_dates(system_ids: Iterable[UUID], at: dt.datetime) -> None:
         standing.due_by = row.get("due_by")
         standing.late_a_from = row.get("late_a")
         standing.computed_at = at
-    Standing.objects.bulk_update(
-        standings, ["due_from", "due_by", "late_a_from", "computed_at"], batch_size=500
+    rows_update(
+        standings,
+        ["due_from", "due_by", "late_a_from", "computed_at"],
     )
 
 

@@ -12,6 +12,7 @@ from uuid import UUID
 from django.db import transaction
 from django.db.models import F
 
+from apps.core.bulk import rows_update
 from apps.core.exceptions import Conflict, DomainError, Invalid
 from apps.core.scoping import Actor
 from apps.visits.choices import State
@@ -195,7 +196,7 @@ class _Writer:
         """Store it."""
         Operation.objects.bulk_create(self.operations.values())
         Value.objects.bulk_create(self.new.values())
-        Value.objects.bulk_update(self.changed.values(), ["value", "rev", "op_id"])
+        rows_update(self.changed.values(), ["value", "rev", "op_id"])
         if self.new or self.changed:
             Visit.objects.filter(pk=self.visit.pk).update(rev=F("rev") + 1)
 

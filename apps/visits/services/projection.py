@@ -15,6 +15,7 @@ from apps.care.models import Completion
 from apps.care.services import completions_add, completions_withdraw
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue, catalogue_current
+from apps.core.bulk import rows_update
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
 from apps.systems.models import Component, Loop
@@ -247,7 +248,7 @@ class Sheets:
             findings = _findings(
                 sheet, self.typed_of(sheet).findings, self.now, self.grounds[sheet.pk], where
             )
-            Line.objects.bulk_update(lines, ["outcome", "reason", "minutes", "note"])
+            rows_update(lines, ["outcome", "reason", "minutes", "note"])
             _append(Reading, sheet, readings, SAME_READING, reason)
             _append(Finding, sheet, findings, ("sign", "text", "component_id", "photo_ids"), reason)
         self._complete([line for _sheet, lines in filled for line in lines])

@@ -1,0 +1,1 @@
+"""Claims about speed, each as a ratio against a named baseline in the same run."""

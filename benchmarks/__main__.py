@@ -1,0 +1,39 @@
+"""Runs the benchmarks: python -m benchmarks [NAME ...]."""
+
+import os
+import sys
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "backyard.settings.test")
+
+
+def main() -> int:
+    """Run those named, or all, on a fresh test database; return 1 where a limit is passed."""
+    import django
+
+    django.setup()
+    from django.db import connection, transaction
+    from django.test.utils import setup_test_environment
+
+    from apps.catalogue.services import catalogue_load
+    from benchmarks import assessment, due_list, report, submitting
+    from benchmarks.measure import machine
+
+    setup_test_environment()
+    connection.creation.create_test_db(verbosity=0)
+    catalogue_load()
+    known = {"due": due_list, "assessment": assessment, "report": report, "submission": submitting}
+    wanted = sys.argv[1:] or list(known)
+    print(f"{machine()}, {connection.vendor}")
+    held = True
+    for name in wanted:
+        with transaction.atomic():
+            for claim in known[name].run():
+                print(claim.line(), flush=True)
+                held &= claim.holds
+            transaction.set_rollback(True)
+    connection.creation.destroy_test_db("unused", verbosity=0)
+    return 0 if held else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

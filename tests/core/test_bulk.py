@@ -1,0 +1,41 @@
+"""Many rows updated by their key."""
+
+import datetime as dt
+
+import pytest
+
+from apps.care.models import CareTask, Standing
+from apps.core.bulk import rows_update
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+class TestRowsUpdate:
+    def test_writes_dates_numbers_json_and_none(self) -> None:
+        built = factories.system(factories.place(factories.client("Bulk")))
+        tasks = list(CareTask.objects.filter(system=built.system))
+        for number, task in enumerate(tasks):
+            task.last_done = dt.date(2026, 1, 1) + dt.timedelta(days=number)
+            task.minutes = number + 1
+            task.condition = {"n": number}
+            task.next_open = task.next_due = task.next_late = None
+        names = ["last_done", "minutes", "condition", "next_open", "next_due", "next_late"]
+        rows_update(tasks, names)
+        fresh = {task.pk: task for task in CareTask.objects.filter(system=built.system)}
+        assert all(
+            getattr(fresh[task.pk], name) == getattr(task, name) for task in tasks for name in names
+        )
+
+    def test_leaves_other_fields_alone(self) -> None:
+        built = factories.system(factories.place(factories.client("Bulk")))
+        row = Standing.objects.get(system=built.system)
+        before = row.due_by
+        row.due_by, row.fixed_class = None, 2
+        rows_update([row], ["fixed_class"])
+        row.refresh_from_db()
+        assert (row.due_by, row.fixed_class) == (before, 2)
+
+    def test_nothing_is_no_statement(self, django_assert_num_queries: object) -> None:
+        with django_assert_num_queries(0):
+            rows_update([], ["x"])
