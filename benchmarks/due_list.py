@@ -35,27 +35,66 @@ def grow(count: int) -> None:
         for n, place in enumerate(places)
     ]
     System.objects.bulk_create(systems, batch_size=2000)
-    standings = []
-    for start in range(0, count, 2000):
-        tasks = []
-        for n, system in enumerate(systems[start : start + 2000], start):
-            dates = [ON + dt.timedelta(days=(n * 7 + k * 13) % 60 - 4) for k in range(TASKS)]
-            tasks += [
-                CareTask(
-                    system=system, code=f"t{k}", next_open=due - dt.timedelta(days=3), next_due=due,
-                    next_late=due + dt.timedelta(days=3), criticality="ABC"[k % 3],
-                )
-                for k, due in enumerate(dates)
-            ]  # fmt: skip
-            standings.append(
-                Standing(
-                    system=system, due_from=min(dates), due_by=min(dates) + dt.timedelta(days=3),
-                    late_a_from=min(dates[::3]) + dt.timedelta(days=3),
-                    fixed_class=1 if n % 400 == 0 else 9,
-                )
-            )  # fmt: skip
-        CareTask.objects.bulk_create(tasks, batch_size=5000)
-    Standing.objects.bulk_create(standings, batch_size=5000)
+    for k in range(TASKS):
+        _tasks(k)
+    _standings()
+
+
+def _tasks(k: int) -> None:
+    """Insert one task for every system in one statement, copied from a template row."""
+    template = CareTask(code=f"t{k}", criticality="ABC"[k % 3])
+    fields = [f for f in CareTask._meta.concrete_fields if f.attname not in ("id", "system_id")]
+    dated = {"next_open": -3, "next_due": 0, "next_late": 3}
+    columns, values, params = [], [], []
+    for field in fields:
+        columns.append(connection.ops.quote_name(field.column))
+        if field.attname in dated:
+            values.append(_day(k, dated[field.attname]))
+        else:
+            values.append("%s")
+            params.append(field.get_db_prep_save(getattr(template, field.attname), connection))
+    key = "lower(hex(randomblob(16)))" if connection.vendor == "sqlite" else "gen_random_uuid()"
+    with connection.cursor() as cursor:
+        cursor.execute(
+            f"INSERT INTO care_caretask (id, system_id, {', '.join(columns)}) "
+            f"SELECT {key}, s.id, {', '.join(values)} FROM systems_system s",
+            params,
+        )
+
+
+def _day(k: int, shift: int) -> str:
+    """Return SQL for a day from 4 before to 55 after, spread by the system's number."""
+    number = "CAST(substr(s.name, 2) AS integer)"
+    days = f"(({number} * 7 + {k * 13}) %% 60 - 4 + {shift})"
+    if connection.vendor == "sqlite":
+        return f"date('{ON}', {days} || ' days')"
+    return f"DATE '{ON}' + {days}"
+
+
+def _standings() -> None:
+    """Insert the standing that the tasks lead to, in one statement."""
+    fields = [f for f in Standing._meta.concrete_fields if f.attname != "system_id"]
+    blank = Standing()
+    worked = {
+        "due_from": "MIN(t.next_due)", "due_by": "MIN(t.next_late)",
+        "late_a_from": "MIN(CASE WHEN t.criticality = 'A' THEN t.next_late END)",
+        "fixed_class": "CASE WHEN CAST(substr(MIN(s.name), 2) AS integer) %% 400 = 0 THEN 1 ELSE 9 END",
+    }  # fmt: skip
+    columns, values, params = [], [], []
+    for field in fields:
+        columns.append(connection.ops.quote_name(field.column))
+        if field.attname in worked:
+            values.append(worked[field.attname])
+        else:
+            values.append("%s")
+            params.append(field.get_db_prep_save(getattr(blank, field.attname), connection))
+    with connection.cursor() as cursor:
+        cursor.execute(
+            f"INSERT INTO care_standing (system_id, {', '.join(columns)}) "
+            f"SELECT s.id, {', '.join(values)} FROM systems_system s "
+            "JOIN care_caretask t ON t.system_id = s.id GROUP BY s.id",
+            params,
+        )
 
 
 def pages(area: str | None) -> tuple[Callable[[], object], Callable[[], object], int]:

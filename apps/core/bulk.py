@@ -21,8 +21,8 @@ def rows_update(rows: Iterable[models.Model], fields: Sequence[str]) -> None:
     quote = connection.ops.quote_name
     pk: Any = meta.pk
     # names out of the model alone, values as parameters
-    statement = (  # noqa: S608
-        f"UPDATE {quote(meta.db_table)} "
+    statement = (
+        f"UPDATE {quote(meta.db_table)} "  # noqa: S608
         f"SET {', '.join(f'{quote(column.column)} = %s' for column in columns)} "
         f"WHERE {quote(pk.column)} = %s"
     )
