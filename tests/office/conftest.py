@@ -54,13 +54,13 @@ class Desk:
         """The household's place."""
         return self.built.system.place
 
-    def get(self, name: str, *args: Any, **query: str) -> Any:
+    def get(self, page: str, /, *args: Any, **query: str) -> Any:
         """Show a page."""
-        return self.browser.get(reverse(f"office:{name}", args=args), query)
+        return self.browser.get(reverse(f"office:{page}", args=args), query)
 
-    def post(self, name: str, *args: Any, **data: Any) -> Any:
+    def post(self, page: str, /, *args: Any, **data: Any) -> Any:
         """Send a form."""
-        return self.browser.post(reverse(f"office:{name}", args=args), data)
+        return self.browser.post(reverse(f"office:{page}", args=args), data)
 
     def pencil(self, start: dt.datetime | None = None, **more: Any) -> Visit:
         """Pencil a visit in."""
@@ -114,16 +114,16 @@ class Desk:
             .get()
         )
         report, snapshot = version_prepare(sheet, reason=reason, at=factories.NOW)
-        return version_keep(
-            report, snapshot, PDF, reason=reason, by="worker", at=factories.NOW
-        )
+        return version_keep(report, snapshot, PDF, reason=reason, by="worker", at=factories.NOW)
 
     def more_systems(self, count: int = 3) -> list[factories.Built]:
         """Add households, each with a system that is due."""
         made = []
         for number in range(count):
             owner = factories.client(f"More{uuid4().hex[:6]}")
-            built = factories.system(factories.place(owner, area=f"Area {number}"), f"More {number}")
+            built = factories.system(
+                factories.place(owner, area=f"Area {number}"), f"More {number}"
+            )
             made.append(built)
         refresh(*(built.system.pk for built in made))
         return made

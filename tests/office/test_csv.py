@@ -10,7 +10,7 @@ import pytest
 from apps.core.csv_text import csv_lines, safe_cell
 
 
-@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠"])  # noqa: RUF001
+@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠"])
 def test_text_that_starts_a_formula_gets_an_apostrophe(start: str) -> None:
     assert safe_cell(f"{start}cmd") == f"'{start}cmd"
 

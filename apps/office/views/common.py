@@ -126,4 +126,6 @@ def _both(form: forms.Form, row: Any, names: Mapping[str, str]) -> list[tuple[st
 def _shown(value: Any) -> str:
     if isinstance(value, bool):
         return _("yes") if value else _("no")
+    if isinstance(value, float):
+        return f"{value:.10g}"
     return _("nothing") if value in (None, "") else str(value)

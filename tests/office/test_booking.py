@@ -1,0 +1,120 @@
+"""Booking: what is suggested, what is kept, what is refused and why."""
+
+import datetime as dt
+from typing import Any
+
+import pytest
+from django.utils import timezone
+
+from apps.clients.models import VisitingHours
+from apps.office.selectors.booking import suggest
+from apps.reports.models import Letter
+from apps.visits.models import Visit
+from tests.office.conftest import Desk
+
+FRIDAY = dt.date(2026, 6, 12)
+
+
+def values(desk: Desk, **more: Any) -> dict[str, Any]:
+    return {
+        "day": FRIDAY.isoformat(), "start": "09:00", "end": "10:00",
+        "systems": [str(desk.built.system.pk)], "technicians": [str(desk.ana.pk)], "reason": "",
+    } | more  # fmt: skip
+
+
+def test_the_form_knows_the_work_and_a_time_that_fits(desk: Desk) -> None:
+    VisitingHours.objects.create(place=desk.place, weekday=5, opens=dt.time(10), closes=dt.time(15))
+    answer = desk.get("book", desk.built.system.pk)
+    form = answer.context["form"]
+    assert form.initial["day"] == FRIDAY
+    assert form.initial["start"] == dt.time(10)
+    assert form.initial["systems"] == [desk.built.system.pk]
+    page = answer.content.decode()
+    assert "To do by Fri 12 June" in page
+    assert "nobody may come" in page
+
+
+def test_a_suggestion_goes_round_what_is_booked(desk: Desk) -> None:
+    visit = desk.pencil(start=timezone.make_aware(dt.datetime(2026, 6, 12, 8, 0)))
+    taken = list(visit.assignments.select_related("user"))
+    found = suggest(desk.place, FRIDAY, 40, [desk.ana], taken, None)
+    assert found["start"] == dt.time(9)
+    assert found["technicians"] == [desk.ana.pk]
+
+
+def test_pencilled_without_asking(desk: Desk) -> None:
+    answer = desk.post("book", desk.built.system.pk, **values(desk))
+    visit = Visit.objects.get()
+    assert answer.url == f"/visits/{visit.pk}/"
+    assert visit.state == "pencilled"
+    assert timezone.localtime(visit.start).time() == dt.time(9)
+    assert not Letter.objects.exists()
+
+
+def test_booked_and_asked_in_one_go(desk: Desk) -> None:
+    desk.post("book", desk.built.system.pk, **values(desk, ask="on"))
+    visit = Visit.objects.get()
+    assert (visit.state, visit.client_answer) == ("booked", "asked")
+    assert Letter.objects.get().kind == "appointment"
+
+
+def test_a_technician_elsewhere_is_refused_and_what_was_typed_stays(desk: Desk) -> None:
+    desk.pencil(start=timezone.make_aware(dt.datetime(2026, 6, 12, 8, 30)))
+    answer = desk.post("book", desk.built.system.pk, **values(desk, reason="Leak at the raft"))
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert "Ana is at Okafor, garden" in page
+    assert "Leak at the raft" in page
+    assert Visit.objects.count() == 1
+
+
+def test_hours_are_kept(desk: Desk) -> None:
+    VisitingHours.objects.create(place=desk.place, weekday=5, opens=dt.time(13), closes=dt.time(15))
+    answer = desk.post("book", desk.built.system.pk, **values(desk))
+    assert answer.status_code == 422
+    assert "Nobody may come then" in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"day": "soon"}, {"start": "25:00"}, {"technicians": []}, {"systems": []}]
+)
+def test_each_fault_stands_at_its_field(desk: Desk, wrong: dict[str, Any]) -> None:
+    answer = desk.post("book", desk.built.system.pk, **values(desk, **wrong))
+    assert answer.status_code == 422
+    assert next(iter(wrong)) in answer.context["form"].errors
+
+
+def test_moved_and_asked_again(desk: Desk) -> None:
+    visit = desk.booked()
+    data = {
+        "day": "2026-06-15", "start": "11:00", "end": "12:00", "technicians": [str(desk.marek.pk)],
+        "rev": visit.rev,
+    }  # fmt: skip
+    assert desk.post("visit_move", visit.pk, **data).status_code == 302
+    visit.refresh_from_db()
+    assert timezone.localtime(visit.start).date() == dt.date(2026, 6, 15)
+    assert [row.user for row in visit.assignments.all()] == [desk.marek]
+    assert Letter.objects.count() == 2
+
+
+def test_a_move_based_on_an_older_version_shows_both(desk: Desk) -> None:
+    visit = desk.pencil()
+    data = {
+        "day": "2026-06-15", "start": "11:00", "end": "12:00", "technicians": [str(desk.ana.pk)],
+        "rev": visit.rev,
+    }  # fmt: skip
+    Visit.objects.filter(pk=visit.pk).update(rev=visit.rev + 1)
+    answer = desk.post("visit_move", visit.pk, **data)
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert "It now stands on Friday 12 June" in page
+    assert f'value="{visit.rev + 1}"' in page
+    again = answer.context["form"].data["rev"]
+    assert desk.post("visit_move", visit.pk, **(data | {"rev": again})).status_code == 302
+
+
+def test_the_clients_answer_by_telephone(desk: Desk) -> None:
+    visit = desk.booked()
+    desk.post("visit_answer", visit.pk, answer="other_time", words="after four")
+    visit.refresh_from_db()
+    assert (visit.client_answer, visit.client_words) == ("other_time", "after four")
