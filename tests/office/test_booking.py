@@ -35,7 +35,7 @@ def test_the_form_knows_the_work_and_a_time_that_fits(desk: Desk) -> None:
 
 
 def test_a_suggestion_goes_round_what_is_booked(desk: Desk) -> None:
-    visit = desk.pencil(start=timezone.make_aware(dt.datetime(2026, 6, 12, 8, 0)))
+    visit = desk.pencil(start=timezone.make_aware(dt.datetime.combine(FRIDAY, dt.time(8))))
     taken = list(visit.assignments.select_related("user"))
     found = suggest(desk.place, FRIDAY, 40, [desk.ana], taken, None)
     assert found["start"] == dt.time(9)
@@ -59,7 +59,7 @@ def test_booked_and_asked_in_one_go(desk: Desk) -> None:
 
 
 def test_a_technician_elsewhere_is_refused_and_what_was_typed_stays(desk: Desk) -> None:
-    desk.pencil(start=timezone.make_aware(dt.datetime(2026, 6, 12, 8, 30)))
+    desk.pencil(start=timezone.make_aware(dt.datetime.combine(FRIDAY, dt.time(8, 30))))
     answer = desk.post("book", desk.built.system.pk, **values(desk, reason="Leak at the raft"))
     page = answer.content.decode()
     assert answer.status_code == 422

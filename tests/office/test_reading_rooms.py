@@ -65,16 +65,16 @@ def test_search_finds_name_phone_street_and_system(desk: Desk, query: str) -> No
 
 
 @pytest.mark.parametrize("query", ["", "x", "zzz", "%", "'; drop table", "<script>"])
-def test_search_that_finds_nothing_says_what_to_do(desk: Desk, query: str) -> None:
-    answer = desk.get("search", q=query)
+def test_search_that_finds_nothing_says_what_to_do(empty: Desk, query: str) -> None:
+    answer = empty.get("search", q=query)
     assert answer.status_code == 200
     assert answer.context["hits"].count == 0
     assert "<script>" not in answer.content.decode().replace('<script type="module"', "")
     assert 'class="alone"' in answer.content.decode()
 
 
-def edit(desk: Desk, **more: str) -> dict[str, Any]:
-    page = desk.get("entry_edit", "species", "nile_tilapia")
+def edit(empty: Desk, **more: str) -> dict[str, Any]:
+    page = empty.get("entry_edit", "species", "nile_tilapia")
     form = page.context["form"]
     values = {
         name: form[name].value() for name in form.fields if form[name].value() not in (None, False)
@@ -82,47 +82,47 @@ def edit(desk: Desk, **more: str) -> dict[str, Any]:
     return values | more
 
 
-def test_the_firms_own_figure_stands_beside_the_loaded_one(desk: Desk) -> None:
-    desk.post("entry_edit", "species", "nile_tilapia", **edit(desk, opt_low="26"))
+def test_the_firms_own_figure_stands_beside_the_loaded_one(empty: Desk) -> None:
+    empty.post("entry_edit", "species", "nile_tilapia", **edit(empty, opt_low="26"))
     entry = Entry.objects.get(kind="species", code="nile_tilapia")
     assert (entry.figures["opt_low"], entry.original["opt_low"]) == (26, 27)
     assert {key for key in entry.figures if entry.figures[key] != entry.original[key]} == {
         "opt_low"
     }
-    page = desk.get("entry", "species", "nile_tilapia").content.decode()
+    page = empty.get("entry", "species", "nile_tilapia").content.decode()
     assert "Changed by the firm on Thu 11 June 2026" in page
-    desk.post("entry_restore", "species", "nile_tilapia")
+    empty.post("entry_restore", "species", "nile_tilapia")
     entry.refresh_from_db()
     assert entry.figures == entry.original
     assert entry.edited_at is None
 
 
-def test_two_who_change_an_entry_see_both(desk: Desk) -> None:
-    mine = edit(desk, opt_low="25")
-    desk.post("entry_edit", "species", "nile_tilapia", **edit(desk, opt_low="26"))
-    answer = desk.post("entry_edit", "species", "nile_tilapia", **mine)
+def test_two_who_change_an_entry_see_both(empty: Desk) -> None:
+    mine = edit(empty, opt_low="25")
+    empty.post("entry_edit", "species", "nile_tilapia", **edit(empty, opt_low="26"))
+    answer = empty.post("entry_edit", "species", "nile_tilapia", **mine)
     assert answer.status_code == 422
     assert ("Best from, °C", "26", "25") in answer.context["both"]
 
 
-def test_limits_must_follow_one_another(desk: Desk) -> None:
+def test_limits_must_follow_one_another(empty: Desk) -> None:
     band = Entry.objects.filter(kind="bands", figures__t_hi__isnull=False).first()
     assert band is not None
-    form = desk.get("entry_edit", "bands", band.code).context["form"]
+    form = empty.get("entry_edit", "bands", band.code).context["form"]
     values = {n: form[n].value() for n in form.fields if form[n].value() is not None}
     values["t_lo"] = str(values["t_hi"] + 1)
-    answer = desk.post("entry_edit", "bands", band.code, **values)
+    answer = empty.post("entry_edit", "bands", band.code, **values)
     assert answer.status_code == 422
     assert "t_hi" in answer.context["form"].errors
 
 
 @pytest.mark.parametrize("kind", ["measurands", "bands", "rules", "species", "tasks", "sources"])
-def test_every_kind_opens_to_its_entries(desk: Desk, kind: str) -> None:
-    assert desk.get("reference_kind", kind).status_code == 200
-    assert desk.get("reference_csv", kind).status_code == 200
+def test_every_kind_opens_to_its_entries(empty: Desk, kind: str) -> None:
+    assert empty.get("reference_kind", kind).status_code == 200
+    assert empty.get("reference_csv", kind).status_code == 200
     entry = Entry.objects.filter(kind=kind).first()
     assert entry is not None
-    assert desk.get("entry", kind, entry.code).status_code == 200
+    assert empty.get("entry", kind, entry.code).status_code == 200
 
 
 def examples() -> dict[str, Any]:
@@ -150,10 +150,10 @@ def as_query(name: str, payload: dict[str, Any]) -> dict[str, str]:
 
 
 @pytest.mark.parametrize("name", sorted(CALCULATORS))
-def test_every_calculator_opens_answers_and_explains(desk: Desk, name: str) -> None:
-    assert desk.get("calculator", name).status_code == 200
+def test_every_calculator_opens_answers_and_explains(empty: Desk, name: str) -> None:
+    assert empty.get("calculator", name).status_code == 200
     payload = examples()[name]
-    answer = desk.get("calculator", name, **as_query(name, payload))
+    answer = empty.get("calculator", name, **as_query(name, payload))
     assert answer.status_code == 200, answer.context["form"].errors
     shown = answer.context["answer"]
     assert len(shown["plain"]) + len(shown["tables"]) == len(
@@ -163,15 +163,15 @@ def test_every_calculator_opens_answers_and_explains(desk: Desk, name: str) -> N
     assert shown["how"]["source"]
 
 
-def test_a_figure_of_a_calculator_is_the_published_one(desk: Desk) -> None:
+def test_a_figure_of_a_calculator_is_the_published_one(empty: Desk) -> None:
     # Emerson and others 1975 as tabled in Univ. Florida FA16: 4.99 % at pH 8.0 and 24 °C
-    answer = desk.get("calculator", "ammonia", tan_mg_l="1", ph="8,0", temp_c="24")
+    answer = empty.get("calculator", "ammonia", tan_mg_l="1", ph="8,0", temp_c="24")
     values = dict(answer.context["answer"]["plain"])
     assert values["Un-ionised ammonia as N"].startswith("0.05")
 
 
-def test_faults_stand_at_their_fields_and_what_was_typed_stays(desk: Desk) -> None:
-    answer = desk.get("calculator", "filter", tan_g_day="lots", temp_c="90")
+def test_faults_stand_at_their_fields_and_what_was_typed_stays(empty: Desk) -> None:
+    answer = empty.get("calculator", "filter", tan_g_day="lots", temp_c="90")
     assert answer.status_code == 422
     assert {"tan_g_day", "temp_c"} <= set(answer.context["form"].errors)
     page = answer.content.decode()
