@@ -129,3 +129,16 @@ def test_two_answers_are_both_shown(phone: Phone, screen: Page) -> None:  # noqa
     screen.wait_for_url(lambda url: True)
     expect(screen.get_by_text("All saved")).to_be_visible()
     assert value("/value") == 6.5
+
+
+def test_a_form_without_signal_keeps_its_words(phone: Phone, screen: Page) -> None:  # noqa: F811
+    screen.goto(phone.url("left_running"))
+    screen.get_by_label("Note").fill("Camera is broken")
+    screen.get_by_label("Pumps run").check()
+    screen.context.set_offline(True)
+    screen.get_by_role("button", name="Everything runs").click()
+    expect(screen.locator("#saved")).to_contain_text("No signal")
+    assert screen.get_by_label("Pumps run").is_checked()
+    screen.context.set_offline(False)
+    screen.get_by_role("button", name="Everything runs").click()
+    expect(screen.get_by_role("alert")).to_contain_text("Not yet")

@@ -2,6 +2,7 @@
 
 from uuid import uuid4
 
+from django.test import Client as Browser
 from django.urls import reverse
 
 from apps.accounts.models import User
@@ -32,6 +33,22 @@ def test_pages_open(phone: Phone) -> None:
     assert phone.browser.get(reverse("field:round")).status_code == 200
     for name, address in addresses(phone).items():
         assert phone.browser.get(address).status_code == 200, name
+
+
+def test_result_opens(phone: Phone) -> None:
+    type(phone.visit).objects.filter(pk=phone.visit.pk).update(state="written_up")
+    assert phone.get("result").status_code == 200
+
+
+def test_office_may_open_them(phone: Phone, staff: dict[str, User]) -> None:
+    office = signed_in(staff["office"])
+    for name, address in addresses(phone).items():
+        assert office.get(address).status_code == 200, name
+
+
+def test_nobody_signed_in(phone: Phone) -> None:
+    for address in ("/field/", *addresses(phone).values()):
+        assert Browser().get(address).url.startswith("/account/login/")
 
 
 def test_strangers_visit_is_404(phone: Phone, staff: dict[str, User]) -> None:

@@ -50,7 +50,7 @@ def _leaf_name(path: str) -> str:
     return {
         "value": _("Value"), "unit": _("Unit"), "basis": _("As"), "method": _("Method"),
         "instrument": _("Meter or kit"), "outcome": _("Answer"), "reason": _("Reason"),
-        "note": _("Note"), "minutes": _("Minutes"), "text": _("Words"), "sign": _("Sign"),
+        "note": _("Note"), "text": _("Words"), "sign": _("Sign"),
         "decision": _("Decision"), "component": _("Part"), "photo_ids": _("Photos"),
         "checked_twice": _("Checked twice"),
     }.get(leaf, leaf.replace("_", " "))  # fmt: skip

@@ -85,8 +85,7 @@ def _line_page(
         "outcome": here.state if here.answered else "",
         "reason": held.get("reason") or row.reason,
         "note": typed if typed is not None else (held.get("note") or row.note or ""),
-        "minutes": held.get("minutes") if held.get("minutes") is not None else row.minutes,
-        "bases": {leaf: held.rev(leaf) for leaf in ("outcome", "reason", "note", "minutes")},
+        "bases": {leaf: held.rev(leaf) for leaf in ("outcome", "reason", "note")},
         "readings": readings,
         "read": sum(step.answered for step in readings),
         "unread": unread,
@@ -109,8 +108,6 @@ def _line_answers(request: HttpRequest, work: Work, row: Line) -> dict[str, Any]
             answers[f"{prefix}/reason"] = reason
     if "note" in posted and (posted["note"].strip() or held.get("note")):
         answers[f"{prefix}/note"] = posted["note"]
-    if "minutes" in posted and (posted["minutes"].strip() or held.get("minutes") is not None):
-        answers[f"{prefix}/minutes"] = posted["minutes"].strip() or None
     return answers
 
 

@@ -1,12 +1,13 @@
 // form[data-reading]: a reading is saved when its field is left, and judged at once: the parts of
 // the page marked data-fresh are taken anew from the server. "Next" goes on when nothing is amiss.
-import { put } from "./save-value.js";
+import { put, ready } from "./save-value.js";
 
 const form = document.querySelector("form[data-reading]");
 const input = form?.querySelector("#value");
 const begun = performance.now();
 let pending = Promise.resolve(true);
 let shown = input?.value.trim();
+let shownUnit;
 let sending = shown;
 
 const plain = (text) => {
@@ -39,35 +40,46 @@ async function fresh() {
   form.dataset.next = page.querySelector("form[data-reading]")?.dataset.next ?? form.dataset.next;
 }
 
+async function judged(text) {
+  shown = text;
+  shownUnit = leaf("unit");
+  await fresh();
+}
+
 async function save(extra = {}) {
   const text = input.value.trim();
   if (!text) return true;
+  const changed = text !== shown || leaf("unit") !== shownUnit;
   const leaves = {
     loop: form.dataset.loop, measurand: form.dataset.measurand, when: form.dataset.when,
-    value: plain(text), as_typed: text, unit: leaf("unit"), taken_at: now(), ...extra,
+    value: plain(text), as_typed: text, unit: leaf("unit"), ...extra,
   };
+  if (changed) leaves.taken_at = now();
   for (const name of ["basis", "method", "instrument"]) {
     if (leaf(name)) leaves[name] = leaf(name);
   }
   if (Number(form.querySelector('[name="base-gone"]')?.value)) leaves.gone = false;
-  if (Number(form.querySelector('[name="base-checked_twice"]')?.value) && !extra.checked_twice) {
-    leaves.checked_twice = false;
-  }
+  const checked = Number(form.querySelector('[name="base-checked_twice"]')?.value);
+  if (checked && changed && !extra.checked_twice) leaves.checked_twice = false;
   const line = form.dataset.completes;
   const more = line ? [{ path: `lines/${line}/outcome`, value: "done" }] : [];
   await put(form, leaves, more);
-  shown = text;
-  await fresh();
+  await judged(text);
   return true;
 }
 
 const start = (extra) => {
   sending = input.value.trim();
-  pending = pending.then(() => save(extra)).catch(() => false);
+  pending = pending.then(() => save(extra)).catch(() => {
+    sending = null;
+    return false;
+  });
   return pending;
 };
 
 if (form) {
+  shownUnit = leaf("unit");
+  form.addEventListener("saved-later", () => judged(input.value.trim()));
   form.addEventListener("change", (event) => {
     if (event.target.dataset.leaf) start();
   });
@@ -75,12 +87,11 @@ if (form) {
     const button = event.submitter;
     if (form.dataset.plain || button?.name === "not_measured" || !input.value.trim()) return;
     event.preventDefault();
-    delete form.dataset.sent;
     const before = shown;
     const checked = button?.name === "checked_twice";
     const unsaved = checked || input.value.trim() !== sending;
     const saved = await (unsaved ? start(checked ? { checked_twice: true } : {}) : pending);
-    document.querySelector('[form="answer"][aria-disabled]')?.removeAttribute("aria-disabled");
+    ready();
     if (!saved || checked) return;
     const hold = document.querySelector("#meaning")?.dataset.hold === "yes";
     if (hold && before !== shown) {

@@ -7,7 +7,7 @@ let timer = 0;
 
 const clock = () => new Date().toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
 
-export const say = (word, kind = "") => {
+const say = (word, kind = "") => {
   if (!line) return;
   const strong = document.createElement("strong");
   strong.textContent = word;
@@ -16,6 +16,16 @@ export const say = (word, kind = "") => {
   line.querySelector("span")?.replaceWith(said);
   line.dataset.state = kind;
 };
+
+// send-once.js makes forms usable again when one comes back to the page; the buttons of the bar
+// stand outside their form.
+addEventListener("pageshow", () => {
+  for (const button of document.querySelectorAll("button[form][aria-disabled]")) {
+    button.removeAttribute("aria-disabled");
+    if (button.dataset.ready) button.textContent = button.dataset.ready;
+  }
+});
+export const ready = () => dispatchEvent(new Event("pageshow"));
 
 const field = (form, name) => form.querySelector(`input[name="${name}"]`);
 
@@ -29,14 +39,14 @@ const fault = (form, text) => {
   place.hidden = !text;
 };
 
-export class NotSaved extends Error {}
+class NotSaved extends Error {}
 
 const problem = (form, body, status) => {
   if (status === 409 && body.conflicts) {
     say(line.dataset.metWord, "not-saved");
     // the page that the plain form leads to shows both answers and asks
     form.dataset.plain = "yes";
-    delete form.dataset.sent;
+    ready();
     form.requestSubmit();
     return;
   }
@@ -54,14 +64,21 @@ const later = () => {
 };
 
 async function again() {
-  for (const [form, leaves] of [...waiting]) {
+  for (const [form, kept] of [...waiting]) {
     try {
-      await put(form, leaves);
+      await put(form, kept.leaves, kept.more);
     } catch {
       return;
     }
+    form.dispatchEvent(new Event("saved-later"));
   }
 }
+
+const keep = (form, leaves, more) => {
+  waiting.set(form, { leaves: { ...waiting.get(form)?.leaves, ...leaves }, more });
+  say(line.dataset.notWord, "not-saved");
+  later();
+};
 
 // Sends {leaf: value} of a form's row; more: whole paths. Throws NotSaved.
 export async function put(form, leaves, more = []) {
@@ -87,17 +104,13 @@ export async function put(form, leaves, more = []) {
       body: JSON.stringify({ device: "browser", values }),
     });
   } catch {
-    waiting.set(form, { ...waiting.get(form), ...leaves });
-    say(line.dataset.notWord, "not-saved");
-    later();
+    keep(form, leaves, more);
     throw new NotSaved("no answer");
   }
   const body = await answer.json().catch(() => ({}));
   if (!answer.ok) {
     if (answer.status >= 500) {
-      waiting.set(form, { ...waiting.get(form), ...leaves });
-      say(line.dataset.notWord, "not-saved");
-      later();
+      keep(form, leaves, more);
     } else {
       problem(form, body, answer.status);
     }
@@ -122,9 +135,8 @@ for (const form of document.querySelectorAll("form[data-save]:not([data-reading]
   form.addEventListener("submit", (event) => {
     if (form.dataset.plain || form.enctype === "multipart/form-data") return;
     const button = event.submitter;
-    if (!button?.name || !form.dataset.next) return;
+    if (!["outcome", "reason"].includes(button?.name)) return;
     event.preventDefault();
-    delete form.dataset.sent;
     const leaves = button.name === "reason"
       ? { outcome: "not_done", reason: button.value }
       : { [button.name]: button.value };
@@ -132,11 +144,17 @@ for (const form of document.querySelectorAll("form[data-save]:not([data-reading]
     for (const control of form.querySelectorAll("[data-leaf]")) {
       if (control.value !== control.defaultValue) leaves[control.dataset.leaf] = control.value;
     }
-    put(form, leaves).then(() => location.assign(form.dataset.next), () => {
-      button.removeAttribute("aria-disabled");
-    });
+    put(form, leaves).then(() => location.assign(form.dataset.next), ready);
   });
 }
+
+// A form that leaves the page would lose what was typed where there is no signal.
+document.addEventListener("submit", (event) => {
+  if (event.defaultPrevented || navigator.onLine || event.target.method !== "post") return;
+  event.preventDefault();
+  ready();
+  say(line.dataset.awayWord, "not-saved");
+});
 
 addEventListener("online", again);
 addEventListener("beforeunload", (event) => {
