@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 
 from apps.core.numbers import format_plain
@@ -23,7 +24,7 @@ class NumberField(forms.Field):
         *,
         low: float | None = None,
         high: float | None = None,
-        unit: str = "",
+        unit: str | Promise = "",
         whole: bool = False,
         **more: Any,
     ) -> None:

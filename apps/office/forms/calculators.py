@@ -50,7 +50,7 @@ class CalculatorForm(forms.Form):
                 made.widget.attrs |= {"inputmode": keypad, "class": "numeric"}
         made.required = field.required
         made.widget.is_required = False
-        made.unit = field.unit  # type: ignore[attr-defined]
+        made.unit = field.unit  # type: ignore[union-attr]
         if field.default is not None:
             made.initial = (
                 f"{field.default:g}" if isinstance(field.default, float) else field.default

@@ -79,7 +79,7 @@ class ComponentForm(forms.Form):
     litres = NumberField(label=_("Water"), low=0.1, high=1_000_000, unit="L", required=False)
     area_m2 = NumberField(label=_("Plant area"), low=0.01, high=10_000, unit="m²", required=False)
     depth_m = NumberField(label=_("Depth"), low=0.01, high=20, unit="m", required=False)
-    media = forms.ChoiceField(
+    media = forms.ChoiceField(  # type: ignore[assignment]
         label=_("Media"), choices=MEDIA_CHOICES, required=False,
         help_text=_("What the bacteria sit on."),
     )  # fmt: skip

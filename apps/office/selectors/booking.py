@@ -80,10 +80,10 @@ def calendar(
         for on in (first + dt.timedelta(days=offset) for offset in range(7 * WEEKS))
     ]  # fmt: skip
     by_day = {day.on: day for day in days}
-    for row in taken:
-        day = by_day.get(timezone.localdate(row.start))
+    for stop in taken:
+        day = by_day.get(timezone.localdate(stop.start))
         if day is not None:
-            day.stops.append(row)
+            day.stops.append(stop)
     return [days[week : week + 7] for week in range(0, len(days), 7)]
 
 
@@ -133,8 +133,7 @@ def suggest(
             start = _gap(own, on, opens, closes, length)
             if start is not None:
                 return _values(start, length, [user])
-    opens = dt.datetime.combine(on, spans[0][0])
-    return _values(opens, length, in_order[:1])
+    return _values(dt.datetime.combine(on, spans[0][0]), length, in_order[:1])
 
 
 def _values(start: dt.datetime, length: int, users: Sequence[User]) -> dict[str, Any]:

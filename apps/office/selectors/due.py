@@ -214,7 +214,8 @@ def _since(row: DueRow, now: dt.datetime) -> str:
         return since_words(standing.worst_since, now)
     if row.days_late:
         return late_words(row.days_late)
-    return _("due %(day)s") % {"day": day_words(row.tasks[0].next_due)} if row.tasks else ""
+    first = row.tasks[0].next_due if row.tasks else None
+    return _("due %(day)s") % {"day": day_words(first)} if first else ""
 
 
 def size_words(loops: list[Loop]) -> str:

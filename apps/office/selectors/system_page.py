@@ -373,6 +373,7 @@ def _swap_events(actor: Actor, ids: list[UUID], most: int) -> list[Event]:
               _("%(new)s in the place of %(old)s.") % {"new": _serial(row),
                                                        "old": _serial(row.replaces)})
         for row in rows
+        if row.fitted_on is not None and row.replaces is not None
     ]  # fmt: skip
 
 

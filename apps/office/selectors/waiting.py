@@ -85,6 +85,7 @@ def _corrections(actor: Actor) -> list[Waiting]:
             % {"place": place_label(version.report.visit.place)},
         )
         for version in fresh
+        if version.report.visit is not None
     ]  # fmt: skip
     due = (
         Report.objects.visible_to(actor)
@@ -100,6 +101,7 @@ def _corrections(actor: Actor) -> list[Waiting]:
             % {"place": place_label(report.visit.place)},
         )
         for report in due
+        if report.visit is not None
     ]  # fmt: skip
 
 

@@ -47,7 +47,7 @@ def day_of(request: HttpRequest, name: str) -> dt.date | None:
 
 
 def _people(actor: Actor) -> QuerySet[User]:
-    return technicians().visible_to(actor)
+    return technicians().visible_to(actor)  # type: ignore[attr-defined]
 
 
 def _calendar(actor: Actor, place: Place, first: dt.date, chosen: dt.date) -> dict[str, Any]:

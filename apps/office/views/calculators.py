@@ -23,7 +23,7 @@ DIGITS = 4
 def calculators(request: HttpRequest) -> HttpResponse:
     """Office: what can be worked out, by group."""
     office_of(request)
-    grouped = [(title, [CALCULATORS[name] for name in names if name in CALCULATORS])
+    grouped = [(str(title), [CALCULATORS[name] for name in names if name in CALCULATORS])
                for title, names in GROUPS]  # fmt: skip
     placed = {name for _title, names in GROUPS for name in names}
     rest = [item for name, item in CALCULATORS.items() if name not in placed]

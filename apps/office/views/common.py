@@ -107,8 +107,9 @@ def attempt_based(
         row.refresh_from_db()
         form.add_error(None, _("Somebody else changed this meanwhile; see both and choose."))
         both = _both(form, row, names)
-        form.data = form.data.copy()
-        form.data["rev"] = str(row.rev)
+        data: Any = form.data
+        form.data = data.copy()
+        form.data["rev"] = str(row.rev)  # type: ignore[index]
         return False, both
     return done is not None, []
 

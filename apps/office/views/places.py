@@ -80,7 +80,8 @@ def places_csv(request: HttpRequest) -> HttpResponseBase:
     cells = (
         [
             row.name, row.client.name, row.client.get_kind_display(), row.street, row.town,
-            row.area, row.latitude, row.longitude, row.systems_here,
+            row.area, row.latitude, row.longitude,
+            row.systems_here,  # type: ignore[attr-defined]
         ]
         for row in rows.iterator(chunk_size=500)
     )  # fmt: skip

@@ -48,7 +48,7 @@ def reference(request: HttpRequest) -> HttpResponse:
     titles = (
         _("Water and what it means"), _("What lives and how much"), _("Work"), _("Stores and calls"),
     )  # fmt: skip
-    groups = [
+    groups: list[tuple[str, list[Any]]] = [
         (title, [(kind, KIND_NAMES[EntryKind(kind)], counts.get(kind, {})) for kind in kinds])
         for title, kinds in zip(titles, GROUPS, strict=True)
     ]

@@ -8,11 +8,12 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods
 
 from apps.accounts.actors import office_of
 from apps.advice.choices import Close
 from apps.advice.models import Advice
+from apps.advice.selectors import advice_text
 from apps.advice.services import advice_close
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Contact, Place
@@ -180,19 +181,31 @@ def reading_correct(request: HttpRequest, pk: UUID) -> HttpResponse:
     )  # fmt: skip
 
 
-@require_POST
+@require_http_methods(POSTED)
 def advice_end(request: HttpRequest, pk: UUID, how: str) -> HttpResponse:
-    """Office: note that an open advice was carried out, or drop it."""
+    """Office: note that an open advice was carried out, or, asked once, drop it."""
     actor = office_of(request)
     row = found(Advice.objects.visible_to(actor), pk)
-    ways = {"done": Close.DONE, "dropped": Close.DROPPED}
+    ways = {
+        "done": (Close.DONE, _("Was it done?"), _("It was done"), _("Noted as done.")),
+        "dropped": (
+            Close.DROPPED, _("Drop this advice?"), _("Drop it"),
+            _("Dropped; it stays on record."),
+        ),
+    }  # fmt: skip
     if how not in ways:
         raise Http404
-    advice_close(advice=row, closed_as=ways[how], by=actor, at=actor.at)
-    messages.success(
-        request, _("Noted as done.") if how == "done" else _("Dropped; it stays on record.")
-    )
-    return redirect(reverse("office:system", args=[row.system_id]) + "#advice")
+    closed_as, heading, button, said = ways[how]
+    form = EmptyForm(posted(request))
+    back = reverse("office:system", args=[row.system_id]) + "#advice"
+    if request.method == "POST" and form.is_valid():
+        advice_close(advice=row, closed_as=closed_as, by=actor, at=actor.at)
+        messages.success(request, said)
+        return redirect(back)
+    return form_page(
+        request, form, "office/confirm.html", heading=heading, button=button, back=back,
+        text=row.decision_text or advice_text(row.rule, row.parameters), pen=how == "dropped",
+    )  # fmt: skip
 
 
 @require_http_methods(POSTED)
@@ -201,7 +214,9 @@ def call_new(request: HttpRequest, pk: UUID) -> HttpResponse:
     actor = office_of(request)
     place = found(Place.objects.visible_to(actor).select_related("client"), pk)
     systems = System.objects.visible_to(actor).filter(place=place).order_by("name")
-    visit = Visit.objects.visible_to(actor).filter(place=place, pk=_key(request)).first()
+    key = _key(request)
+    visits = Visit.objects.visible_to(actor).filter(place=place)
+    visit = visits.filter(pk=key).first() if key else None
     back = _visit_url(visit.pk) if visit else reverse("office:place", args=[place.pk])
     form = CallForm(posted(request), systems=systems)
     if request.method == "POST" and form.is_valid():

@@ -13,10 +13,11 @@ from apps.accounts.actors import office_of
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Contact
 from apps.core import files
+from apps.core.exceptions import DomainError
 from apps.flows.letters import preparation_lines
 from apps.office.forms.base import EmptyForm
 from apps.office.selectors import visit_page as reads
-from apps.office.views.common import POSTED, attempt, form_page, found, posted
+from apps.office.views.common import POSTED, form_page, found, posted, refuse
 from apps.reports.models import Report
 from apps.reports.services.reports import report_open
 from apps.visits.choices import State
@@ -91,12 +92,14 @@ def report_draw(request: HttpRequest, pk: UUID) -> HttpResponse:
     if sheet is None:
         raise Http404
     form = EmptyForm(posted(request))
-    if (
-        request.method == "POST"
-        and form.is_valid()
-        and attempt(form, lambda: report_open(sheet, at=actor.at))
-    ):
-        return redirect("office:report_pdf", report.pk)
+    if request.method == "POST" and form.is_valid():
+        try:
+            # not in one transaction: drawing takes seconds and must not hold the database
+            report_open(sheet, at=actor.at)
+        except DomainError as error:
+            refuse(form, error)
+        else:
+            return redirect("office:report_pdf", report.pk)
     return form_page(
         request, form, "office/confirm.html", button=_("Draw it"),
         heading=_("Report %(number)s is not drawn yet") % {"number": report},
