@@ -18,6 +18,8 @@ CLIENT_TASKS = frozenset({
     "tank_solids_outlet", "settler_drain", "screen_rinse",
 })  # fmt: skip
 NOT_PLANNED = frozenset({"bed_half_clean"})
+# a plant loop gets its iron with its feed, and its nitrate is meant to be high
+COUPLED_ONLY = frozenset({"iron_dose", "water_change"})
 PLAN_NAMES = {7: "First three months, weekly", 14: "Fortnightly care", 28: "Monthly care"}
 
 
@@ -49,7 +51,7 @@ def tasks_of(
     )  # fmt: skip
     kept = []
     for task in tasks:
-        if task.code in NOT_PLANNED or (task.code == "iron_dose" and spec.kind != "coupled"):
+        if task.code in NOT_PLANNED or (task.code in COUPLED_ONLY and spec.kind != "coupled"):
             continue
         task.pk = key("task", spec.key, task.code)
         # where a static filter is backflushed at each visit, the settler is washed by the client

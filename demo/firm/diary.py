@@ -82,7 +82,8 @@ def visit_days(home: str, today: dt.date) -> list[dt.date]:
         hot = wave_visit(today)
         near = [day for day in days if 0 < abs((day - hot).days) < 5]
         days = [day for day in days if day not in near] + [hot]
-    return sorted(set(days), reverse=True)
+    began = today - dt.timedelta(days=lead.started)
+    return sorted({day for day in days if day >= began}, reverse=True)
 
 
 def _minutes(specs: list[Spec], number: int) -> int:

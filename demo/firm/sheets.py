@@ -199,18 +199,23 @@ def _readings(
         pk = key("reading", sheet.pk, kind, code, mark)
         rows[pk] = _typed(bench, kind, code, value, row, **more)
 
+    spec, works = bench.works.spec, bench.works
     codes = {line.code for line in done}
     for kind, days in bench.truth.loops.items():
         truth = days[row.day]
         for code in FULL_TEST[kind]:
-            take(kind, code, read(code, truth, rng))
+            value = read(code, truth, rng)
+            if code == "tan" and row.number == 0 and "tan" not in story_of(spec.key).paths:
+                # three kit readings may rise by chance; the day's list speaks of the stories alone
+                value = min(value, bench.last.get((works.loops[kind].pk, code), value))
+            take(kind, code, value)
         if kind == "plant" and row.number % 2 == 0:
             take(kind, "fe", read("fe", truth, rng))
             take(kind, "k", read("k", truth, rng))
         if kind != "plant" and truth["feed"] > 0:
             take(kind, "feed", read("feed", truth, rng))
     main = next(iter(bench.truth.loops))
-    if "iron_dose" in codes or ("iron_dose" in story_of(bench.works.spec.key).skipped):
+    if "iron_dose" in codes or ("iron_dose" in story_of(spec.key).skipped):
         take(main, "fe", read("fe", bench.truth.loops[main][row.day], rng))
     _by_task(take, main, codes, bench, row, rng)
     truly = {typed["measurand"]: typed["value"] for typed in rows.values()}

@@ -133,7 +133,7 @@ def _fish_loop(
         nature.bacteria *= 1.5
     state = _State(alk=nature.alk, no3=nature.no3 * 0.9)
     tank = sum(p.litres for p in BUILDS[spec.design].loops[kind] if p.kind == "tank") * spec.scale
-    floor = 0.5 * NITROGEN * tank * STOCKED * (0.25 if spec.fish in ORNAMENTAL else 1.0) / litres
+    floor = 0.5 * NITROGEN * tank * STOCKED * (0.7 if spec.fish in ORNAMENTAL else 1.0) / litres
     days: dict[dt.date, Day] = {}
     peak = 0.0
     buffer, plants, breath = Wander(rng, 0.65), Wander(rng, 1.3), Wander(rng, 0.5)
