@@ -29,7 +29,7 @@ class SlowSink:
         self.pause_s = pause_s
         self.seen: Counter[str] = Counter()
 
-    async def handle_DATA(self, _server: Any, _session: Any, envelope: Any) -> str:  # noqa: N802
+    async def handle_DATA(self, _server: Any, _session: Any, envelope: Any) -> str:
         """Count the letter, then answer late."""
         import asyncio
         from email import message_from_bytes
@@ -60,15 +60,15 @@ def kill(process: subprocess.Popen[bytes]) -> None:
 
 def build(count: int) -> None:
     """Write up some visits, so that reports and letters wait in the outbox."""
+    from apps.catalogue.selectors import catalogue_current
     from apps.catalogue.services import catalogue_load
     from apps.core import clock
     from apps.flows import visit_booking, visit_closing
-    from tests import factories
-    from tests.api.conftest import GOOD, submission
-    from apps.catalogue.selectors import catalogue_current
     from apps.office.api.shapes import visit_shape
     from apps.visits.models import Visit
     from apps.visits.selectors import visits_full
+    from tests import factories
+    from tests.api.conftest import GOOD, submission
 
     catalogue_load()
     factories.firm(release_automatically=True)
@@ -213,7 +213,7 @@ def main() -> None:
     from django.core.management import call_command
 
     call_command("migrate", verbosity=0)
-    print(json.dumps(drill(options.kills, options.seed, options.visits)))
+    sys.stdout.write(json.dumps(drill(options.kills, options.seed, options.visits)) + "\n")
 
 
 if __name__ == "__main__":

@@ -68,3 +68,91 @@ POLICIES: dict[str, Policy] = {
     "api:calculate": Policy(STAFF, ("POST",), {"name": "ammonia"}, {}),
     "api:catalogue": api(STAFF, kind="species"),
 }  # fmt: skip
+
+
+def desk(*methods: str, **objects: str) -> Policy:
+    """Return the policy of a page of the office."""
+    return Policy(OFFICE, methods or ("GET",), objects)
+
+
+def form(**objects: str) -> Policy:
+    """Return the policy of a form of the office."""
+    return Policy(OFFICE, ("GET", "POST"), objects)
+
+
+def phone(*methods: str, **objects: str) -> Policy:
+    """Return the policy of a page of the phone."""
+    return Policy(STAFF, methods or ("GET",), objects)
+
+
+SHEET = {"pk": "visit", "sheet": "sheet"}
+POLICIES |= {
+    **{f"office:{name}": desk() for name in (
+        "due", "due_csv", "places", "places_csv", "systems", "systems_csv", "letters",
+        "letters_csv", "calculators", "reference", "search",
+    )},
+    "office:place": desk(pk="place"),
+    "office:place_new": form(),
+    **{f"office:{name}": form(pk="place") for name in (
+        "place_edit", "client_edit", "contact_new", "hours", "source_new", "call_new",
+        "system_new",
+    )},
+    "office:contact_edit": form(pk="place", contact_pk="contact"),
+    "office:system": desk(pk="system"),
+    **{f"office:{name}": form(pk="system") for name in (
+        "system_edit", "book", "component_new", "flow_new", "plan_make", "task_new",
+        "fish_stock", "treat", "plant_new",
+    )},
+    "office:plan": desk(pk="system"),
+    "office:task_edit": form(pk="task"),
+    "office:fish_weigh": form(pk="batch"),
+    "office:fish_deaths": form(pk="batch"),
+    "office:plant_out": form(pk="planting"),
+    "office:plant_pick": form(pk="planting"),
+    "office:loop_edit": form(pk="loop"),
+    "office:component_edit": form(pk="component"),
+    "office:component_swap": form(pk="component"),
+    "office:component_remove": form(pk="component"),
+    "office:flow_remove": form(pk="flow"),
+    "office:visit": desk(pk="visit"),
+    "office:visit_move": form(pk="visit"),
+    "office:visit_answer": form(pk="visit"),
+    "office:visit_release": form(pk="visit"),
+    "office:visit_step": form(pk="visit", to="called_off"),
+    "office:reading_correct": form(pk="reading"),
+    "office:advice_end": desk("POST", pk="advice", how="done"),
+    "office:report_pdf": desk(pk="report"),
+    "office:report_draw": form(pk="report"),
+    "office:photo": desk(pk="photo"),
+    "office:letter": desk(pk="letter"),
+    "office:letter_again": form(pk="letter"),
+    "office:letter_arrived": form(pk="letter"),
+    "office:calculator": desk(name="ammonia"),
+    "office:reference_kind": desk(kind="species"),
+    "office:reference_csv": desk(kind="species"),
+    "office:entry": desk(kind="species", code="nile_tilapia"),
+    "office:entry_edit": form(kind="species", code="nile_tilapia"),
+    "office:entry_restore": form(kind="species", code="nile_tilapia"),
+    "field:round": phone(),
+    "field:look": phone("POST"),
+    "field:visit": phone(pk="visit"),
+    "field:start": phone("POST", pk="visit"),
+    "field:nobody": phone("GET", "POST", pk="visit"),
+    "field:wrong_place": phone("GET", "POST", pk="visit"),
+    "field:sheet": phone(**SHEET),
+    "field:line": phone("GET", "POST", line="line", **SHEET),
+    "field:undo": phone("POST", **SHEET),
+    "field:measure": phone(**SHEET),
+    "field:reading": phone("GET", "POST", loop="loop", measurand="ph", when="before", turn="0", **SHEET),
+    "field:findings": phone(**SHEET),
+    "field:finding": phone("GET", "POST", key="key", **SHEET),
+    "field:photo": phone("GET", "POST", **SHEET),
+    "field:advice": phone("GET", "POST", **SHEET),
+    "field:left_running": phone("GET", "POST", **SHEET),
+    "field:finish": phone("GET", "POST", pk="visit"),
+    "field:result": phone(pk="visit"),
+}  # fmt: skip
+WORDS = frozenset({
+    "ammonia", "species", "nile_tilapia", "called_off", "done", "ph",
+    "before", "0",
+})  # fmt: skip

@@ -10,12 +10,14 @@ from django.test import Client as Browser
 
 from apps.accounts.models import AccessToken, ClientLink, StaffSession, User
 from apps.accounts.services import link_issue, token_issue
+from apps.advice.models import Advice
 from apps.batches.models import FishBatch, HarvestHold, Planting, Treatment
 from apps.care.models import CareTask
+from apps.catalogue.models import Entry
 from apps.clients.models import Client, Contact, SourceWater, VisitingHours
 from apps.core import files
 from apps.reports.models import Letter, Release, Report, ReportVersion
-from apps.systems.models import Component
+from apps.systems.models import Component, Flow
 from apps.visits.models import (
     Assignment,
     CallNote,
@@ -83,8 +85,24 @@ def house(canary: str, technician: User, hour: int) -> House:
         "task": CareTask.objects.filter(system=built.system).first(),
         "source": SourceWater.objects.get(place=place), "treatment": treatment,
         "link": ClientLink.objects.get(client_id=client.pk),
+        "flow": Flow.objects.filter(source__loop=built.loop).first(),
+        "line": sheet.lines.first(), "advice": _advice(built, sheet, canary),
     }  # fmt: skip
     return House(canary, client, built, visit, rows, link)
+
+
+def _advice(built: factories.Built, sheet: Sheet, canary: str) -> Advice:
+    from apps.advice.services import advice_row
+    from apps.calc.advice.results import Advice as Drafted
+
+    draft = Drafted(
+        rule="alkalinity_low", loop=str(built.loop.pk), urgency="today", who="client", by_hours=12.0,
+        recheck_hours=24.0, source="practice", priority=30, params={"alk": 27.0},
+    )  # fmt: skip
+    row = advice_row(draft, sheet, 0, factories.NOW)
+    row.decision, row.decision_text, row.decision_reason = "edit", f"advice {canary}", "why"
+    row.save()
+    return row
 
 
 def _readings(built: factories.Built, sheet: Sheet, canary: str) -> dict[str, Any]:
@@ -190,7 +208,13 @@ def rows_of_everything() -> dict[str, list[Any]]:
     from django.apps import apps
 
     return {
-        model._meta.label: sorted(map(repr, model._default_manager.values_list()))
+        model._meta.label: sorted(
+            map(
+                repr,
+                # the catalogue is large; every change of an entry raises its revision
+                model._default_manager.values_list(*(("pk", "rev") if model is Entry else ())),
+            )
+        )
         for model in apps.get_models()
         if model.__module__.startswith("apps.") and model not in (AccessToken,)
     }
