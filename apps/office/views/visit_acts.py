@@ -4,7 +4,7 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotAllowed
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -186,25 +186,23 @@ def advice_end(request: HttpRequest, pk: UUID, how: str) -> HttpResponse:
     """Office: note that an open advice was carried out, or, asked once, drop it."""
     actor = office_of(request)
     row = found(Advice.objects.visible_to(actor), pk)
-    ways = {
-        "done": (Close.DONE, _("Was it done?"), _("It was done"), _("Noted as done.")),
-        "dropped": (
-            Close.DROPPED, _("Drop this advice?"), _("Drop it"),
-            _("Dropped; it stays on record."),
-        ),
-    }  # fmt: skip
-    if how not in ways:
+    if how not in ("done", "dropped"):
         raise Http404
-    closed_as, heading, button, said = ways[how]
-    form = EmptyForm(posted(request))
+    if how == "done" and request.method != "POST":
+        return HttpResponseNotAllowed(["POST"])
     back = reverse("office:system", args=[row.system_id]) + "#advice"
-    if request.method == "POST" and form.is_valid():
+    if request.method == "POST":
+        closed_as = Close.DONE if how == "done" else Close.DROPPED
         advice_close(advice=row, closed_as=closed_as, by=actor, at=actor.at)
-        messages.success(request, said)
+        done = how == "done"
+        messages.success(
+            request, _("Noted as done.") if done else _("Dropped; it stays on record.")
+        )
         return redirect(back)
     return form_page(
-        request, form, "office/confirm.html", heading=heading, button=button, back=back,
-        text=row.decision_text or advice_text(row.rule, row.parameters), pen=how == "dropped",
+        request, EmptyForm(), "office/confirm.html", heading=_("Drop this advice?"),
+        button=_("Drop it"), back=back, pen=True,
+        text=row.decision_text or advice_text(row.rule, row.parameters),
     )  # fmt: skip
 
 
