@@ -89,7 +89,7 @@ def answers(visit: dict[str, Any], system: dict[str, Any], now: dt.datetime) -> 
     """Return a technician's sheet for one system: a buffer that runs low, all else well."""
     began = now - dt.timedelta(minutes=55)
     typical = {
-        "temp": (27.6, "°C"), "do": (6.2, "mg/L"), "ph": (6.38, ""), "alk": (27, "mg/L CaCO3"),
+        "temp": (27.6, "°C"), "do": (6.2, "mg/L"), "ph": (6.42, ""), "alk": (27, "mg/L CaCO3"),
         "tan": (0.3, "mg/L"), "no2": (0.09, "mg/L"), "no3": (38, "mg/L"), "ec": (0.66, "mS/cm"),
     }  # fmt: skip
     loop = next(

@@ -89,7 +89,7 @@ class Assessor:
         rows: list[Advice] = []
         standing: list[Advice] = []
         for sheet in self.sheets:
-            now, who = sheet.visit.finished_at, technicians[sheet.visit_id]
+            now, who = sheet.visit.finished_at or sheet.visit.end, technicians[sheet.visit_id]
             found = assess(situation_of(self._ingredients(sheet, now)), self.bands)
             fresh = [advice_row(draft, sheet, i, now) for i, draft in enumerate(found.advice)]
             for old in standing:

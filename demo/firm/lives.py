@@ -31,7 +31,9 @@ def plantings_on(life: Life, on: dt.date) -> list[Planting]:
     """Return the plantings that stand on a day, in the order of the beds."""
     standing = [
         row for row in life.plantings
-        if row.transplanted_on <= on and (row.ended_on is None or row.ended_on > on)
+        if row.transplanted_on is not None
+        and row.transplanted_on <= on
+        and (row.ended_on is None or row.ended_on > on)
     ]  # fmt: skip
     return sorted(standing, key=lambda row: (row.component.place_in_flow, row.transplanted_on))
 

@@ -116,7 +116,7 @@ def work_sheet(
         made.completions.append(
             Completion(
                 pk=uuid5(line.pk, "done"), task=line.task, done_on=day, by=by, visit_id=visit.pk,
-                made_at=row.finished,
+                made_at=row.finished or visit.end,
             )
         )  # fmt: skip
         line.task.last_done = day

@@ -99,7 +99,7 @@ class Year:
         systems = [w.system.pk for w in self.works.values()]
         standing_refresh_dates(systems, at)
         standing_refresh(systems, at)
-        closed = {report.visit_id for report in self.reports}
+        closed = {report.visit_id for report in self.reports if report.visit_id}
         Visit.objects.filter(pk__in=closed).update(state=State.REPORTED)
         return len(advice) + len(self.made.pictures)
 
