@@ -61,16 +61,40 @@ STAGES = [
     Stage(
         "postgresql", 120, [pytest("tests", "--ignore=tests/calc", "-m", PLAIN)], needs="postgresql"
     ),
-    Stage("matrix", 60, [pytest("tests", "-m", "matrix and not long")]),
+    Stage("matrix", 90, [pytest("tests", "-m", "matrix and not long")]),
     Stage("schema", 60, [pytest("tests", "-m", "schema and not long")]),
     Stage("pdf", 40, [pytest("tests", "-m", "pdf and not long")]),
     Stage("browser", 120, [pytest("tests", "-m", "browser and not long")]),
-    Stage("kills", 60, [pytest("tests", "-m", "kill and not long")], needs="services"),
+    Stage("kills", 90, [pytest("tests", "-m", "kill and not long")], needs="services"),
+    Stage("browser", 120, [pytest("tests", "-m", "browser and not long")]),
     Stage(
-        "demo",
-        120,
-        [[str(ROOT / "bin" / "demo"), "--once", "--dir", "{tmp}/demo", "--port", "{port}"]],
-    ),
+        "demo and screens",
+        240,
+        [
+            [
+                str(ROOT / "bin" / "demo"),
+                "--once",
+                "--dir",
+                "{tmp}/demo",
+                "--port",
+                "{port}",
+                "--on",
+                "2026-06-11",
+            ],
+            [
+                str(BIN / "python"),
+                "-m",
+                "tests.screens.walk",
+                "--quick",
+                "--dir",
+                "{tmp}/demo",
+                "--out",
+                "var/pictures",
+                "--port",
+                "{port}",
+            ],
+        ],
+    ),  # fmt: skip
 ]
 LONG = [
     Stage("long: kills", 900, [pytest("tests", "-m", "kill and long")], needs="services"),

@@ -23,7 +23,7 @@ def _reading(reason: Reason, catalogue: Catalogue) -> str:
     name = _(str(entry.get("name", code)))
     figure = format_figure(reason.value or 0.0, int(entry.get("decimals") or 0))
     return _("%(name)s stood at %(figure)s on %(day)s: %(word)s.") % {
-        "name": name[:1].upper() + name[1:],
+        "name": name if name.startswith("pH") else name[:1].upper() + name[1:],
         "figure": with_unit(figure, reason.unit),
         "day": _day(reason),
         "word": JUDGEMENT_WORDS[reason.code],

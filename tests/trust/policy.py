@@ -143,7 +143,7 @@ POLICIES |= {
     "field:line": phone("GET", "POST", line="line", **SHEET),
     "field:undo": phone("POST", **SHEET),
     "field:measure": phone(**SHEET),
-    "field:reading": phone("GET", "POST", loop="loop", measurand="ph", when="before", turn="0", **SHEET),
+    "field:reading": phone("GET", "POST", loop="loop", measurand="ph", when="before", turn="1", **SHEET),
     "field:findings": phone(**SHEET),
     "field:finding": phone("GET", "POST", key="key", **SHEET),
     "field:photo": phone("GET", "POST", **SHEET),
@@ -154,5 +154,5 @@ POLICIES |= {
 }  # fmt: skip
 WORDS = frozenset({
     "ammonia", "species", "nile_tilapia", "called_off", "done", "ph",
-    "before", "0",
+    "before", "1",
 })  # fmt: skip

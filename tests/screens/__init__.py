@@ -1,0 +1,1 @@
+"""Every HTML page as a picture, checked while it is drawn."""
