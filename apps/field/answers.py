@@ -1,5 +1,6 @@
 """Giving answers from a page: saved one by one, with what is to be shown when two people met."""
 
+import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -136,10 +137,10 @@ def take_back(work: Work, last: Last) -> list[Clash]:
     rows = (
         Operation.objects.visible_to(work.actor)
         .filter(visit=work.visit, sheet_id=work.sheet.pk, path__in=last.paths, outcome=APPLIED)
-        .exclude(received_at=last.at)
         .order_by("received_at")
     )
-    before = {row.path: row.value for row in rows if row.received_at.isoformat() < last.at}
+    then = dt.datetime.fromisoformat(last.at)
+    before = {row.path: row.value for row in rows if row.received_at < then}
     answers: dict[str, Any] = {}
     for path in last.paths:
         group, key, leaf = path.split("/")

@@ -27,9 +27,13 @@ def test_every_page_can_be_read_and_reached(phone: Phone, screen: Page) -> None:
         phone.read(measurand, typed)
     pages = {
         "round": "/field/", **addresses(phone), "harmful": phone.reading_url("no2"),
-        "refused": phone.reading_url("ec"),
+        "refused": phone.reading_url("ec"), "result": phone.url("result"),
     }  # fmt: skip
+    phone.post("left_running", {"tick": ["pumps", "air", "level", "lid", "gate"], "note": "none"})
     for name, where in pages.items():
+        if name == "result":
+            phone.read("ec", "0.71")
+            assert phone.post("finish").status_code == 302
         screen.set_viewport_size({"width": 390, "height": 844})
         screen.goto(where)
         screen.evaluate(AXE)
@@ -142,3 +146,14 @@ def test_a_form_without_signal_keeps_its_words(phone: Phone, screen: Page) -> No
     screen.context.set_offline(False)
     screen.get_by_role("button", name="Everything runs").click()
     expect(screen.get_by_role("alert")).to_contain_text("Not yet")
+
+
+def test_a_line_answered_twice_asks_too(phone: Phone, screen: Page) -> None:  # noqa: F811
+    line = line_of(phone)
+    screen.goto(phone.url("line", line=line.pk))
+    phone.post("line", {"outcome": "not_here"}, line=line.pk)
+    screen.get_by_role("button", name="Done", exact=True).click()
+    expect(screen.get_by_text("Keep theirs: not here")).to_be_visible()
+    screen.get_by_role("button", name="Keep mine: done").click()
+    screen.wait_for_url(lambda url: str(line.pk) not in url)
+    assert value(f"{line.pk}/outcome") == "done"

@@ -107,6 +107,7 @@ class TestAdvice:
             "edit", "Half of it.", "new salt",
         )  # fmt: skip
         assert "Half of it." in phone.get("result").content.decode()
+        assert "Half of it." in phone.get("advice").content.decode()
 
     def test_keeping_after_striking_drops_the_reason(self, phone: Phone, about: str) -> None:
         phone.post("advice", {"advice": about, "decision": "strike", "reason": "no"})

@@ -11,9 +11,10 @@ from django.views.decorators.http import require_http_methods
 
 from apps.accounts.actors import actor_of
 from apps.advice.choices import Decision
+from apps.advice.models import Advice
 from apps.core.exceptions import DomainError, Invalid
 from apps.field.answers import bases_of, save
-from apps.field.meaning import Advised, advised_all, assessed
+from apps.field.meaning import Advised, advised, advised_all, assessed
 from apps.field.steps import steps_of
 from apps.field.views.clashes import clash_page
 from apps.field.views.common import POSTED, page, sheet_context, words_of
@@ -26,10 +27,16 @@ LEAVES = ("decision", "text", "reason")
 def advice(request: HttpRequest, pk: UUID, sheet: UUID) -> HttpResponse:
     """Technician of the visit, or the office: the advice so far; POST decides on one."""
     work = work_of(actor_of(request), pk, sheet)
-    items = advised_all(work, assessed(work))
+    items = advised_all(work, assessed(work)) if work.open else stored(work)
     if request.method == "POST":
         return _decide(request, work, items)
     return _page(request, work, items)
+
+
+def stored(work: Work) -> list[Advised]:
+    """Return what a written-up sheet advised: one query."""
+    rows = Advice.objects.visible_to(work.actor).filter(sheet=work.sheet).order_by("position")
+    return [advised(row, work.catalogue) for row in rows]
 
 
 def _page(
@@ -40,7 +47,7 @@ def _page(
     for item in items:
         held = work.row("advice", item.row.pk)
         mine = typed is not None and str(item.row.pk) == about
-        decision = str(held.get("decision") or "")
+        decision = str(held.get("decision") or ("" if work.open else item.row.decision))
         rows.append(
             {"item": item, "decision": decision, "word": _decision_word(decision),
              "text": typed.get("text", "") if mine else held.get("text") or item.text,

@@ -36,7 +36,7 @@ def clash_page(
             for clash in rows
         ],
         "again": again,
-        "here": request.path,
+        "address": request.path,
     }  # fmt: skip
     return page(request, "clash.html", context, status=409)
 

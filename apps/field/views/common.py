@@ -9,6 +9,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from apps.core.drawing.words import JUDGEMENT_WORDS
 from apps.core.exceptions import DomainError, Invalid
 from apps.field.answers import Last, last_of
 from apps.field.steps import Step
@@ -72,7 +73,8 @@ def said_last(work: Work, steps: Sequence[Step], last: Last) -> str:
                 if step.state == Outcome.DONE and not step.loop
                 else step.sub
             )
-            return ", ".join(part for part in (step.name, said) if part)
+            word = str(JUDGEMENT_WORDS[step.word]) if step.word else ""
+            return ", ".join(part for part in (step.name, said, word) if part)
     seen = work.typed.findings.get(last.key, {})
     if seen.get("sign"):
         return _(work.catalogue.name("signs", seen["sign"]))

@@ -186,7 +186,8 @@ def _meaning(place: Entry) -> dict[str, Any]:
         doubt_words(str(doubt["code"]), dict(doubt["parameters"])) for doubt in row.doubts
     ]
     about["fish"] = bool(place.work.ground.lives[place.loop.pk].fish)
-    if row.word != Word.IN_BAND:
+    # once it is written up, what was advised stands with the visit
+    if row.word != Word.IN_BAND and place.work.open:
         items = advised_all(place.work, assessed(place.work))
         about["advice"] = advised_for(items, place.loop, place.measurand)
     about["hold"] = row.word != Word.IN_BAND or bool(row.doubts)

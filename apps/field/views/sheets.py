@@ -13,7 +13,7 @@ from apps.accounts.actors import actor_of
 from apps.catalogue.choices import EntryKind
 from apps.core.exceptions import DomainError, Invalid
 from apps.field.answers import bases_of, last_of, save, take_back
-from apps.field.steps import Step, asked, grouped, next_open, steps_of
+from apps.field.steps import Step, grouped, next_open, steps_of
 from apps.field.views.clashes import clash_page
 from apps.field.views.common import POSTED, page, said_last, sheet_context, words_of
 from apps.field.work import Work, work_of
@@ -69,11 +69,7 @@ def _line_page(
     typed: str | None = None,
 ) -> HttpResponse:  # fmt: skip
     held = work.row("lines", row.pk)
-    own = {(loop.pk, code) for loop, code in asked(row, work)}
-    readings = [
-        step for step in steps
-        if step.kind == "reading" and step.loop and (step.loop.pk, step.measurand) in own
-    ]  # fmt: skip
+    readings = [step for step in steps if step.kind == "reading" and step.line is row]
     unread = next((step for step in readings if not step.answered), None)
     after = next_open(steps, here.number)
     context = {

@@ -2,6 +2,7 @@
 // top says what became of it. What was typed stays until it is saved. Without this the form posts.
 const line = document.getElementById("saved");
 const waiting = new Map();
+const pressed = new Map();
 let tries = 0;
 let timer = 0;
 
@@ -47,7 +48,7 @@ const problem = (form, body, status) => {
     // the page that the plain form leads to shows both answers and asks
     form.dataset.plain = "yes";
     ready();
-    form.requestSubmit();
+    form.requestSubmit(pressed.get(form) ?? null);
     return;
   }
   const first = body.errors?.[0];
@@ -137,6 +138,7 @@ for (const form of document.querySelectorAll("form[data-save]:not([data-reading]
     const button = event.submitter;
     if (!["outcome", "reason"].includes(button?.name)) return;
     event.preventDefault();
+    pressed.set(form, button);
     const leaves = button.name === "reason"
       ? { outcome: "not_done", reason: button.value }
       : { [button.name]: button.value };
