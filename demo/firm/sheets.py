@@ -274,7 +274,7 @@ def _weigh(take: Any, main: str, bench: Bench, row: Appointment, rng: random.Ran
                 on=row.day, weights_g=weights, mean_g=mean,
             )
         )  # fmt: skip
-        if batch is alive[-1]:
+        if batch is alive[0]:
             take(main, "bw", round(mean, 1))
 
 

@@ -1,4 +1,4 @@
-"""The demo firm, loaded once for all tests of this folder."""
+"""The demo firm, loaded once for the tests of a file."""
 
 import datetime as dt
 import time
@@ -10,7 +10,7 @@ from django.db import transaction
 TODAY = dt.date(2026, 6, 11)
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def firm(django_db_setup, django_db_blocker):
     """The firm as of a day; the whole load is undone at the end."""
     from demo.loading import load

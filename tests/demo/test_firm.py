@@ -1,10 +1,13 @@
 """The demo firm as loaded: its due list, its round, its stories, and that it adds up."""
 
 import itertools
+import json
 
 import pytest
 from django.db.models import Count
 
+from apps.accounts.models import User
+from apps.accounts.services import token_user
 from apps.advice.models import Advice
 from apps.advice.services import sheet_assess, sheet_signs, standing_refresh
 from apps.batches.models import HarvestHold
@@ -23,6 +26,7 @@ from apps.visits.selectors import readings_counting
 from apps.visits.services.booking import times_check
 from apps.visits.services.judging import readings_judge
 from apps.visits.services.projection import ground_of
+from demo import loading
 
 pytestmark = pytest.mark.django_db
 
@@ -185,3 +189,22 @@ def test_advice_is_what_the_rules_say_from_the_stored_rows(firm):
 def test_rows_pass_their_own_checks(firm, model):
     for row in model.objects.order_by("pk")[:8]:
         row.full_clean(validate_unique=False)
+
+
+def test_logins_last_and_are_made_anew_when_lost(firm, tmp_path):
+    said: list[str] = []
+    first = loading.load_if_empty(tmp_path, said.append)
+    assert not said  # there is a firm: nothing is loaded
+    path = tmp_path / "logins.json"
+    assert path.stat().st_mode & 0o777 == 0o600
+    assert json.loads(path.read_text()) == first
+    assert loading.load_if_empty(tmp_path, said.append) == first
+    assert [row["role"] for row in first["users"]] == ["office", "technician", "technician"]
+    for row in first["users"]:
+        user = User.objects.get(pk=row["id"])
+        assert user.check_password(row["password"])
+        assert token_user(row["token"]) == user
+    path.unlink()
+    second = loading.load_if_empty(tmp_path, said.append)
+    assert second["users"][0]["password"] != first["users"][0]["password"]
+    assert User.objects.get(username="ana").check_password(second["users"][1]["password"])

@@ -3,7 +3,6 @@
 import ast
 import datetime as dt
 import io
-import json
 import os
 import subprocess
 import sys
@@ -12,8 +11,6 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from apps.accounts.models import User
-from apps.accounts.services import token_user
 from demo import loading
 from demo.firm.keys import chance
 from demo.firm.story import STORIES, on_path
@@ -107,26 +104,6 @@ def test_pictures_are_whole_and_repeatable(name):
         image.load()
         assert image.format == "JPEG"
         assert image.width >= 1000
-
-
-@pytest.mark.django_db
-def test_logins_last_and_are_made_anew_when_lost(firm, tmp_path):
-    said: list[str] = []
-    first = loading.load_if_empty(tmp_path, said.append)
-    assert not said  # there is a firm: nothing is loaded
-    path = tmp_path / "logins.json"
-    assert path.stat().st_mode & 0o777 == 0o600
-    assert json.loads(path.read_text()) == first
-    assert loading.load_if_empty(tmp_path, said.append) == first
-    assert [row["role"] for row in first["users"]] == ["office", "technician", "technician"]
-    for row in first["users"]:
-        user = User.objects.get(pk=row["id"])
-        assert user.check_password(row["password"])
-        assert token_user(row["token"]) == user
-    path.unlink()
-    second = loading.load_if_empty(tmp_path, said.append)
-    assert second["users"][0]["password"] != first["users"][0]["password"]
-    assert User.objects.get(username="ana").check_password(second["users"][1]["password"])
 
 
 @pytest.mark.long
