@@ -94,7 +94,7 @@ STAGES = [
                 "{port}",
             ],
         ],
-    ),  # fmt: skip
+    ),
 ]
 LONG = [
     Stage("long: kills", 900, [pytest("tests", "-m", "kill and long")], needs="services"),

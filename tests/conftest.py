@@ -1,6 +1,5 @@
 """Shared by all tests."""
 
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -18,7 +17,7 @@ def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> None:
 
 
 @pytest.fixture
-def same_queries(django_assert_max_num_queries: Any) -> Iterator[Any]:
+def same_queries() -> Any:
     """Measure a call, grow the data, measure again: the number of queries stays."""
     from django.db import connection
     from django.test.utils import CaptureQueriesContext
@@ -34,4 +33,4 @@ def same_queries(django_assert_max_num_queries: Any) -> Iterator[Any]:
         assert more <= 0, f"{more} more queries: {[q['sql'][:160] for q in after][-more:]}"
         return len(after)
 
-    yield check
+    return check

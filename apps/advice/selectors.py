@@ -1,11 +1,13 @@
 """What is known of a system, put together for the science; advice put into words."""
 
 import datetime as dt
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
 
+from babel.dates import format_date
 from django.utils import timezone
 from django.utils.translation import gettext
 
@@ -33,7 +35,7 @@ from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue
 from apps.clients.models import SourceWater
 from apps.clients.selectors import source_water
-from apps.core.numbers import format_figure, with_unit
+from apps.core.numbers import babel_locale, format_figure, with_unit
 from apps.systems.models import Component, Loop, System
 from apps.systems.selectors import loop_sizes
 from apps.visits.choices import State
@@ -339,6 +341,8 @@ def _coded(name: str, value: str) -> str:
             MEASURANDS[code].title if code in MEASURANDS else code for code in value.split(", ")
         ]
         return ", ".join(gettext(item) for item in names)
+    if re.fullmatch(r"\d{4}-\d\d-\d\d", value):
+        return str(format_date(dt.date.fromisoformat(value), "EEE d MMMM", locale=babel_locale()))
     if name == "causes":
         return ", ".join(gettext(CAUSE_WORDS.get(code, code)) for code in value.split(", "))
     return gettext(SUBSTANCE_WORDS.get(value, value))
