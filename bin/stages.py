@@ -59,7 +59,11 @@ STAGES = [
         env={"DATABASE_URL": ""},
     ),
     Stage(
-        "postgresql", 120, [pytest("tests", "--ignore=tests/calc", "-m", PLAIN)], needs="postgresql"
+        "postgresql",
+        120,
+        # the demo is always loaded into SQLite
+        [pytest("tests", "--ignore=tests/calc", "--ignore=tests/demo", "-m", PLAIN)],
+        needs="postgresql",
     ),
     Stage("matrix", 90, [pytest("tests", "-m", "matrix and not long")]),
     Stage("schema", 60, [pytest("tests", "-m", "schema and not long")]),

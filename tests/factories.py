@@ -107,7 +107,9 @@ def system(at: Place, name: str = "Patio", kind: str = "coupled", **more: Any) -
     return Built(row, loop, tank, raft)
 
 
-def reading(built: Built, measurand: str, value: float, unit: str = "", **more: Any) -> dict[str, Any]:
+def reading(
+    built: Built, measurand: str, value: float, unit: str = "", **more: Any
+) -> dict[str, Any]:
     """One reading as the API takes it."""
     return {
         "id": str(uuid4()), "loop": str(built.loop.pk), "measurand": measurand, "value": value,

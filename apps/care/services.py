@@ -291,7 +291,10 @@ def condition_set(task: CareTask, readings: dict[str, float], on: dt.date, at: d
     met = value is not None and (
         (below is not None and value < below) or (above is not None and value > above)
     )
-    task.raised_on = (task.raised_on or on) if met else None
+    answered = task.raised_on and task.last_done and task.last_done >= task.raised_on
+    # done once and still beyond the limit at a later reading: raised again
+    if not met or task.raised_on is None or answered:
+        task.raised_on = on if met else None
     dates_set(task, at)
 
 

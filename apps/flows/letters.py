@@ -187,7 +187,7 @@ def _compose_visit(letter: Letter) -> Mail:
 def _sheet_context(version: ReportVersion, pictures: dict[str, bytes]) -> dict[str, Any]:
     reader = wording.Reader(version.snapshot)
     items = sorted(
-        (item for item in reader.readings() if item.data["trusted"]),
+        (item for item in reader.readings() if item.data["trusted"] and item.judged),
         key=lambda item: WORST_FIRST.index(item.word) if item.word in WORST_FIRST else 9,
     )[:LINES_IN_MAIL]
     lines = []

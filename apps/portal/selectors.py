@@ -57,7 +57,7 @@ def _part(version: ReportVersion) -> SystemPart:
     snapshot: Mapping[str, Any] = version.snapshot
     reader = wording.Reader(snapshot)
     readings = sorted(
-        reader.readings(),
+        (item for item in reader.readings() if item.judged),
         key=lambda item: WORST_FIRST.index(item.word) if item.word in WORST_FIRST else 9,
     )
     started = snapshot["visit"]["started"]

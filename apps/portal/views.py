@@ -86,7 +86,9 @@ def answer(request: HttpRequest, secret: str, visit: UUID) -> HttpResponse:
     if row is None or (link.purpose == Purpose.APPOINTMENT and link.subject_id != row.pk):
         raise Http404
     word = str(request.POST.get("answer", ""))
-    words = "".join(c for c in str(request.POST.get("words", ""))[:1000] if c.isprintable() or c == "\n")
+    words = "".join(
+        c for c in str(request.POST.get("words", ""))[:1000] if c.isprintable() or c == "\n"
+    )
     with translation.override(language):
         if word not in ANSWERS:
             messages.error(request, _("Choose one of the answers."))
@@ -97,7 +99,9 @@ def answer(request: HttpRequest, secret: str, visit: UUID) -> HttpResponse:
                 client_answer(visit=row, answer=word, words=words, by=actor, at=now)
                 messages.success(request, _("Thank you. We have noted your answer."))
             except DomainError:
-                messages.error(request, _("This appointment has changed meanwhile; please call us."))
+                messages.error(
+                    request, _("This appointment has changed meanwhile; please call us.")
+                )
     return _private(redirect("portal:page", secret=secret))
 
 
@@ -108,7 +112,9 @@ def report(request: HttpRequest, secret: str, version: UUID) -> HttpResponse:
     link, actor, _language = _open(secret, clock.now())
     if link.purpose != Purpose.PAGE:
         raise Http404
-    row = ReportVersion.objects.visible_to(actor).select_related("report").filter(pk=version).first()
+    row = (
+        ReportVersion.objects.visible_to(actor).select_related("report").filter(pk=version).first()
+    )
     if row is None:
         raise Http404
     response = HttpResponse(files.read(row.pdf), content_type="application/pdf")

@@ -114,6 +114,11 @@ class Shown:
     today: float | None
     before: float | None
 
+    @property
+    def judged(self) -> bool:
+        """Whether there is a band to judge it by; feed, for one, is only noted."""
+        return bool(self.data["band"])
+
     def line(self, width: float, height: float, palette: Any = None, **more: Any) -> SafeString:
         """Return its water line."""
         return water_line(

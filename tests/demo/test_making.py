@@ -24,6 +24,7 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 TODAY = dt.date(2026, 6, 11)
 
 
+@pytest.mark.long
 def test_the_same_day_gives_the_same_firm_under_any_hash_seed():
     found = {fingerprint(TODAY)}
     for seed in ("1",):

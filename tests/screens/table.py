@@ -11,7 +11,7 @@ from tests.trust.policy import POLICIES
 NO_PAGE = frozenset({
     "livez", "readyz", "portal:report", "portal:answer", "accounts:logout", "office:due_csv",
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv",
-    "office:report_pdf", "office:photo", "office:advice_end", "field:look", "field:start",
+    "office:report_pdf", "office:photo", "field:look", "field:start",
     "field:undo",
 })  # fmt: skip
 

@@ -120,7 +120,7 @@ POLICIES |= {
     "office:visit_release": form(pk="visit"),
     "office:visit_step": form(pk="visit", to="called_off"),
     "office:reading_correct": form(pk="reading"),
-    "office:advice_end": desk("POST", pk="advice", how="done"),
+    "office:advice_end": form(pk="advice", how="dropped"),
     "office:report_pdf": desk(pk="report"),
     "office:report_draw": form(pk="report"),
     "office:photo": desk(pk="photo"),
@@ -153,6 +153,6 @@ POLICIES |= {
     "field:result": phone(pk="visit"),
 }  # fmt: skip
 WORDS = frozenset({
-    "ammonia", "species", "nile_tilapia", "called_off", "done", "ph",
+    "ammonia", "species", "nile_tilapia", "called_off", "dropped", "ph",
     "before", "1",
 })  # fmt: skip

@@ -32,9 +32,9 @@ def _table(items: list[Shown]) -> list[dict[str, Any]]:
             "unit": item.unit,
             "last": item.last,
             "good": item.good,
-            "line": item.line(178, 25, PRINT),
-            "mark": judgement_mark(item.word, palette=PRINT),
-            "word": item.word_text,
+            "line": item.line(178, 25, PRINT) if item.judged else "",
+            "mark": judgement_mark(item.word, palette=PRINT) if item.judged else "",
+            "word": item.word_text if item.judged else _("noted"),
             "state": item.word,
         }
         for item in items

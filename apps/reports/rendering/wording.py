@@ -107,7 +107,7 @@ def _names(items: Sequence[Shown]) -> str:
 
 
 def _worst_items(reader: Reader) -> tuple[str, list[Shown]]:
-    trusted = [item for item in reader.readings() if item.data["trusted"]]
+    trusted = [item for item in reader.readings() if item.data["trusted"] and item.judged]
     for word in WORST_FIRST:
         found = [item for item in trusted if item.word == word]
         if found:

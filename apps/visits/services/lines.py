@@ -72,7 +72,13 @@ def lines_make(*, visit: Visit, sheets: list[Sheet]) -> None:
             for line in lines_wanted(sheet, open_tasks(sheet.system_id, on), catalogue)
         }
         held = {line.pk: line for line in sheet.lines.all()}
+        answered = {
+            path.split("/")[1]
+            for path in sheet.values.filter(path__startswith="lines/").values_list(
+                "path", flat=True
+            )
+        }
         Line.objects.filter(
-            pk__in=[pk for pk, line in held.items() if pk not in wanted and not line.outcome]
+            pk__in=[pk for pk in held if pk not in wanted and str(pk) not in answered]
         ).delete()
         Line.objects.bulk_create(line for pk, line in wanted.items() if pk not in held)

@@ -1,0 +1,97 @@
+"""The due list: its order, its reasons, and what it costs."""
+
+import datetime as dt
+from typing import Any
+
+import pytest
+
+from apps.care.models import CareTask, Completion, Standing
+from apps.care.selectors import due_rows, ranked
+from apps.care.services import completions_add, task_save, tasks_recompute
+from apps.core.exceptions import Invalid
+from apps.core.scoping import Actor
+from tests import factories
+from tests.factories import NOW, TODAY
+
+pytestmark = pytest.mark.django_db
+OFFICE = Actor(role="office", at=NOW)
+
+
+@pytest.fixture
+def place() -> Any:
+    return factories.place(factories.client("Okafor"))
+
+
+def stand(place: Any, name: str, **values: Any) -> Standing:
+    """A system with the given standing and nothing else."""
+    built = factories.system(place, name)
+    factories.quiet(built)
+    row = Standing.objects.get(system=built.system)
+    for key in ("due_from", "due_by", "late_a_from"):
+        setattr(row, key, None)
+    for key, value in values.items():
+        setattr(row, key, value)
+    row.save()
+    return row
+
+
+def test_order(place: Any) -> None:
+    day = dt.timedelta(days=1)
+    late = {"due_from": TODAY - 9 * day, "due_by": TODAY - 3 * day}
+    stand(place, "quiet")
+    stand(place, "due", due_from=TODAY, due_by=TODAY + 4 * day)
+    stand(place, "late", **late)
+    stand(place, "out", fixed_class=4, worst_judgement="out_of_band", worst={"measurand": "ph"})
+    stand(place, "late a, 3", **late, late_a_from=TODAY - 3 * day)
+    stand(place, "late a, 8", **late, late_a_from=TODAY - 8 * day)
+    stand(place, "harmful", fixed_class=2, worst_judgement="harmful", worst={"measurand": "ph"})
+    stand(place, "urgent", fixed_class=1, advice_urgency="today", advice={"text": "Do it"})
+    rows = due_rows(list(ranked(OFFICE, TODAY).select_related("system")), TODAY)
+    assert [row.standing.system.name for row in rows] == [
+        "urgent", "harmful", "late a, 8", "late a, 3", "out", "late", "due",
+    ]  # fmt: skip
+    assert [row.rank for row in rows] == list(range(1, 8))
+    assert rows[-2].days_late == 3
+
+
+def test_ties_go_by_id(place: Any) -> None:
+    first = stand(place, "b", fixed_class=1, advice_urgency="now", advice={"text": "x"})
+    second = stand(place, "a", fixed_class=1, advice_urgency="today", advice={"text": "x"})
+    rows = list(ranked(OFFICE, TODAY))
+    assert [row.pk for row in rows] == sorted([first.pk, second.pk])
+
+
+def test_a_fixed_number_of_queries(place: Any, same_queries: Any) -> None:
+    def call() -> None:
+        due_rows(list(ranked(OFFICE, TODAY).select_related("system__place__client")), TODAY)
+
+    factories.system(place, "one")
+    assert same_queries(call, lambda: [factories.system(place, f"s{n}") for n in range(3)]) == 2
+
+
+class TestCompletions:
+    def test_order_and_repeats_do_not_matter(self, place: Any) -> None:
+        from uuid import uuid4
+
+        built = factories.system(place, "s")
+        task = CareTask.objects.get(system=built.system, code="water_full_test")
+        days = [TODAY - dt.timedelta(days=n) for n in (3, 17, 1, 30)]
+        keys = [uuid4() for _ in days]
+        for key, day in [*zip(keys, days, strict=True)] * 2:
+            completions_add(rows=[(key, task)], done_on=day, by="t", visit_id=None, at=NOW)
+        task.refresh_from_db()
+        assert Completion.objects.filter(task=task).count() == 4
+        assert task.last_done == TODAY - dt.timedelta(days=1)
+        assert task.next_due == TODAY + dt.timedelta(days=13)
+        before = (task.next_open, task.next_due, task.next_late)
+        tasks_recompute(task_ids=[task.pk], at=NOW)
+        task.refresh_from_db()
+        assert (task.next_open, task.next_due, task.next_late) == before
+
+
+@pytest.mark.parametrize("mode", ["meter", "forecast"])
+def test_rules_that_are_not_built_are_refused(place: Any, mode: str) -> None:
+    built = factories.system(place, "s")
+    with pytest.raises(Invalid) as error:
+        task_save(task=CareTask(system=built.system, code="x", mode=mode), at=NOW)
+    assert error.value.errors[0]["pointer"] == "/mode"
