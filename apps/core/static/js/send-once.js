@@ -2,7 +2,7 @@
 // says so when it has data-busy. Coming back through the history makes the form usable again.
 const release = (form) => {
   delete form.dataset.sent;
-  for (const button of form.querySelectorAll("[aria-disabled]")) {
+  for (const button of [...form.elements].filter((item) => item.hasAttribute("aria-disabled"))) {
     button.removeAttribute("aria-disabled");
     if (button.dataset.ready) button.textContent = button.dataset.ready;
   }
