@@ -264,7 +264,12 @@ def derived_rows(reader: Reader) -> list[dict[str, str]]:
         if row["code"] not in names:
             continue
         name, decimals = names[row["code"]]
-        figure = format_figure(row["value"], decimals, reader.snapshot["language"])
+        least = 10**-decimals
+        small = 0 < row["value"] < least / 2
+        figure = format_figure(
+            least if small else row["value"], decimals, reader.snapshot["language"]
+        )
+        figure = f"< {figure}" if small else figure
         rows.append({"name": name, "figure": with_unit(figure, row["unit"])})
     return rows
 
