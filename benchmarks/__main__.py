@@ -7,7 +7,7 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "backyard.settings.test")
 
 
 def main() -> int:
-    """Run those named, or all, on a fresh test database; return 1 where a limit is passed."""
+    """Run those named, or all, on a fresh test database; return 1 where a limit is passed by far."""
     import django
 
     django.setup()
@@ -29,7 +29,7 @@ def main() -> int:
         with transaction.atomic():
             for claim in known[name].run():
                 print(claim.line(), flush=True)
-                held &= claim.holds
+                held &= not claim.far_over
             transaction.set_rollback(True)
     connection.creation.destroy_test_db("unused", verbosity=0)
     return 0 if held else 1

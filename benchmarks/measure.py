@@ -6,6 +6,8 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
+SLACK = 1.6
+
 
 @dataclass(frozen=True)
 class Claim:
@@ -24,6 +26,11 @@ class Claim:
     def holds(self) -> bool:
         """Whether the ratio is within its limit."""
         return self.limit is None or self.ratio <= self.limit
+
+    @property
+    def far_over(self) -> bool:
+        """Whether it is past its limit by more than a busy machine explains."""
+        return self.limit is not None and self.ratio > self.limit * SLACK
 
     def line(self) -> str:
         """Return it as one line."""

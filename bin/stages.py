@@ -109,7 +109,13 @@ LONG = [
         300,
         [pytest("tests", "-m", "long and not (kill or matrix or schema or browser)")],
     ),
-    Stage("long: benchmarks", 600, [[str(BIN / "python"), "-m", "benchmarks"]], needs="services"),
+    Stage("long: benchmarks", 600, [[str(BIN / "python"), "-m", "benchmarks"]]),
+    Stage(
+        "long: benchmarks on postgresql",
+        600,
+        [[str(BIN / "python"), "-m", "benchmarks", "due", "submission"]],
+        needs="postgresql",
+    ),
 ]
 
 
