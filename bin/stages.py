@@ -70,7 +70,6 @@ STAGES = [
     Stage("pdf", 40, [pytest("tests", "-m", "pdf and not long")]),
     Stage("browser", 120, [pytest("tests", "-m", "browser and not long")]),
     Stage("kills", 90, [pytest("tests", "-m", "kill and not long")], needs="services"),
-    Stage("browser", 120, [pytest("tests", "-m", "browser and not long")]),
     Stage(
         "demo and screens",
         240,

@@ -201,9 +201,11 @@ class Ink:
     ) -> str:
         """The whole picture: an image with its sentence, or ornament when no title is given."""
         role = f'role="img" aria-label="{escape(title)}"' if title else 'aria-hidden="true"'
+        # the PDF engine takes a picture's text alternative from its title element alone
+        inner = f"<title>{escape(title)}</title>" if title and self.palette is not None else ""
         named = f' class="{kind}"' if kind and self.palette is None else ""
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{number(width)}" '
             f'height="{number(height)}" viewBox="0 0 {number(width)} {number(height)}" '
-            f"{role}{named}>{body}</svg>"
+            f"{role}{named}>{inner}{body}</svg>"
         )

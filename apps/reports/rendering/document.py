@@ -6,6 +6,8 @@ from typing import Any
 
 from django.template.loader import render_to_string
 from django.utils import translation
+from django.utils.html import escape
+from django.utils.safestring import SafeString
 from django.utils.translation import get_language_bidi, gettext
 from django.utils.translation import gettext as _
 
@@ -24,6 +26,12 @@ def _reasons() -> dict[str, str]:
     return {row["code"]: row["name"] for row in data_rows("reasons")}
 
 
+def _titled(svg: SafeString, words: str) -> SafeString:
+    """Return an ornament with words: in a tagged file every figure needs an alternative."""
+    head, rest = svg.split(">", 1)
+    return SafeString(f"{head}><title>{escape(words)}</title>{rest}")
+
+
 def _table(items: list[Shown]) -> list[dict[str, Any]]:
     return [
         {
@@ -33,7 +41,9 @@ def _table(items: list[Shown]) -> list[dict[str, Any]]:
             "last": item.last,
             "good": item.good,
             "line": item.line(178, 25, PRINT) if item.judged else "",
-            "mark": judgement_mark(item.word, palette=PRINT) if item.judged else "",
+            "mark": _titled(judgement_mark(item.word, palette=PRINT), item.word_text)
+            if item.judged
+            else "",
             "word": item.word_text if item.judged else _("noted"),
             "state": item.word,
         }
