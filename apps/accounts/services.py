@@ -161,13 +161,20 @@ def session_note(
     )
 
 
+def session_forget(session_key: str) -> None:
+    """Take a browser that signs out off the list."""
+    StaffSession.objects.filter(session_key=session_key).delete()
+
+
 @transaction.atomic
 def session_end(*, user: User, session_key: str, at: dt.datetime) -> None:
     """End one of the user's own sessions. Raises DomainError if it is not theirs."""
-    row = StaffSession.objects.filter(user=user, session_key=session_key).first()
+    # no database text holds a NUL; PostgreSQL refuses to look for one
+    wanted = session_key.replace("\0", "")
+    row = StaffSession.objects.filter(user=user, session_key=wanted).first()
     if row is None:
         raise DomainError("That session has ended already.", "not_found")
-    Session.objects.filter(session_key=session_key).delete()
+    Session.objects.filter(session_key=row.session_key).delete()
     row.delete()
     audit(at=at, by=user, verb="ended session", kind="user", object_id=user.pk)
 

@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.contrib import auth, messages
 from django.contrib.auth.decorators import login_not_required
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect, render, resolve_url
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -47,6 +48,8 @@ def login(request: HttpRequest) -> HttpResponse:
             answer = _try(request, form)
             if answer is not None:
                 return answer
+            if form.has_error(NON_FIELD_ERRORS, TooMany.code):
+                status = TooMany.status
     context = {"form": form, "next": request.GET.get("next") or request.POST.get("next", "")}
     return render(request, "accounts/login.html", context, status=status)
 
@@ -58,7 +61,7 @@ def _try(request: HttpRequest, form: SignInForm) -> HttpResponse | None:
     try:
         services.sign_in_count(bucket, now)
     except TooMany as error:
-        form.add_error(None, error.message)
+        form.add_error(None, ValidationError(error.message, error.code))
         return None
     user = auth.authenticate(request, username=name, password=form.cleaned_data["password"])
     if not isinstance(user, User):
@@ -79,6 +82,7 @@ def _try(request: HttpRequest, form: SignInForm) -> HttpResponse | None:
 @require_POST
 def logout(request: HttpRequest) -> HttpResponse:
     """Any staff: sign out, and wipe what this browser holds."""
+    services.session_forget(str(request.session.session_key))
     auth.logout(request)
     response = redirect(settings.LOGOUT_REDIRECT_URL)
     response["Clear-Site-Data"] = '"cache", "storage"'

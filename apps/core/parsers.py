@@ -1,6 +1,10 @@
-"""JSON as the standard says: no NaN, no doubled names, bounded depth."""
+"""JSON as the standards say (RFC 8259, I-JSON in RFC 7493).
+
+No NaN, no number beyond a double's range, no doubled names, no half characters, bounded depth.
+"""
 
 import json
+import math
 from typing import IO, Any
 
 from rest_framework.exceptions import ParseError
@@ -8,10 +12,24 @@ from rest_framework.parsers import BaseParser
 
 MAX_BODY = 1_000_000
 MAX_DEPTH = 40
+MAX_DIGITS = 300
 
 
 def _refuse(name: str) -> Any:
     raise ValueError(f"{name} is not JSON")
+
+
+def _float(text: str) -> float:
+    value = float(text)
+    if not math.isfinite(value):
+        raise ValueError(f"the number {text[:40]} is too large")
+    return value
+
+
+def _int(text: str) -> int:
+    if len(text) > MAX_DIGITS:
+        raise ValueError(f"the number {text[:40]}... is too large")
+    return int(text)
 
 
 def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -34,6 +52,14 @@ def _too_deep(text: str) -> bool:
     return False
 
 
+def _whole_characters(found: Any) -> None:
+    """Raise ValueError where an escape stands for half a character: no UTF-8 can hold it."""
+    try:
+        json.dumps(found, ensure_ascii=False).encode()
+    except UnicodeEncodeError:
+        raise ValueError("a text holds one half of a surrogate pair") from None
+
+
 class StrictJSONParser(BaseParser):
     """Parses application/json (RFC 8259) and refuses what is not."""
 
@@ -50,6 +76,12 @@ class StrictJSONParser(BaseParser):
             text = raw.decode("utf-8")
             if _too_deep(text):
                 raise ValueError("nested too deep")
-            return json.loads(text, parse_constant=_refuse, object_pairs_hook=_unique)
+            found = json.loads(
+                text, parse_constant=_refuse, parse_float=_float, parse_int=_int,
+                object_pairs_hook=_unique,
+            )  # fmt: skip
+            if "\\u" in text:
+                _whole_characters(found)
         except (ValueError, RecursionError) as error:
             raise ParseError(f"the body is not JSON: {error}") from None
+        return found

@@ -19,6 +19,7 @@ from apps.accounts.choices import Role
 from apps.accounts.services import fingerprint, key_begin, key_finish
 from apps.core.exceptions import Forbidden, Invalid, StaleVersion, VersionMissing
 from apps.core.scoping import Actor
+from apps.visits.services.answers import BadAnswer, words
 
 MAX_LIMIT = 500
 PAGING = frozenset({"limit", "offset", "format"})
@@ -75,7 +76,7 @@ def day(request: Request, name: str) -> dt.date | None:
     if text is None:
         return None
     try:
-        found_day = parse_date(text)
+        found_day = parse_date(text) if text.isascii() else None
     except ValueError:
         found_day = None
     if found_day is None or not 2000 <= found_day.year <= 2100:
@@ -200,7 +201,7 @@ def moment(body: dict[str, Any], name: str) -> dt.datetime:
     """Return a time with an offset out of a body. Raises Invalid."""
     value = body.get(name)
     parsed = None
-    if isinstance(value, str):
+    if isinstance(value, str) and value.isascii():
         try:
             parsed = parse_datetime(value)
         except ValueError:
@@ -226,9 +227,16 @@ def as_uuid(value: Any, pointer: str, name: str) -> UUID:
 
 
 def text_in(body: dict[str, Any], name: str, limit: int = 400) -> str:
-    """Return a text out of a body, empty where it is missing. Raises Invalid."""
+    """Return a text out of a body without control and direction marks, empty where it is missing.
+
+    Raises Invalid.
+    """
     value = body.get(name) or ""
-    if not isinstance(value, str) or len(value) > limit or "\x00" in value:
+    if not isinstance(value, str) or "\x00" in value:
         message = f"{name}: text of at most {limit} characters is needed"
         raise Invalid([{"pointer": f"/{name}", "value": None, "message": message}])
-    return value
+    try:
+        return words(limit)(value)
+    except BadAnswer as error:
+        message = f"{name}: {error}"
+        raise Invalid([{"pointer": f"/{name}", "value": None, "message": message}]) from None

@@ -54,7 +54,7 @@ def _technicians(body: dict[str, Any]) -> list[User]:
         raise Invalid([{"pointer": "/technicians", "value": None, "message": message}])
     users = []
     for index, name in enumerate(names):
-        wanted = Q(username=str(name))
+        wanted = Q(username=str(name).replace("\0", " "))
         with contextlib.suppress(ValueError):
             wanted |= Q(pk=UUID(str(name)))
         user = User.objects.filter(wanted).first()

@@ -5,7 +5,6 @@ One answer is one leaf: `lines/<id>/outcome`, `readings/<id>/value`, `findings/<
 """
 
 import datetime as dt
-import math
 import re
 import unicodedata
 from collections.abc import Callable
@@ -14,7 +13,7 @@ from uuid import UUID
 
 from django.utils.dateparse import parse_datetime
 
-NUMBER = re.compile(r"-?\d{1,6}([.,]\d{1,4})?")
+NUMBER = re.compile(r"-?[0-9]{1,6}([.,][0-9]{1,4})?")
 BIDI = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F])
 LATEST_FUTURE = dt.timedelta(minutes=10)
 
@@ -32,7 +31,8 @@ def number(value: Any) -> float:
     if isinstance(value, bool) or value is None:
         raise BadAnswer("a number is needed")
     if isinstance(value, int | float):
-        if not math.isfinite(value) or abs(value) >= 1e6:
+        # compared first: a whole number may be too large for isfinite
+        if not -1e6 < value < 1e6:
             raise BadAnswer("a number from -999,999 to 999,999 is needed")
         return float(value) + 0.0
     if isinstance(value, str) and NUMBER.fullmatch(value.strip()):
@@ -94,7 +94,7 @@ def keys(value: Any) -> list[str]:
 def moment(value: Any) -> str:
     """Return a time with an offset (RFC 3339)."""
     parsed = None
-    if isinstance(value, str):
+    if isinstance(value, str) and value.isascii():
         try:
             parsed = parse_datetime(value)
         except ValueError:
