@@ -40,7 +40,7 @@ def _refuse(message: str) -> Invalid:
 def _upright(image: Image.Image) -> Image.Image:
     """Return the picture turned as its tag says; damaged metadata turns nothing."""
     try:
-        turn = TURNS.get(image.getexif().get(ExifTags.Base.Orientation))
+        turn = TURNS.get(image.getexif().get(ExifTags.Base.Orientation, 1))
     except (SyntaxError, ValueError, TypeError, LookupError, OSError, struct.error):
         turn = None
     return image if turn is None else image.transpose(turn)
