@@ -75,6 +75,14 @@ def _charts(reader: wording.Reader) -> list[dict[str, Any]]:
     return [chart for chart in charts if chart][:MAX_CHARTS]
 
 
+def _sketch(snapshot: Mapping[str, Any]) -> str:
+    """Draw all loops in one picture, so that what passes from one to another is seen."""
+    loops = [loop for loop in snapshot["sketch"] if loop["components"]]
+    if not loops:
+        return ""
+    return sketch(loops, layout="rows", palette=PRINT, units=snapshot["units"])
+
+
 def context_of(snapshot: Mapping[str, Any], photos: Mapping[str, str]) -> dict[str, Any]:
     """Return what the template prints; `photos` maps a stored photo to its address in the file."""
     reader = wording.Reader(snapshot)
@@ -101,11 +109,7 @@ def context_of(snapshot: Mapping[str, Any], photos: Mapping[str, str]) -> dict[s
         "not_trusted": [item for item in reader.readings() if not item.data["trusted"]],
         "derived": wording.derived_rows(reader),
         "charts": _charts(reader),
-        "sketches": [
-            sketch([loop], layout="rows", palette=PRINT, units=snapshot["units"])
-            for loop in snapshot["sketch"]
-            if loop["components"]
-        ],
+        "sketch": _sketch(snapshot),
         "work": wording.work_lines(reader, _reasons()),
         "findings": [
             {**row, "name": _(row["name"]) if row["name"] else "",

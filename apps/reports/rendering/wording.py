@@ -1,6 +1,7 @@
 """The sentences of a report, made from its snapshot in the reader's language and units."""
 
 import datetime as dt
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -260,10 +261,13 @@ def derived_rows(reader: Reader) -> list[dict[str, str]]:
         "minutes_without_air": (_("Minutes that the fish last without air, at least"), 0),
     }
     rows = []
-    for row in reader.snapshot["derived"]:
-        if row["code"] not in names:
-            continue
+    shown = [row for row in reader.snapshot["derived"] if row["code"] in names]
+    often = Counter(row["code"] for row in shown)
+    kinds = {loop["id"]: loop["kind"] for loop in reader.snapshot["sketch"]}
+    for row in shown:
         name, decimals = names[row["code"]]
+        if often[row["code"]] > 1 and row["loop"] in kinds:
+            name = f"{name}, {loop_name(kinds[row['loop']])}"
         least = 10**-decimals
         small = 0 < row["value"] < least / 2
         figure = format_figure(
