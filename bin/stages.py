@@ -106,7 +106,11 @@ LONG = [
     Stage(
         "long: properties",
         300,
-        [pytest("tests", "-m", "long and not (kill or matrix or schema or browser)")],
+        [
+            pytest("tests/calc/test_properties.py", "tests/calc/advice/test_any_situation.py"),
+            pytest("tests", "-m", "long and not (kill or matrix or schema or browser)"),
+        ],
+        env={"TEST_CASES_TIMES": "25"},
     ),
     Stage("long: benchmarks", 600, [[str(BIN / "python"), "-m", "benchmarks"]]),
     Stage(

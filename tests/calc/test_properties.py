@@ -3,13 +3,14 @@
 import json
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from apps.calc import ammonia, carbonate, dosing, feed, growth, oxygen, statistics, water
 from apps.calc.calculators import CALCULATORS, CalculatorError
+from tests.effort import cases
 
-quick = settings(max_examples=60, derandomize=True, deadline=None)
+quick = cases(60)
 ph = st.floats(5.5, 8.5)
 temp = st.floats(2, 38)
 alkalinity = st.floats(5, 300)

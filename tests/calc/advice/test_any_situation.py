@@ -1,7 +1,7 @@
 """Whatever is read, assessment answers, and never passes its guards."""
 
 from advice_builders import TODAY, assess, bands, past, rows, s
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from apps.calc import carbonate
@@ -12,6 +12,7 @@ from apps.calc.advice.guards import feed_percent
 from apps.calc.advice.sentences import caution_sentences, sentences
 from apps.calc.judgement import IN_BAND, MEASURE_AGAIN
 from apps.calc.species import species_table
+from tests.effort import cases
 
 MEASURED = {
     row["code"]: (row["hard_low"], row["hard_high"])
@@ -76,9 +77,7 @@ def any_situation(draw):
     )  # fmt: skip
 
 
-LOTS = settings(
-    max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True
-)
+LOTS = cases(150)
 
 
 @LOTS
