@@ -1,5 +1,6 @@
 """Left running, finishing a visit, and what it led to."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
@@ -27,7 +28,7 @@ from apps.field.views.findings import keep_photos, photos_of
 from apps.field.work import Work, work_of
 from apps.flows import visit_closing
 from apps.reports.rendering.wording import Reader, derived_rows
-from apps.systems.models import Component
+from apps.systems.models import Component, Loop
 from apps.visits.choices import LEFT_RUNNING, Outcome, State
 from apps.visits.models import Line
 
@@ -243,7 +244,7 @@ def result(request: HttpRequest, pk: UUID) -> HttpResponse:
             "sheet": item.sheet,
             "advice": [advised(row, catalogue) for row in item.advice if row.decision != "strike"],
             "struck": sum(row.decision == "strike" for row in item.advice),
-            "derived": _derived(item.found.derived),
+            "derived": _derived(item.found.derived, item.sheet.system.loops.all()),
             "readings": len(item.readings),
         }
         for item in found.sheets
@@ -253,12 +254,15 @@ def result(request: HttpRequest, pk: UUID) -> HttpResponse:
     return page(request, "result.html", context)
 
 
-def _derived(rows: Any) -> list[dict[str, str]]:
+def _derived(rows: Any, loops: Iterable[Loop]) -> list[dict[str, str]]:
     """Return the worked-out values in the same words as the client's report."""
     snapshot = {
         "units": "metric",
         "time_zone": settings.TIME_ZONE,
         "language": get_language() or settings.LANGUAGE_CODE,
-        "derived": [{"code": r.code, "value": r.value, "unit": r.unit} for r in rows],
+        "derived": [
+            {"code": r.code, "loop": r.loop, "value": r.value, "unit": r.unit} for r in rows
+        ],
+        "sketch": [{"id": str(loop.pk), "kind": loop.kind} for loop in loops],
     }
     return derived_rows(Reader(snapshot))
