@@ -1,6 +1,9 @@
 """The client's page. GET and HEAD only show; what acts is a POST with its token."""
 
 import datetime as dt
+from collections.abc import Callable
+from functools import wraps
+from typing import Concatenate, ParamSpec
 from uuid import UUID
 
 from django.contrib import messages
@@ -41,6 +44,24 @@ def _open(secret: str, at: dt.datetime) -> tuple[ClientLink, Actor, str]:
     return link, Actor(role="client", at=at, client_id=link.client_id), language
 
 
+Where = ParamSpec("Where")
+View = Callable[Concatenate[HttpRequest, Where], HttpResponse]
+
+
+def _or_gone(view: View[Where]) -> View[Where]:
+    """Say whom to ask where a link opens nothing: one that is over, revoked, or never was."""
+
+    @wraps(view)
+    def shown(request: HttpRequest, /, *args: Where.args, **kwargs: Where.kwargs) -> HttpResponse:
+        try:
+            return view(request, *args, **kwargs)
+        except Http404:
+            context = {"firm": firm_current()}
+            return _private(render(request, "portal/gone.html", context, status=404))
+
+    return shown
+
+
 def _private(response: HttpResponse) -> HttpResponse:
     # the address is the key: it must not travel on to other sites or into search engines
     response["Referrer-Policy"] = "no-referrer"
@@ -50,6 +71,7 @@ def _private(response: HttpResponse) -> HttpResponse:
 
 @login_not_required
 @require_safe
+@_or_gone
 def page(request: HttpRequest, secret: str) -> HttpResponse:
     """Whoever holds the link: last reports, what to do, the next appointment."""
     now = clock.now()
@@ -71,13 +93,14 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
                  "people": ", ".join(str(row.user) for row in visit.assignments.all())}
                 for visit in visits
             ],
-            "first_aid": [row["say"] for row in data_rows("emergency") if row["code"] == "gasping"],
+            "first_aid": [_(row["say"]) for row in data_rows("emergency") if row["code"] == "gasping"],
         }  # fmt: skip
         return _private(render(request, "portal/page.html", context))
 
 
 @login_not_required
 @require_POST
+@_or_gone
 def answer(request: HttpRequest, secret: str, visit: UUID) -> HttpResponse:
     """Whoever holds the link: confirm an appointment, ask for another time, decline."""
     now = clock.now()
@@ -107,6 +130,7 @@ def answer(request: HttpRequest, secret: str, visit: UUID) -> HttpResponse:
 
 @login_not_required
 @require_safe
+@_or_gone
 def report(request: HttpRequest, secret: str, version: UUID) -> HttpResponse:
     """Whoever holds the link: a released report as PDF."""
     link, actor, _language = _open(secret, clock.now())

@@ -158,6 +158,14 @@ class TestSlips:
         assert 'value="6,,8"' in answer.content.decode()
         assert not Value.objects.filter(sheet=phone.sheet).exists()
 
+    def test_no_number_is_not_judged_by_what_stood_before(self, phone: Phone) -> None:
+        phone.read("ph", "6.1")
+        page = phone.read("ph", "6.1.2").content.decode()
+        assert "Write one number" in page
+        entry = page[page.index('class="entry"') :]
+        for words in ("out of band", "Checked twice", "too acid"):
+            assert words not in entry
+
     def test_unknown_unit_is_refused_not_broken(self, phone: Phone) -> None:
         phone.read("alk", "80", unit="bananas")
         page = phone.browser.get(phone.reading_url("alk"))

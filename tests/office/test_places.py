@@ -69,6 +69,18 @@ def test_a_change_is_kept(desk: Desk) -> None:
     assert (place.gate_code, place.dog, place.rev) == ("4711", True, 2)
 
 
+def test_coordinates_as_fine_as_a_metre_come_back_as_they_are(desk: Desk) -> None:
+    where = {"latitude": "44.606291", "longitude": "-12,39496"}
+    desk.post("place_edit", desk.place.pk, **edit(desk, **where))
+    place = Place.objects.get()
+    assert (place.latitude, place.longitude) == (44.606291, -12.39496)
+    shown = desk.get("place_edit", place.pk).context["form"]
+    again = {name: shown[name].value() for name in ("latitude", "longitude")}
+    assert (
+        desk.post("place_edit", place.pk, **edit(desk, rev=place.rev, **again)).status_code == 302
+    )
+
+
 def test_two_who_change_the_same_see_both(desk: Desk) -> None:
     mine = edit(desk, gate_code="4711")
     desk.post("place_edit", desk.place.pk, **edit(desk, gate_code="0815"))

@@ -218,3 +218,11 @@ def test_a_task_is_changed_and_taken_out(desk: Desk, bare: System) -> None:
     row.refresh_from_db()
     assert (row.every_n, row.season_from, row.active, row.rule_version) == (3, "04-15", False, 2)
     assert "Taken out" in desk.get("plan", bare.pk).content.decode()
+
+
+@pytest.mark.parametrize("page", ["component_swap", "component_remove"])
+def test_a_part_cannot_go_on_a_day_that_lies_ahead(desk: Desk, page: str) -> None:
+    answer = desk.post(page, desk.built.tank.pk, on="2026-06-12", name="Tank 2", litres="1200")
+    assert answer.status_code == 422
+    assert "lies ahead" in answer.context["form"].errors["on"][0]
+    assert Component.objects.get(pk=desk.built.tank.pk).removed_on is None

@@ -60,7 +60,15 @@ def test_unknown_over_and_revoked_links_are_404(released: str, world: World) -> 
     over = link_issue(
         client_id=client_id, purpose="page", at=factories.NOW - dt.timedelta(days=9), days=8
     )
-    assert browser.get(f"/c/{over}/").status_code == 404
+    answer = browser.get(f"/c/{over}/")
+    assert answer.status_code == 404
+    # whoever stands before a closed door is told whom to ask, and nothing of the client
+    page = answer.content.decode()
+    assert "0555 0100" in page
+    assert "latest letter" in page
+    assert world.mine.system.place.client.name not in page
+    assert page == browser.get(f"/c/{'x' * 43}/").content.decode()
+    assert answer["Referrer-Policy"] == "no-referrer"
 
 
 class TestAnswer:

@@ -1,6 +1,8 @@
-"""Which pages there are: address name, role, state, and whose row each part names.
+"""Which pictures there are: page, role, state, whose rows, what is sent, and what must be seen.
 
-A page that is not in the table fails the walk; so does a row without a page.
+Every page has its state 'full'. Every page with a form has 'error', the form refused with the
+words beside the field; every page without one has 'empty'. Where that cannot be, the table says
+why. `missing` names what is not there.
 """
 
 from dataclasses import dataclass, field
@@ -11,20 +13,104 @@ from tests.trust.policy import POLICIES
 NO_PAGE = frozenset({
     "livez", "readyz", "portal:report", "portal:answer", "accounts:logout", "office:due_csv",
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv",
-    "office:report_pdf", "office:photo", "field:look", "field:start",
-    "field:undo",
+    "office:report_pdf", "office:photo", "field:look", "field:start", "field:undo",
 })  # fmt: skip
+NO_ERROR = {
+    "accounts:sessions": "ends a browser by its button; there is nothing to write",
+    "office:plan_make": "asks yes or no; making a plan again adds what is missing",
+    "office:flow_remove": "asks yes or no",
+    "office:advice_end": "asks yes or no; advice that is closed already stays so",
+    "office:report_draw": "asks yes or no; drawing again gives the same report",
+    "office:entry_restore": "asks yes or no; the loaded figures are always there",
+}
+NO_EMPTY = {
+    "office:calculators": "the calculators come with the program",
+    "office:calculator": "its fields are the page",
+    "office:reference": "the catalogue is loaded when the firm is set up",
+    "office:entry": "an entry has figures",
+    "office:letter": "a letter has words",
+    "field:visit": "a visit has a place and a system",
+    "field:result": "a visit that is written up has led to something or says so",
+}
+NOBODY = "00000000-0000-4000-8000-000000000009"
 
 
 @dataclass(frozen=True)
 class Row:
-    """One picture to take. `query` brings a page into a state: empty, or an error."""
+    """One picture to take.
+
+    `of` says whose rows the address names (see samples). `sent` is put into the page's form, which
+    is then sent; the words of the refusal must stand beside its first field, or at `says`.
+    """
 
     name: str
     role: str
     state: str = "full"
     query: str = ""
     kwargs: dict[str, str] = field(default_factory=dict)
+    of: str = ""
+    site: str = "demo"
+    path: str = ""
+    sent: dict[str, str] | None = None
+    status: int = 200
+    says: str = ""
+
+
+# what is typed into each form so that it is refused; the first field must say why.
+# For a choice of several, "" takes every tick away.
+BAD = {
+    "accounts:login": {"username": ""},
+    "office:place_new": {"client_name": "", "email": "robin@", "latitude": "91"},
+    "office:place_edit": {"street": "", "longitude": "east"},
+    "office:client_edit": {"since": "31.02.2026", "client_name": ""},
+    "office:contact_new": {"email": "", "name": "Robin"},
+    "office:contact_edit": {"email": "nowhere"},
+    "office:hours": {"d1_0_opens": "10:00", "d1_0_closes": "09:00"},
+    "office:source_new": {"ph": "72", "on": "2031-01-01", "alkalinity_mg_l_caco3": "much"},
+    "office:call_new": {"text": ""},
+    "office:system_new": {"name": ""},
+    "office:system_edit": {"name": "", "started_on": "soon"},
+    "office:book": {"technicians": "", "start": "25:00"},
+    "office:component_new": {"litres": "lots", "name": ""},
+    "office:component_edit": {"name": "", "litres": "-5"},
+    "office:component_swap": {"on": "2031-01-01", "name": "Pump"},
+    "office:component_remove": {"on": "2031-01-01"},
+    "office:flow_new": {"litres_per_hour": "fast"},
+    "office:task_new": {"every_n": "0"},
+    "office:task_edit": {"season_from": "13-40", "below": "low"},
+    "office:fish_stock": {"count": "-1", "mean_weight_g": "heavy"},
+    "office:treat": {"hold_until": "", "product": ""},
+    "office:plant_new": {"count": "some"},
+    "office:fish_weigh": {"weights_g": "180 many"},
+    "office:fish_deaths": {"count": "0"},
+    "office:plant_out": {"transplanted_on": ""},
+    "office:plant_pick": {"mass_kg": "-1"},
+    "office:loop_edit": {"volume_known_within_pct": "200"},
+    "office:visit_move": {"technicians": "", "end": "06:00"},
+    "office:visit_answer": {"answer": ""},
+    "office:visit_step": {"reason": ""},
+    "office:reading_correct": {"value": "many", "reason": ""},
+    "office:entry_edit": {"die_low": "cold", "opt_low": "40"},
+    "field:reading": {"value": "6.8.1"},
+}
+# forms whose refusal stands elsewhere than beside a field of the office's kind
+BAD_AT = {
+    "office:visit_release": ({}, ".errors"),
+    "office:letter_again": ({}, ".errors"),
+    "office:letter_arrived": ({}, ".errors"),
+    "field:nobody": ({"reason": ""}, ".errors"),
+    "field:wrong_place": ({"reason": ""}, ".errors"),
+    "field:line": ({"outcome": "not_done"}, ".field-error[role=alert]"),
+    "field:finding": ({"text": "", "sign": ""}, ".field-error, .errors"),
+    "field:photo": ({"caption": "Roots"}, ".field-error, .errors"),
+    "field:advice": ({"decision": "edit", "text": ""}, ".field-error"),
+    "field:left_running": ({"note": ""}, ".errors"),
+    "field:finish": ({}, ".errors"),
+}
+# whose rows a page is looked at with, where it is not those of the state itself
+COMING = ("office:visit_step", "office:visit_move", "office:visit_answer")
+ERROR_OF = {"office:visit_release": "coming", "office:letter_again": "sent",
+            "office:letter_arrived": "sent"}  # fmt: skip
 
 
 def role_of(name: str) -> str:
@@ -36,16 +122,107 @@ def role_of(name: str) -> str:
     return "anonymous" if name == "accounts:login" else "office"
 
 
+def _row(name: str, state: str = "full", of: str = "", **more: object) -> Row:
+    of = of or ("coming" if name in COMING else "phone" if name.startswith("field:") else "")
+    values = {"role": role_of(name), "kwargs": POLICIES[name].objects, "of": of} | more
+    return Row(name, state=state, **values)  # type: ignore[arg-type]
+
+
+def pages() -> list[str]:
+    """Return the names of all pages."""
+    return [name for name in POLICIES if not name.startswith("api:") and name not in NO_PAGE]
+
+
+def _errors() -> list[Row]:
+    plain = [_row(name, "error", sent=sent, status=422) for name, sent in BAD.items()]
+    elsewhere = [
+        _row(name, "error", of=ERROR_OF.get(name, ""), sent=sent, status=422, says=says)
+        for name, (sent, says) in BAD_AT.items()
+    ]
+    return plain + elsewhere
+
+
+def _empty() -> list[Row]:
+    """Return the pages of an installation on its first day, and of a place that has nothing yet."""
+    first_day = [
+        _row(name, "empty", site="new")
+        for name in ("office:due", "office:places", "office:systems", "office:letters")
+    ]
+    bare = [
+        _row(name, "empty", of="bare")
+        for name in (
+            "office:place", "office:system", "office:plan", "office:visit", "field:sheet",
+            "field:measure", "field:findings", "field:advice", "portal:page",
+        )
+    ]  # fmt: skip
+    return [
+        *first_day, *bare,
+        _row("office:search", "empty", query="?q=zzzzzz"),
+        _row("office:reference_kind", "empty", query="?q=zzzzzz"),
+        _row("field:round", "empty", site="new", role="office"),
+    ]  # fmt: skip
+
+
+def _more() -> list[Row]:
+    """Return the other states worth a picture."""
+    said = ".errors, [role=alert], .message"
+    return [
+        _row("office:search", "found", query="?q=marsh"),
+        _row("office:search", "first-day", query="?q=oak", site="new"),
+        _row("office:places", "of-one-kind", query="?show=household"),
+        _row("office:letters", "troubled", query="?show=troubled"),
+        _row("office:visit", "pencilled", of="pencilled"),
+        _row("office:visit", "coming", of="coming"),
+        _row("office:visit", "under-way", of="phone"),
+        _row("office:visit", "written-up", of="written_up"),
+        _row("office:visit", "called-off", of="called_off"),
+        _row("office:visit_step", "ask", of="pencilled", kwargs={"pk": "visit", "to": "booked"}),
+        _row("office:book", "bare", of="bare"),
+        _row("office:place_edit", "met", sent={"rev": "999"}, status=422, says=".todo-pen"),
+        _row("office:system_edit", "met", sent={"rev": "999", "name": "Another"}, status=422, says=".todo-pen"),
+        _row("office:visit_move", "met", sent={"rev": "999"}, status=422, says=said),
+        _row("office:entry_edit", "met", sent={"rev": "999", "die_low": "9"}, status=422, says=".todo-pen"),
+        _row("office:calculator", "answer", query="?tan_mg_l=1.2&ph=7.4&temp_c=26"),
+        _row("office:calculator", "error", query="?tan_mg_l=x&ph=99&temp_c=", status=422, says=".field-error"),
+        _row("field:visit", "coming", of="mine"),
+        _row("field:reading", "harmful", sent={"value": "4.9"}, says=".stamp"),
+        _row("field:reading", "refused", sent={"value": "71"}, says=".field-error"),
+        _row("field:line", "met", sent={"base-outcome": "0", "outcome": "not_here"}, status=409,
+             of="met", says="[role=alert]"),
+        _row("field:result", "written-up", of="done"),
+        _row("portal:page", "appointment", of="appointment"),
+        _row("portal:page", "revoked", of="revoked", status=404),
+        _row("portal:page", "error", of="appointment", sent={"answer": "other_time", "words": ""}, says=said),
+        _row("accounts:login", "refused", sent={"username": "nobody-{plan}", "password": "wrong"},
+             status=422, says=".errors"),
+        _row("accounts:login", "limit", sent={"username": "limit", "password": "wrong"}, status=429, says=".errors"),
+        _row("accounts:login", "too-old", sent={"csrfmiddlewaretoken": "x"}, status=403, says=".alone"),
+        Row("page", "office", "not-found", path=f"/places/{NOBODY}/", status=404, says=".alone"),
+        Row("page", "technician", "not-found-phone", path=f"/field/visits/{NOBODY}/", status=404, says=".alone"),
+        Row("page", "anonymous", "not-found-anybody", path="/c/no-such-link/", status=404, says=".alone"),
+        Row("page", "technician", "forbidden", path="/places/", status=403, says=".alone"),
+        Row("page", "office", "not-read", path="/places/?show=nonsense", status=400, says=".alone"),
+        Row("page", "office", "broken", path="/broken/", status=500, says=".alone"),
+    ]  # fmt: skip
+
+
 def rows() -> list[Row]:
-    """Return every page once with data, and the lists once empty."""
-    pages = [
-        Row(name, role_of(name), kwargs=policy.objects)
-        for name, policy in POLICIES.items()
-        if not name.startswith("api:") and name not in NO_PAGE
+    """Return every picture to take."""
+    full = [_row(name, of="done" if name == "field:result" else "") for name in pages()]
+    return full + _errors() + _empty() + _more()
+
+
+def missing(held: list[Row]) -> list[str]:
+    """Return what the table lacks, each as page and state, and what it holds without a page."""
+    known = {(row.name, row.state) for row in held}
+    found = [
+        f"{name}: no row for its state 'full'" for name in pages() if (name, "full") not in known
     ]
-    empty = [
-        Row("office:search", "office", "empty", "?q=zzzzzz"),
-        Row("office:systems", "office", "empty", "?q=zzzzzz"),
-        Row("office:search", "office", "found", "?q=a"),
-    ]
-    return pages + empty
+    for name in pages():
+        form = "POST" in POLICIES[name].methods
+        excused = NO_ERROR if form else NO_EMPTY
+        state = "error" if form else "empty"
+        if ((name, state) in known) == (name in excused):
+            found.append(f"{name}: a row for its state '{state}', or why there can be none")
+    unknown = {*NO_PAGE, *NO_ERROR, *NO_EMPTY, *(row.name for row in held)} - {*POLICIES, "page"}
+    return found + [f"{name}: no such page" for name in sorted(unknown)]

@@ -1,190 +1,188 @@
 """bin/screens: walks the table of pages, takes pictures, fails on what a person would trip over.
 
-Serious axe findings, sideways scroll, errors on the console, refusals of the content policy, and
-pages that do not answer 200 are faults.
+Serious axe findings, sideways scroll, errors on the console, refusals of the content policy, pages
+that answer otherwise than the table says, and refusals whose words do not stand where they belong
+are faults.
 """
 
 import argparse
-import json
 import os
-import subprocess
 import sys
-import time
-import urllib.request
 from dataclasses import dataclass
+from itertools import cycle
 from pathlib import Path
 from typing import Any
 
-ROOT = Path(__file__).resolve().parent.parent.parent
+from tests.screens.sites import Site, demo_site, environment, new_site
+from tests.screens.table import Row, missing, rows
+
 WIDTHS = {390: 844, 1280: 900, 320: 640}
 FLAGS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
+TAGS = ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa"]
+WIDE = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+# fills the form that holds the first field (else the first one) and sends it past the browser's
+# own checks and the pages' scripts, as a browser without them would
+SEND = """(sent) => {
+  const names = Object.keys(sent)
+  const posts = [...document.querySelectorAll('main form, .bar form')]
+    .filter((f) => f.getAttribute('method') === 'post')
+  const form = posts.find((f) => names.some((n) => f.elements[n])) ?? posts[0]
+  for (const [name, value] of Object.entries(sent)) {
+    const held = [...form.elements].filter((e) => e.name === name && !['submit', 'button'].includes(e.type))
+    for (const e of held) {
+      if (['checkbox', 'radio'].includes(e.type)) { e.checked = e.value === value; continue }
+      if (['date', 'time', 'email', 'number'].includes(e.type)) e.type = 'text'
+      if (e.tagName === 'SELECT' && ![...e.options].some((o) => o.value === value)) e.add(new Option('', value))
+      e.value = value
+    }
+    if (!held.length) {
+      const e = Object.assign(document.createElement('input'), {type: 'hidden', name, value})
+      form.append(e)
+    }
+  }
+  HTMLFormElement.prototype.submit.call(form)
+}"""
+# whether the words of a refusal stand beside a field, and are its description
+BESIDE = """(name) => [...document.querySelectorAll(`main [name="${name}"]`)].some((e) => {
+  const ids = [e, e.closest('fieldset')].map((x) => x?.getAttribute('aria-describedby') ?? '').join(' ')
+  return ids.split(/\\s+/).filter(Boolean).map((id) => document.getElementById(id))
+    .some((x) => x?.matches('.field-error') && x.textContent.trim() && x.getClientRects().length)
+})"""
 
 
-@dataclass
-class Site:
-    """The served demo firm."""
+@dataclass(frozen=True)
+class Plan:
+    """One way to look: a width in pixels, a scheme."""
 
-    address: str
-    facts: dict[str, Any]
-    server: "subprocess.Popen[bytes]"
+    width: int
+    scheme: str
 
-
-def serve(folder: Path, port: int) -> Site:
-    """Serve the demo firm of a folder."""
-    facts = json.loads((folder / "demo.json").read_text())
-    day = facts["today"]
-    os.environ.update(
-        DJANGO_SETTINGS_MODULE="backyard.settings.dev", BACKYARD_DIR=str(folder),
-        BACKYARD_TODAY=day, DATABASE_URL="", REDIS_URL="",
-        BACKYARD_BASE_URL=f"http://127.0.0.1:{port}",
-    )  # fmt: skip
-    gunicorn = Path(sys.executable).parent / "gunicorn"
-    server = subprocess.Popen(
-        [str(gunicorn), "backyard.wsgi", "--bind", f"127.0.0.1:{port}", "--threads", "4"],
-        cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
-    address = f"http://127.0.0.1:{port}"
-    for _ in range(120):
-        try:
-            with urllib.request.urlopen(f"{address}/livez", timeout=1):
-                return Site(address, facts, server)
-        except OSError:
-            time.sleep(0.25)
-    server.kill()
-    raise SystemExit("bin/screens: the server did not come up")
+    def __str__(self) -> str:
+        return f"{self.width}-{self.scheme}"
 
 
-def sample(facts: dict[str, Any]) -> dict[str, str]:
-    """Return a row of each kind to look at; the technician's own visit of today where it matters."""
-    from apps.advice.models import Advice
-    from apps.batches.models import FishBatch, Planting
-    from apps.care.models import CareTask
-    from apps.clients.models import Contact
-    from apps.reports.models import Letter, Report
-    from apps.systems.models import Component, Flow
-    from apps.visits.models import Reading, Visit
-
-    done = Visit.objects.get(pk=facts["visit_id"])
-    system = done.sheets.get().system
-    loop = system.loops.first()
-    letter = Letter.objects.filter(state="failed").first() or Letter.objects.first()
-    coming = Visit.objects.filter(state="booked").order_by("-start").first()
-    return {
-        "coming": str(coming.pk),
-        "place": str(system.place_id), "system": str(system.pk), "loop": str(loop.pk),
-        "contact": str(Contact.objects.filter(client=system.place.client).first().pk),
-        "component": str(Component.objects.filter(loop=loop, removed_on=None).first().pk),
-        "flow": str(Flow.objects.filter(source__loop=loop).first().pk),
-        "task": str(CareTask.objects.filter(system=system).first().pk),
-        "batch": str((FishBatch.objects.filter(loop__system=system).first() or FishBatch.objects.first()).pk),
-        "planting": str(Planting.objects.first().pk), "visit": str(done.pk),
-        "reading": str(Reading.objects.filter(sheet__visit=done).first().pk),
-        "advice": str(Advice.objects.first().pk), "report": str(Report.objects.filter(visit=done).first().pk),
-        "letter": str(letter.pk), "key": "00000000-0000-4000-8000-000000000001",
-        "secret": facts["client_link"].rstrip("/").rsplit("/", 1)[1],
-    }  # fmt: skip
-
-
-def phone_sample(facts: dict[str, Any], user_id: str) -> dict[str, str]:
-    """Return a visit of today's that the technician may still answer, under way."""
-    from apps.core import clock
-    from apps.core.scoping import Actor
-    from apps.flows import visit_booking
-    from apps.visits.models import Visit
-
-    actor = Actor(role="technician", at=clock.now(), user_id=user_id)  # type: ignore[arg-type]
-    visit = (
-        Visit.objects.visible_to(actor).filter(state__in=["booked", "under_way"])
-        .filter(sheets__isnull=False).order_by("start").first()
-    )  # fmt: skip
-    if visit is None:
-        raise SystemExit("bin/screens: the technician has no visit to open")
-    if visit.state == "booked":
-        visit_booking.step(visit=visit, to="under_way", by=actor, at=clock.now())
-    sheet = visit.sheets.first()
-    return {
-        "visit": str(visit.pk), "sheet": str(sheet.pk), "line": str(sheet.lines.first().pk),
-        "loop": str(sheet.system.loops.first().pk),
-    }  # fmt: skip
+ALL = [Plan(width, scheme) for width in WIDTHS for scheme in ("light", "dark")]
+QUICK = [Plan(320, "light"), Plan(1280, "dark"), Plan(320, "dark"), Plan(1280, "light")]
 
 
 class Walker:
     """Opens pages as each role and notes what is wrong."""
 
-    def __init__(self, site: Site, browser: Any, axe: Any, out: Path) -> None:
-        self.site, self.browser, self.axe, self.out = site, browser, axe, out
+    def __init__(self, sites: dict[str, Site], browser: Any, axe: Any, out: Path) -> None:
+        self.sites, self.browser, self.axe, self.out = sites, browser, axe, out
         self.faults: list[str] = []
         self.shots: list[Path] = []
-        self.states: dict[str, Any] = {}
+        self.states: dict[tuple[str, str], Any] = {}
 
-    def state_of(self, role: str) -> Any:
+    def state_of(self, site: str, role: str) -> Any:
         """Return the cookies of a signed-in role."""
         if role in ("client", "anonymous"):
             return None
-        if role not in self.states:
-            user = next(u for u in self.site.facts["users"] if u["role"] == role)
+        if (site, role) not in self.states:
+            served = self.sites[site]
+            user = next(u for u in served.facts["users"] if u["role"] == role)
             context = self.browser.new_context()
             page = context.new_page()
-            page.goto(f"{self.site.address}/account/login/")
+            page.goto(f"{served.address}/account/login/")
             page.fill("[name=username]", user["username"])
             page.fill("[name=password]", user["password"])
             page.press("[name=password]", "Enter")
             page.wait_for_load_state()
-            self.states[role] = context.storage_state()
+            self.states[site, role] = context.storage_state()
             context.close()
-        return self.states[role]
+        return self.states[site, role]
 
-    def walk(self, rows: list[tuple[Any, str]], width: int, scheme: str, check: bool) -> None:
-        """Open every page at one width and scheme."""
-        by_role: dict[str, list[tuple[Any, str]]] = {}
-        for row, path in rows:
-            by_role.setdefault(row.role, []).append((row, path))
-        for role, items in by_role.items():
+    def walk(self, table: list[tuple[Row, str]], plan: Plan) -> None:
+        """Open pages in one way of looking."""
+        groups: dict[tuple[str, str], list[tuple[Row, str]]] = {}
+        for row, path in table:
+            groups.setdefault((row.site, row.role), []).append((row, path))
+        for (site, role), items in groups.items():
             context = self.browser.new_context(
-                viewport={"width": width, "height": WIDTHS[width]}, color_scheme=scheme,
-                storage_state=self.state_of(role), reduced_motion="reduce",
+                viewport={"width": plan.width, "height": WIDTHS[plan.width]},
+                color_scheme=plan.scheme, storage_state=self.state_of(site, role),
+                reduced_motion="reduce",
             )  # fmt: skip
             page = context.new_page()
+            page.route("**/broken/", _broken)
             seen: list[str] = []
             _listen(page, seen)
             for row, path in items:
                 seen.clear()
-                self._one(page, row, path, width, scheme, check, seen)
+                self._one(page, row, self.sites[site].address + path, plan, seen)
             context.close()
 
-    def _one(
-        self, page: Any, row: Any, path: str, width: int, scheme: str, check: bool, seen: list[str]
-    ) -> None:
-        name = f"{row.name.replace(':', '-')}-{row.state}-{width}-{scheme}"
-        answer = page.goto(self.site.address + path)
-        if answer is None or answer.status != 200:
-            self.faults.append(
-                f"{name}: answered {answer.status if answer else 'nothing'} at {path}"
-            )
+    def _one(self, page: Any, row: Row, url: str, plan: Plan, seen: list[str]) -> None:
+        name = f"{row.name.replace(':', '-')}-{row.state}-{plan}"
+        try:
+            answer = page.goto(url)
+            if row.sent is not None:
+                answer = _send(page, row, plan, seen)
+        except Exception as error:  # noqa: BLE001 - one page must not end the walk
+            self.faults.append(f"{name}: {str(error).splitlines()[0]} at {url}")
             return
-        wide = page.evaluate(
-            "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-        )
-        if wide > 0:
-            self.faults.append(f"{name}: scrolls sideways by {wide} px")
-        self.faults += [f"{name}: console: {text[:200]}" for text in seen]
-        if check:
-            self.faults += [f"{name}: axe: {text}" for text in self._axe(page)]
         path_out = self.out / f"{name}.png"
         page.screenshot(path=str(path_out), full_page=True)
         self.shots.append(path_out)
+        if answer is None or answer.status != row.status or page.url.split("#")[0] != url:
+            word = f"{answer.status} at {page.url}" if answer else "nothing"
+            self.faults.append(f"{name}: answered {word}, not {row.status} at {url}")
+            return
+        self.faults += [f"{name}: {text}" for text in self._wrong(page, row, seen)]
+
+    def _wrong(self, page: Any, row: Row, seen: list[str]) -> list[str]:
+        """Return what is wrong with a page that answered as it should."""
+        found = []
+        wide = page.evaluate(WIDE)
+        if wide > 0:
+            found.append(f"scrolls sideways by {wide} px")
+        told = f"status of {row.status} "
+        found += [
+            f"console: {text[:200]}" for text in seen if row.status == 200 or told not in text
+        ]
+        if row.says and not any(x.is_visible() for x in page.query_selector_all(row.says)):
+            found.append(f"nothing is said at {row.says}")
+        elif row.sent and row.status == 422 and not row.says:
+            field = next(iter(row.sent))
+            if not page.evaluate(BESIDE, field):
+                found.append(f"nothing is said beside {field}")
+        return found + [f"axe: {text}" for text in self._axe(page)]
 
     def _axe(self, page: Any) -> list[str]:
-        found = self.axe.run(
-            page, options={"runOnly": ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa"]}
-        )
+        found = self.axe.run(page, options={"runOnly": TAGS})
         return [
             f"{item['id']}: {item['nodes'][0]['html'][:120]}"
             for item in found.response["violations"]
         ]
+
+
+def _send(page: Any, row: Row, plan: Plan, seen: list[str]) -> Any:
+    """Fill a page's form, send it, and return the answer. Until it is refused, for the limit."""
+    answer = None
+    sent = {name: text.format(plan=plan) for name, text in (row.sent or {}).items()}
+    for _ in range(12 if row.status == 429 else 1):
+        seen.clear()
+        with page.expect_navigation() as coming:
+            page.evaluate(SEND, sent)
+        answer = coming.value
+        if answer is None or answer.status == row.status:
+            break
+    while answer is not None and answer.request.redirected_to:
+        answer = answer.request.redirected_to.response()
+    return answer
+
+
+def _broken(route: Any) -> None:
+    """Answer as a server does that met a fault of its own."""
+    from django.template.loader import render_to_string
+
+    route.fulfill(
+        status=500, body=render_to_string("errors/500.html", {"fault": "K7-204"}),
+        content_type="text/html; charset=utf-8",
+    )  # fmt: skip
 
 
 def _listen(page: Any, seen: list[str]) -> None:
@@ -194,7 +192,7 @@ def _listen(page: Any, seen: list[str]) -> None:
 
 
 def contact_sheet(shots: list[Path], out: Path) -> None:
-    """Put the pictures on one sheet."""
+    """Put pictures on one sheet."""
     from PIL import Image
 
     size, columns = (300, 360), 8
@@ -207,24 +205,20 @@ def contact_sheet(shots: list[Path], out: Path) -> None:
     sheet.save(out, quality=70)
 
 
-def paths(facts: dict[str, Any]) -> list[tuple[Any, str]]:
+def addresses(facts: dict[str, Any]) -> list[tuple[Row, str]]:
     """Return each row of the table with its address."""
     from django.urls import reverse
 
-    from tests.screens.table import rows
+    from tests.screens.samples import samples
 
-    things = sample(facts)
-    technician = next(u["id"] for u in facts["users"] if u["role"] == "technician")
-    phone = phone_sample(facts, technician)
+    things = samples(facts)
     found = []
     for row in rows():
-        mine = {**things, **(phone if row.role == "technician" else {})}
-        if row.name in ("office:visit_step", "office:visit_move", "office:visit_answer"):
-            mine["visit"] = things["coming"]
-        kwargs = {key: mine.get(kind, kind) for key, kind in row.kwargs.items()}
-        if row.name == "field:result":
-            kwargs = {"pk": phone["visit"]}
-        found.append((row, reverse(row.name, kwargs=kwargs) + row.query))
+        kwargs = {
+            key: things.get(f"{row.of}_{kind}") or things.get(kind, kind)
+            for key, kind in row.kwargs.items()
+        }
+        found.append((row, (row.path or reverse(row.name, kwargs=kwargs)) + row.query))
     return found
 
 
@@ -234,46 +228,46 @@ def main() -> int:
     parser.add_argument("--dir", default="var/screens", help="folder of a demo firm")
     parser.add_argument("--out", default="var/pictures")
     parser.add_argument("--port", type=int, default=8377)
-    parser.add_argument("--quick", action="store_true", help="two widths, light, axe at one")
+    parser.add_argument(
+        "--quick", action="store_true", help="each page and state once, widths and schemes in turn"
+    )
+    parser.add_argument("--only", default="", help="pages whose name or state holds this")
     options = parser.parse_args()
     folder, out = Path(options.dir).resolve(), Path(options.out).resolve()
     out.mkdir(parents=True, exist_ok=True)
-    if not (folder / "demo.json").exists():
-        subprocess.run(
-            [sys.executable, "-m", "demo.run", "--once", "--dir", str(folder), "--port", str(options.port),
-             "--on", "2026-06-11"], cwd=ROOT, check=True,
-        )  # fmt: skip
-    site = serve(folder, options.port)
+    sites = {"demo": demo_site(folder, options.port)}
     try:
-        return look(site, out, quick=options.quick)
+        sites["new"] = new_site(folder.parent / f"{folder.name}-new")
+        os.environ.update(environment(folder, options.port, sites["demo"].facts["today"]))
+        return look(sites, out, quick=options.quick, only=options.only)
     finally:
-        site.server.terminate()
-        site.server.wait()
+        for site in sites.values():
+            site.stop()
 
 
-def look(site: Site, out: Path, *, quick: bool) -> int:
+def look(sites: dict[str, Site], out: Path, *, quick: bool, only: str) -> int:
     """Take the pictures and print the faults."""
     import django
 
     django.setup()
-    table = paths(site.facts)
     from axe_playwright_python.sync_playwright import Axe
     from playwright.sync_api import sync_playwright
 
-    plans = [(320, "light", False), (1280, "light", True)]
-    if not quick:
-        plans = [(w, s, w != 320) for w in WIDTHS for s in ("light", "dark")]
+    table = [
+        one for one in addresses(sites["demo"].facts) if only in f"{one[0].name}-{one[0].state}"
+    ]
     with sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
-        walker = Walker(site, browser, Axe(), out)
-        for width, scheme, check in plans:
-            walker.walk(table, width, scheme, check)
+        walker = Walker(sites, browser, Axe(), out)
+        walker.faults += missing(rows())
+        turns = list(zip(table, cycle(QUICK), strict=False))
+        for plan in QUICK if quick else ALL:
+            first = len(walker.shots)
+            walker.walk([one for one, turn in turns if turn == plan] if quick else table, plan)
+            contact_sheet(walker.shots[first:], out / f"sheet-{plan}.jpg")
         browser.close()
-    contact_sheet(walker.shots, out / "sheet.jpg")
-    sys.stdout.write("\n".join(walker.faults) + ("\n" if walker.faults else ""))
-    sys.stdout.write(
-        f"{len(walker.shots)} pictures, {len(walker.faults)} faults; {out}/sheet.jpg\n"
-    )
+    sys.stdout.write("".join(f"{fault}\n" for fault in walker.faults))
+    sys.stdout.write(f"{len(walker.shots)} pictures, {len(walker.faults)} faults; {out}\n")
     return 1 if walker.faults else 0
 
 

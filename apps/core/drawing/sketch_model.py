@@ -75,13 +75,13 @@ def loop_caption(loop: SketchLoop, locale: str | None = None) -> str:
     if loop.litres is not None:
         parts.append(_("%(litres)s L") % {"litres": format_plain(round(loop.litres), locale)})
     if loop.turnover is not None:
-        rate = format_plain(round(loop.turnover, 1), locale)
+        rate = round(loop.turnover, 1)
         parts.append(
             ngettext(
                 "turns over once an hour",
                 "turns over %(rate)s times an hour",
-                1 if loop.turnover == 1 else 2,
+                1 if rate == 1 else 2,
             )
-            % {"rate": rate}
+            % {"rate": format_plain(rate, locale)}
         )
     return " · ".join(parts)

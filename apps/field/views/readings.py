@@ -151,6 +151,9 @@ def _page(
         **_choices(place, now),
         **_meaning(place),
     }  # fmt: skip
+    if fault:
+        # what was kept before says nothing about what was typed now
+        context |= {"reading": None, "fixes": [], "doubts": [], "advice": [], "harmful": False}
     return page(request, "reading.html", context, status=422 if fault else 200)
 
 

@@ -1,16 +1,21 @@
 """Fields that the office's forms share: numbers, texts, days and times as people type them."""
 
 import datetime as dt
+import re
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _later
 
+from apps.core import clock
 from apps.core.numbers import format_plain
 from apps.visits.services.answers import BadAnswer, number, words
 
+# coordinates and figures of the catalogue have more decimals than a reading may
+FINE = re.compile(r"-?[0-9]{1,6}[.,][0-9]{1,9}")
 EARLIEST, LATEST = dt.date(1990, 1, 1), dt.date(2100, 12, 31)
 
 
@@ -44,8 +49,9 @@ class NumberField(forms.Field):
         """Return the number. Raises ValidationError saying what to write."""
         if value in self.empty_values:
             return None
+        text = str(value).strip()
         try:
-            found = number(str(value).strip())
+            found = float(text.replace(",", ".")) if FINE.fullmatch(text) else number(text)
         except BadAnswer as error:
             raise ValidationError(_(str(error)).capitalize()) from None
         if self.whole and found != int(found):
@@ -89,6 +95,7 @@ class DayField(forms.DateField):
     """A day, picked or typed as 2026-06-11."""
 
     widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    default_error_messages = {"invalid": _later("Write a day such as 2026-06-11.")}
 
     def __init__(self, **more: Any) -> None:
         super().__init__(input_formats=["%Y-%m-%d"], **more)
@@ -100,10 +107,21 @@ class DayField(forms.DateField):
             raise ValidationError(_("A day between 1990 and 2100 is needed."))
 
 
+class DoneDayField(DayField):
+    """A day on which something was done: today or before."""
+
+    def validate(self, value: Any) -> None:
+        """Refuse a day that lies ahead."""
+        super().validate(value)
+        if value is not None and value > clock.today():
+            raise ValidationError(_("This day lies ahead; note it once it is done."))
+
+
 class ClockField(forms.TimeField):
     """A time of day, 24 hours."""
 
     widget = forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
+    default_error_messages = {"invalid": _later("Write a time such as 08:30.")}
 
     def __init__(self, **more: Any) -> None:
         super().__init__(input_formats=["%H:%M", "%H:%M:%S"], **more)

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from apps.batches.choices import Touches
-from apps.office.forms.base import DayField, LongWordsField, NumberField, WordsField
+from apps.office.forms.base import DayField, DoneDayField, LongWordsField, NumberField, WordsField
 from apps.systems.models import Component, Loop
 from apps.visits.services.answers import BadAnswer, number
 
@@ -57,7 +57,7 @@ class StockForm(forms.Form):
 class WeighForm(forms.Form):
     """A sample of weights."""
 
-    on = DayField(label=_("Weighed on"))
+    on = DoneDayField(label=_("Weighed on"))
     weights_g = WeightsField(
         label=_("Weights in grams"), max_length=4000,
         help_text=_("One after the other, parted by spaces: 178 190 181"),
@@ -67,7 +67,7 @@ class WeighForm(forms.Form):
 class DeathsForm(forms.Form):
     """Fish found dead."""
 
-    on = DayField(label=_("Found on"))
+    on = DoneDayField(label=_("Found on"))
     count = NumberField(label=_("How many"), low=1, high=100_000, whole=True)
     note = WordsField(label=_("What was seen"), max_length=400, required=False)
 
@@ -110,7 +110,7 @@ class SetOutForm(forms.Form):
 class PickForm(forms.Form):
     """What was picked."""
 
-    on = DayField(label=_("Picked on"))
+    on = DoneDayField(label=_("Picked on"))
     heads = NumberField(label=_("Heads"), low=1, high=100_000, whole=True, required=False)
     mass_kg = NumberField(label=_("Weight"), low=0.001, high=10_000, unit="kg", required=False)
     finished = forms.BooleanField(label=_("That was the last of them"), required=False)
@@ -135,7 +135,7 @@ class TreatForm(forms.Form):
         help_text=_("The vet or fish-health professional who prescribed it."),
     )  # fmt: skip
     reason = WordsField(label=_("What for"), max_length=400, required=False)
-    began_on = DayField(label=_("Given on"))
+    began_on = DoneDayField(label=_("Given on"))
     ended_on = DayField(label=_("Ended on"), required=False)
     touches = forms.ChoiceField(label=_("The hold touches"), choices=Touches.choices)
     hold_until = DayField(

@@ -13,6 +13,7 @@ from apps.clients.choices import ClientKind, Units, Weekday
 from apps.office.forms.base import (
     ClockField,
     DayField,
+    DoneDayField,
     LongWordsField,
     NumberField,
     RevForm,
@@ -108,7 +109,7 @@ class PlaceNewForm(ClientForm, ContactForm, PlaceForm):
 class SourceForm(forms.Form):
     """A measurement of the water that a place tops up with."""
 
-    on = DayField(label=_("Measured on"))
+    on = DoneDayField(label=_("Measured on"))
     ph = NumberField(label=_("pH"), low=3, high=11)
     alkalinity_mg_l_caco3 = NumberField(label=_("Alkalinity"), low=0, high=1000, unit="mg/L CaCO3")
     hardness_mg_l_caco3 = NumberField(
@@ -135,9 +136,9 @@ class HoursForm(forms.Form):
         super().__init__(*args, **more)
         for day in Weekday:
             for span in range(SPANS):
-                for end, label in (("opens", _("from")), ("closes", _("to"))):
+                for end, label in (("opens", _now("from")), ("closes", _now("to"))):
                     self.fields[f"d{day.value}_{span}_{end}"] = ClockField(
-                        label=label, required=False
+                        label=f"{day.label}, {label}", required=False
                     )
 
     def rows(self) -> list[dict[str, Any]]:

@@ -9,7 +9,14 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from apps.calc import filtration
-from apps.office.forms.base import DayField, LongWordsField, NumberField, RevForm, WordsField
+from apps.office.forms.base import (
+    DayField,
+    DoneDayField,
+    LongWordsField,
+    NumberField,
+    RevForm,
+    WordsField,
+)
 from apps.systems.choices import ComponentKind, FlowKind, SystemKind
 from apps.systems.models import Component, Loop
 
@@ -115,7 +122,7 @@ class ComponentForm(forms.Form):
 class SwapForm(forms.Form):
     """A new thing in the place of an old one of the same kind."""
 
-    on = DayField(label=_("Swapped on"))
+    on = DoneDayField(label=_("Swapped on"))
     name = ComponentForm.base_fields["name"]
     litres = ComponentForm.base_fields["litres"]
     media_litres = ComponentForm.base_fields["media_litres"]
@@ -129,7 +136,7 @@ class SwapForm(forms.Form):
 class RemoveForm(forms.Form):
     """On which day a component was taken off."""
 
-    on = DayField(label=_("Taken off on"))
+    on = DoneDayField(label=_("Taken off on"))
 
 
 class FlowForm(forms.Form):

@@ -27,6 +27,7 @@ from apps.office.forms.systems import (
     SystemForm,
 )
 from apps.office.views.common import POSTED, attempt, attempt_based, form_page, found, posted
+from apps.office.wording import place_label
 from apps.systems.models import Component, Flow, Loop, System
 from apps.systems.services import component_save, component_swap, system_change
 
@@ -59,7 +60,7 @@ def system_new(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: a new system at a place; its loops follow from its kind."""
     actor = office_of(request)
     place = found(Place.objects.visible_to(actor).select_related("client"), pk)
-    initial = {"name": f"{place.client.name}, {place.name}"[:120], "kind": "coupled"}
+    initial = {"name": place_label(place)[:120], "kind": "coupled"}
     form = SystemForm(posted(request), initial=initial)
     if request.method == "POST" and form.is_valid():
         row = System(place=place, **form.cleaned_data)
@@ -206,7 +207,7 @@ def component_swap_page(request: HttpRequest, pk: UUID) -> HttpResponse:
     return form_page(
         request, form, heading=_("Swap %(name)s") % {"name": part.name}, button=_("Swap it"),
         back=system_url(system, "parts"), trail=trail_of(system),
-        lead=_("Off: %(name)s %(serial)s.") % {"name": part.name, "serial": part.serial},
+        lead=_("Off: %(name)s.") % {"name": f"{part.name} {part.serial}".strip()},
     )  # fmt: skip
 
 

@@ -26,6 +26,7 @@ from apps.office.forms.booking import CallForm
 from apps.office.forms.visits import CorrectForm
 from apps.office.services import call_note
 from apps.office.views.common import POSTED, attempt, form_page, found, posted
+from apps.office.wording import place_label
 from apps.systems.models import System
 from apps.visits.choices import NEEDS_REASON, State
 from apps.visits.models import Reading, Visit
@@ -230,7 +231,7 @@ def call_new(request: HttpRequest, pk: UUID) -> HttpResponse:
             return redirect(back)
     return form_page(
         request, form, heading=_("Note a call"), button=_("Note it"), back=back,
-        lead=f"{place.client.name}, {place.name}",
+        lead=place_label(place),
     )  # fmt: skip
 
 
