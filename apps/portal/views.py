@@ -63,8 +63,9 @@ def _or_gone(view: View[Where]) -> View[Where]:
 
 
 def _private(response: HttpResponse) -> HttpResponse:
-    # the address is the key: it must not travel on to other sites or into search engines
-    response["Referrer-Policy"] = "no-referrer"
+    # the address is the key: it must not travel on to other sites or into search engines.
+    # "no-referrer" would take the origin off the page's own forms, which are then refused.
+    response["Referrer-Policy"] = "same-origin"
     response["X-Robots-Tag"] = "noindex, nofollow"
     return response
 

@@ -44,7 +44,7 @@ def test_shows_the_report_and_the_pdf(released: str) -> None:
     answer = browser.get(f"/c/{released}/")
     assert answer.status_code == 200
     assert b"Alkalinity" in answer.content
-    assert answer.headers["Referrer-Policy"] == "no-referrer"
+    assert answer.headers["Referrer-Policy"] == "same-origin"
     assert "no-store" in answer.headers["Cache-Control"]
     version = ReportVersion.objects.get()
     pdf = browser.get(f"/c/{released}/reports/{version.pk}.pdf")
@@ -68,7 +68,7 @@ def test_unknown_over_and_revoked_links_are_404(released: str, world: World) -> 
     assert "latest letter" in page
     assert world.mine.system.place.client.name not in page
     assert page == browser.get(f"/c/{'x' * 43}/").content.decode()
-    assert answer["Referrer-Policy"] == "no-referrer"
+    assert answer["Referrer-Policy"] == "same-origin"
 
 
 class TestAnswer:

@@ -5,7 +5,7 @@ Names are `<whose>_<kind>`, such as bare_system; without a prefix they are those
 
 import datetime as dt
 from typing import Any
-from uuid import UUID, uuid5
+from uuid import UUID, uuid4, uuid5
 
 from apps.accounts.choices import Purpose
 from apps.accounts.models import User
@@ -173,5 +173,5 @@ def _answer(visit: Visit, sheet: Sheet, loop: str, line: str, technician: Actor)
         "lines": [{"id": line, "outcome": "done", "note": "Strainer rinsed."}],
     }  # fmt: skip
     visit_closing.submit(
-        visit=visit, body={"sheets": [part]}, key="screens", by=technician, at=technician.at
+        visit=visit, body={"sheets": [part]}, key=str(uuid4()), by=technician, at=technician.at
     )

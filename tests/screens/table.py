@@ -178,7 +178,7 @@ def _more() -> list[Row]:
         _row("office:visit", "called-off", of="called_off"),
         _row("office:visit_step", "ask", of="pencilled", kwargs={"pk": "visit", "to": "booked"}),
         _row("office:book", "bare", of="bare"),
-        _row("office:place_edit", "met", sent={"rev": "999"}, status=422, says=".todo-pen"),
+        _row("office:place_edit", "met", sent={"rev": "999", "street": "Weir Lane 30"}, status=422, says=".todo-pen"),
         _row("office:system_edit", "met", sent={"rev": "999", "name": "Another"}, status=422, says=".todo-pen"),
         _row("office:visit_move", "met", sent={"rev": "999"}, status=422, says=said),
         _row("office:entry_edit", "met", sent={"rev": "999", "die_low": "9"}, status=422, says=".todo-pen"),
