@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from apps.calc.quantities import require
+from apps.calc.wording import text as _
 
 PENMAN_MONTEITH = "penman_monteith"
 HARGREAVES = "hargreaves"
@@ -118,13 +119,13 @@ def _actual_vapour(weather: Weather) -> tuple[float, str]:
     coldest = saturation_vapour_kpa(weather.tmin_c)
     if weather.rh_max is not None:
         if weather.rh_min is None:
-            return coldest * weather.rh_max / 100, "humidity from its highest value alone"
+            return coldest * weather.rh_max / 100, _("humidity from its highest value alone")
         warmest = saturation_vapour_kpa(weather.tmax_c)
         return (coldest * weather.rh_max + warmest * weather.rh_min) / 200, ""
     if weather.rh_min is not None:
         warmest = saturation_vapour_kpa(weather.tmax_c)
-        return warmest * weather.rh_min / 100, "humidity from its lowest value alone"
-    return coldest, "dew point taken as the lowest air temperature"
+        return warmest * weather.rh_min / 100, _("humidity from its lowest value alone")
+    return coldest, _("dew point taken as the lowest air temperature")
 
 
 def _solar(weather: Weather, above: float) -> tuple[float, str]:
@@ -135,7 +136,7 @@ def _solar(weather: Weather, above: float) -> tuple[float, str]:
         share = min(1.0, weather.sunshine_h / possible) if possible else 0.0
         return (0.25 + 0.50 * share) * above, ""
     span = math.sqrt(weather.tmax_c - weather.tmin_c)
-    return _RADIATION_FROM_RANGE * span * above, "sunshine from the span of air temperatures"
+    return _RADIATION_FROM_RANGE * span * above, _("sunshine from the span of air temperatures")
 
 
 def _net_radiation(weather: Weather, above: float, solar: float, vapour: float) -> float:
@@ -187,12 +188,13 @@ def reference_et0(weather: Weather) -> Evapotranspiration:
         weather.rs_mj_m2_day,
     )
     if all(value is None for value in known):
-        note = "humidity, wind and sunshine unknown; error about 1 mm a day"
+        note = _("humidity, wind and sunshine unknown; error about 1 mm a day")
         return Evapotranspiration(_hargreaves(weather, above), HARGREAVES, (note,))
+    wind_note: str
     vapour, vapour_note = _actual_vapour(weather)
     solar, solar_note = _solar(weather, above)
     if weather.wind_m_s is None:
-        wind, wind_note = WIND_WHEN_MISSING, "wind taken as 2 m/s"
+        wind, wind_note = WIND_WHEN_MISSING, _("wind taken as 2 m/s")
     else:
         wind, wind_note = wind_at_2m(weather.wind_m_s, weather.wind_height_m), ""
     net = _net_radiation(weather, above, solar, vapour)

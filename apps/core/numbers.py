@@ -72,6 +72,11 @@ def format_plain(value: float | Decimal | str, locale: str | None = None) -> str
     return format_figure(exact, decimals, locale)
 
 
+def unit_word(unit: str) -> str:
+    """A unit in the active language: most are signs and stay, "per leaf" and "fish" are words."""
+    return translation.pgettext("unit", unit) if unit else ""
+
+
 def with_unit(figure: str, unit: str) -> str:
     """Figure and unit held together by a no-break space; no unit (pH) leaves the figure alone."""
-    return f"{figure}{NO_BREAK}{unit}" if unit else figure
+    return f"{figure}{NO_BREAK}{unit_word(unit)}" if unit else figure

@@ -1,9 +1,16 @@
 """Calculators in words: groups, choices, and what their results are called."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from django.utils.functional import Promise
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
+
+from apps.calc.sources import SOURCES
+from apps.calc.wording import Text
+from apps.catalogue.choices import Knowledge
+from apps.core.numbers import format_plain
 
 
 @dataclass(frozen=True)
@@ -74,6 +81,35 @@ CHOICES: dict[str, Promise] = {
     "KOH": _("potassium hydroxide, KOH"), "NaCl": _("salt, NaCl"),
     "KCl": _("potassium chloride, KCl"), "CaCl2.2H2O": _("calcium chloride, CaCl2·2H2O"),
     "tilapia": _("tilapias"), "carp": _("carps"), "trout": _("trouts"),
-    "bass_perch": _("basses and perches"), "low": _("low"), "in_range": _("in range"),
-    "high": _("high"),
+    "bass_perch": _("basses and perches"), "low": _("low"),
+    "high": _("high"), "in range": _("in range"), "penman_monteith": _("Penman-Monteith"),
+    "hargreaves": _("Hargreaves"),
 }  # fmt: skip
+
+
+def say(text: str, names: Mapping[str, str] | None = None) -> str:
+    """Return what a calculator says in the active language; `names`: of fields and choices."""
+    if not text:
+        return ""
+    if not isinstance(text, Text) or not text.params:
+        return gettext(text)
+    shown = {name: _filled(name, value, names or {}) for name, value in text.params.items()}
+    return gettext(text.msgid).format(**shown).strip()
+
+
+def _filled(gap: str, value: object, names: Mapping[str, str]) -> str:
+    if isinstance(value, float | int):
+        return format_plain(value)
+    word = str(value)
+    if gap in ("field", "other"):
+        # "weights_g/0" is the first of several
+        name, _mark, index = word.partition("/")
+        label = names.get(name, name)
+        return f"{label} {int(index) + 1}" if index.isdigit() else label
+    return ", ".join(names.get(code) or str(CHOICES.get(code, code)) for code in word.split(", "))
+
+
+def sources_said(keys: Sequence[str]) -> str:
+    """Return where a calculator's figures come from, and how each is known."""
+    known = dict(Knowledge.choices)
+    return "; ".join(f"{SOURCES[key].citation} ({known[SOURCES[key].kind]})" for key in keys)

@@ -176,7 +176,7 @@ def test_faults_stand_at_their_fields_and_what_was_typed_stays(empty: Desk) -> N
     assert {"tan_g_day", "temp_c"} <= set(answer.context["form"].errors)
     page = answer.content.decode()
     assert 'value="lots"' in page
-    assert "Must be between 0 and 45 °C" in page
+    assert "Water temperature must be between 0 and 45 °C" in page
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from apps.calc.quantities import PARAMETERS
+from apps.calc.wording import text as _
 
 NUMBER = "number"
 INTEGER = "integer"
@@ -21,12 +22,11 @@ _MOST_ITEMS = 1000
 _LARGEST_INT = 10**15
 
 _TYPE_TEXT: dict[str, str] = {
-    NUMBER: "must be a number",
-    INTEGER: "must be a whole number",
-    CHOICE: "must be one of the allowed values",
-    LIST: "must be a list of numbers",
-    DATE: "must be a day as YYYY-MM-DD",
-    ROWS: "must be a list of rows",
+    NUMBER: _("{field} must be a number"),
+    INTEGER: _("{field} must be a whole number"),
+    LIST: _("{field} must be a list of numbers"),
+    DATE: _("{field} must be a day as YYYY-MM-DD"),
+    ROWS: _("{field} must be a list of rows"),
 }
 
 
@@ -110,9 +110,11 @@ class Field:
             return _gather([(self._row, item, f"{pointer}/{i}") for i, item in enumerate(items)])
         return self._number(value, pointer)
 
-    def _fault(self, value: object, pointer: str, text: str = "") -> CalculatorError:
+    def _fault(
+        self, value: object, pointer: str, msgid: str = "", **params: object
+    ) -> CalculatorError:
         name = self.name if not pointer.rsplit("/", 1)[-1].isdigit() else pointer.strip("/")
-        message = f"{name} {text or _TYPE_TEXT[self.kind]}"
+        message = _(msgid or _TYPE_TEXT[self.kind], field=name, **params)
         return CalculatorError(FieldError(pointer, value, message, self.choices or None))
 
     def _number(self, value: object, pointer: str) -> float | int:
@@ -120,7 +122,9 @@ class Field:
         if number is None:
             raise self._fault(value, pointer, _TYPE_TEXT[INTEGER if self.whole else NUMBER])
         if not self._holds(number):
-            raise self._fault(value, pointer, f"must be {self.range_text}")
+            raise self._fault(
+                value, pointer, self._range_msgid, low=self.low, high=self.high, unit=self.unit
+            )
         if self.whole:
             if number != int(number):
                 raise self._fault(value, pointer)
@@ -138,21 +142,24 @@ class Field:
         return low <= number <= high
 
     @property
-    def range_text(self) -> str:
-        """The accepted range in words, with its unit."""
-        unit = f" {self.unit}" if self.unit else ""
-        low = "" if self.low is None else f"{self.low:.10g}"
-        high = "" if self.high is None else f"{self.high:.10g}"
-        if low and high:
-            return f"between {low} and {high}{unit}"
-        return f"at least {low}{unit}" if low else f"at most {high}{unit}"
+    def _range_msgid(self) -> str:
+        if self.low is not None and self.high is not None:
+            return _("{field} must be between {low} and {high} {unit}")
+        if self.low is not None:
+            return _("{field} must be at least {low} {unit}")
+        return _("{field} must be at most {high} {unit}")
 
     def _choice(self, value: object, pointer: str) -> str:
         text = str(value) if isinstance(value, int) and not isinstance(value, bool) else value
         if isinstance(value, float) and value.is_integer():
             text = str(int(value))
         if not isinstance(text, str) or text not in self.choices:
-            raise self._fault(value, pointer, f"must be one of {', '.join(self.choices)}")
+            raise self._fault(
+                value,
+                pointer,
+                _("{field} must be one of {choices}"),
+                choices=", ".join(self.choices),
+            )
         return text
 
     def _day(self, value: object, pointer: str) -> date:
@@ -167,12 +174,14 @@ class Field:
         if not isinstance(value, list | tuple):
             raise self._fault(value, pointer)
         if not 1 <= len(value) <= _MOST_ITEMS:
-            raise self._fault(value, pointer, f"must hold 1 to {_MOST_ITEMS} items")
+            raise self._fault(
+                value, pointer, _("{field} must hold 1 to {most} items"), most=_MOST_ITEMS
+            )
         return value
 
     def _row(self, value: object, pointer: str) -> dict[str, object]:
         if not isinstance(value, Mapping):
-            raise self._fault(value, pointer, "must be a row with its fields")
+            raise self._fault(value, pointer, _("{field} must be a row with its fields"))
         return read_fields(self.columns, value, pointer)
 
 
@@ -222,7 +231,7 @@ def read_fields(
     names = tuple(field.name for field in fields)
     for key in payload:
         if key not in names:
-            message = f"{_echo(key)} is not a field of this calculator"
+            message = _("{field} is not a field of this calculator", field=_echo(key))
             faults.append(
                 CalculatorError(FieldError(_point(pointer, key), payload[key], message, names))
             )
@@ -231,7 +240,11 @@ def read_fields(
         where = f"{pointer}/{field.name}"
         if field.name not in payload:
             if field.required:
-                faults.append(CalculatorError(FieldError(where, None, f"{field.name} is required")))
+                faults.append(
+                    CalculatorError(
+                        FieldError(where, None, _("{field} is required", field=field.name))
+                    )
+                )
             found[field.name] = field.default
             continue
         try:

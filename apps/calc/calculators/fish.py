@@ -12,6 +12,7 @@ from apps.calc.calculators.fields import (
 )
 from apps.calc.calculators.model import Calculator, Inputs, Outcome
 from apps.calc.species import species_named, species_table
+from apps.calc.wording import text as _
 
 _SPECIES = tuple(species_table())
 _LEAST_AREA = 0.001
@@ -22,9 +23,9 @@ def _feed(inputs: Inputs) -> Outcome:
     weight = inputs.number("mean_weight_g")
     percent = feed.ration_percent(code, weight, temp_c)
     kind = species_named(code)
-    cautions = ["The feed maker's table goes before this one; no feed while oxygen is low."]
+    cautions = [_("The feed maker's table goes before this one; no feed while oxygen is low.")]
     if not kind.feed_min_c <= temp_c <= kind.feed_max_c:
-        cautions.append("Outside the temperatures at which this fish is fed: no feed.")
+        cautions.append(_("Outside the temperatures at which this fish is fed: no feed."))
     ration = inputs.number("count") * weight * percent / 100
     return Outcome(
         {"ration_g_day": ration, "percent_body_weight": percent}, cautions=tuple(cautions)
@@ -34,9 +35,13 @@ def _feed(inputs: Inputs) -> Outcome:
 def _biomass(inputs: Inputs) -> Outcome:
     weights, count = inputs.numbers("weights_g"), inputs.whole("count")
     if len(weights) < 2:
-        raise refuse("weights_g", len(weights), "weights_g must hold at least 2 weights")
+        raise refuse(
+            "weights_g", len(weights), _("{field} must hold at least 2 weights", field="weights_g")
+        )
     if count < len(weights):
-        message = f"count must not be below the {len(weights)} fish weighed"
+        message = _(
+            "{field} must not be below the {value} fish weighed", field="count", value=len(weights)
+        )
         raise refuse("count", count, message)
     found = growth.biomass(weights, count)
     return Outcome({"kg": found.kg, "kg_low": found.kg_low, "kg_high": found.kg_high})
@@ -46,15 +51,17 @@ def _growth(inputs: Inputs) -> Outcome:
     weight, temp_c = inputs.number("weight_g"), inputs.number("temp_c")
     days, given = inputs.number("days"), inputs.maybe("tgc")
     if inputs.given("species") == (given is not None):
-        raise refuse("tgc", given, "give either species or tgc")
+        raise refuse(
+            "tgc", given, _("give either {field} or {other}", field="species", other="tgc")
+        )
     if given is not None:
         return Outcome({"weight_g": growth.weight_after_g(weight, temp_c, days, given)})
     kind = species_named(inputs.text("species"))
     if not kind.feed_min_c <= temp_c <= kind.feed_max_c:
-        caution = "Outside the temperatures at which this fish feeds: no growth counted."
+        caution = _("Outside the temperatures at which this fish feeds: no growth counted.")
         return Outcome({"weight_g": weight}, cautions=(caution,))
     after = growth.weight_after_g(weight, temp_c, days, kind.tgc)
-    note = "growth coefficient of the species from its usual months to market weight"
+    note = _("growth coefficient of the species from its usual months to market weight")
     return Outcome({"weight_g": after}, assumptions=(note,))
 
 
@@ -66,7 +73,9 @@ def _tan_load(inputs: Inputs) -> Outcome:
 def _filter(inputs: Inputs) -> Outcome:
     area = inputs.maybe("media_m2")
     if inputs.given("media") == (area is not None):
-        raise refuse("media", None, "give either media or media_m2")
+        raise refuse(
+            "media", None, _("give either {field} or {other}", field="media", other="media_m2")
+        )
     if area is None:
         rows = inputs.rows("media")
         area = sum(filtration.media_area_m2(row.text("kind"), row.number("litres")) for row in rows)
@@ -76,12 +85,15 @@ def _filter(inputs: Inputs) -> Outcome:
     share = inputs.number("tan_g_day") / capacity
     cautions = []
     if share > 0.5:
-        cautions.append("Above half of the capacity: less feed or more media.")
+        cautions.append(_("Above half of the capacity: less feed or more media."))
     if temp_c > 34:
-        cautions.append("Above 34 °C the bacteria suffer.")
+        cautions.append(_("Above 34 °C the bacteria suffer."))
     return Outcome(
         {"capacity_g_day": capacity, "share": share},
-        assumptions=(f"media surface {area:.10g} m²", f"temperature factor {factor:.4f}"),
+        assumptions=(
+            _("media surface {area} m²", area=area),
+            _("temperature factor {factor}", factor=round(factor, 4)),
+        ),
         cautions=tuple(cautions),
     )
 
@@ -95,22 +107,24 @@ def _feed_area(inputs: Inputs) -> Outcome:
 CALCULATORS: tuple[Calculator, ...] = (
     Calculator(
         name="feed",
-        title="Ration",
+        title=_("Ration"),
         fields=(
-            choice("species", _SPECIES, "Fish"),
+            choice("species", _SPECIES, _("Fish")),
             number("count", kind=INTEGER),
             number("mean_weight_g", of="weight_g"),
             number("temp_c"),
         ),
         compute=_feed,
-        formula="ration = count x weight x percent / 100; percent = table by weight x factor of temperature",
+        formula=_(
+            "ration = count x weight x percent / 100; percent = table by weight x factor of temperature"
+        ),
         sources=("srac282", "fao589", "practice"),
-        valid_range="0.01 to 30 000 g; 0 outside the feeding temperatures",
-        assumptions=("the gentler of the published tables",),
+        valid_range=_("0.01 to 30 000 g; 0 outside the feeding temperatures"),
+        assumptions=(_("the gentler of the published tables"),),
     ),
     Calculator(
         name="biomass",
-        title="Biomass from a sample",
+        title=_("Biomass from a sample"),
         fields=(
             Field(
                 "weights_g",
@@ -118,47 +132,49 @@ CALCULATORS: tuple[Calculator, ...] = (
                 unit="g",
                 low=0.01,
                 high=30_000,
-                help="Weights of the fish sampled",
+                help=_("Weights of the fish sampled"),
             ),
             number("count", kind=INTEGER),
         ),
         compute=_biomass,
-        formula="kg = N mean / 1000; half width = N t(0.975, n-1) s / sqrt(n) sqrt(1 - n/N) / 1000",
+        formula=_(
+            "kg = N mean / 1000; half width = N t(0.975, n-1) s / sqrt(n) sqrt(1 - n/N) / 1000"
+        ),
         sources=("student1908",),
-        valid_range="2 to 1000 weights, not more than the fish there are",
-        assumptions=("the sample is caught without choosing",),
+        valid_range=_("2 to 1000 weights, not more than the fish there are"),
+        assumptions=(_("the sample is caught without choosing"),),
     ),
     Calculator(
         name="growth",
-        title="Growth by warmth",
+        title=_("Growth by warmth"),
         fields=(
-            choice("species", _SPECIES, "Fish", required=False),
+            choice("species", _SPECIES, _("Fish"), required=False),
             number("tgc", required=False),
             number("weight_g"),
             number("temp_c", low=0),
             number("days"),
         ),
         compute=_growth,
-        formula="W2 = (W1^(1/3) + tgc / 1000 x temperature x days)^3",
+        formula=_("W2 = (W1^(1/3) + tgc / 1000 x temperature x days)^3"),
         sources=("iwama1981", "practice"),
-        valid_range="temperatures at which the fish feeds; not across its optimum",
-        assumptions=("fed to the table, the temperature held",),
+        valid_range=_("temperatures at which the fish feeds; not across its optimum"),
+        assumptions=(_("fed to the table, the temperature held"),),
     ),
     Calculator(
         name="tan_load",
-        title="Ammonia from feed",
+        title=_("Ammonia from feed"),
         fields=(number("feed_g_day"), number("protein_fraction")),
         compute=_tan_load,
-        formula="TAN = feed x protein x 0.092",
+        formula=_("TAN = feed x protein x 0.092"),
         sources=("timmons",),
-        valid_range="protein 0.05 to 0.7",
+        valid_range=_("protein 0.05 to 0.7"),
         assumptions=(
-            "0.16 nitrogen in protein, 0.8 assimilated, 0.8 excreted, 0.9 of it as ammonia",
+            _("0.16 nitrogen in protein, 0.8 assimilated, 0.8 excreted, 0.9 of it as ammonia"),
         ),
     ),
     Calculator(
         name="filter",
-        title="Biofilter",
+        title=_("Biofilter"),
         fields=(
             number("tan_g_day"),
             number("temp_c", low=0),
@@ -166,34 +182,38 @@ CALCULATORS: tuple[Calculator, ...] = (
                 "media",
                 ROWS,
                 required=False,
-                help="Media in the filter",
+                help=_("Media in the filter"),
                 columns=(
-                    choice("kind", tuple(filtration.MEDIA), "Media"),
+                    choice("kind", tuple(filtration.MEDIA), _("Media")),
                     number("litres", low=_LEAST_AREA),
                 ),
             ),
-            number("media_m2", of="area_m2", low=_LEAST_AREA, required=False, text="Media surface"),
+            number(
+                "media_m2", of="area_m2", low=_LEAST_AREA, required=False, text=_("Media surface")
+            ),
         ),
         compute=_filter,
         formula=(
-            "capacity = surface x 0.5 g TAN/m2/day x factor; factor 1 from 25 °C, 1.05^(t-25) to 20 °C, "
-            "1.09 per °C below, at most half at 15 °C and a quarter at 10 °C"
+            _(
+                "capacity = surface x 0.5 g TAN/m2/day x factor; factor 1 from 25 °C, 1.05^(t-25) to 20 °C, "
+                "1.09 per °C below, at most half at 15 °C and a quarter at 10 °C"
+            )
         ),
         sources=("timmons", "fao589", "rusten2006", "practice"),
-        valid_range="ripe media, oxygen above 2 mg/L in it, alkalinity above 40 mg/L CaCO3",
+        valid_range=_("ripe media, oxygen above 2 mg/L in it, alkalinity above 40 mg/L CaCO3"),
     ),
     Calculator(
         name="feed_area",
-        title="Feed for a bed",
+        title=_("Feed for a bed"),
         fields=(
             number("feed_g_day"),
             number("area_m2", low=_LEAST_AREA),
-            choice("crop_group", tuple(feed.FEED_PER_AREA), "Crops"),
+            choice("crop_group", tuple(feed.FEED_PER_AREA), _("Crops")),
         ),
         compute=_feed_area,
-        formula="g/m2/day = feed / area; leafy 40 to 50, fruiting 50 to 80",
+        formula=_("g/m2/day = feed / area; leafy 40 to 50, fruiting 50 to 80"),
         sources=("fao589",),
-        valid_range="feed of about 32 % protein",
-        assumptions=("a rule for sizing, not a balance of nitrogen",),
+        valid_range=_("feed of about 32 % protein"),
+        assumptions=(_("a rule for sizing, not a balance of nitrogen"),),
     ),
 )

@@ -7,6 +7,7 @@ from typing import cast
 
 from apps.calc.calculators.fields import CalculatorError, Field, FieldError, read_fields
 from apps.calc.sources import cite
+from apps.calc.wording import text as _
 
 
 class Inputs:
@@ -78,13 +79,14 @@ class Calculator:
         """
         if not isinstance(payload, Mapping):
             raise CalculatorError(
-                FieldError("", payload, "the input must be an object with fields")
+                FieldError("", payload, _("the input must be an object with fields"))
             )
         values = read_fields(self.fields, payload)
         try:
             outcome = self.compute(Inputs(values))
         except ValueError as fault:
-            raise CalculatorError(FieldError("", None, str(fault))) from fault
+            message = _("these values do not go together: {reason}", reason=fault)
+            raise CalculatorError(FieldError("", None, message)) from fault
         return {
             "result": outcome.result,
             "explanation": {

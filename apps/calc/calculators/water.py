@@ -3,6 +3,7 @@
 from apps.calc import units, water
 from apps.calc.calculators.fields import choice, number, refuse
 from apps.calc.calculators.model import Calculator, Inputs, Outcome
+from apps.calc.wording import text as _
 
 SODIUM_LIMIT_MG_L = 50.0
 _DEFAULT_SCALE = 640
@@ -11,10 +12,15 @@ _DEFAULT_SCALE = 640
 def _water_change(inputs: Inputs) -> Outcome:
     now, target, source = (inputs.number(f"{name}_mg_l") for name in ("now", "target", "source"))
     if now > target and source >= target:
-        message = f"source_mg_l must be below target_mg_l ({target:g})"
+        message = _(
+            "{field} must be below {other} ({value})",
+            field="source_mg_l",
+            other="target_mg_l",
+            value=target,
+        )
         raise refuse("source_mg_l", source, message)
     share = water.change_fraction(now, target, source)
-    cautions = ("Never more than 30 % at once: split it.",) if share > 0.3 else ()
+    cautions = (_("Never more than 30 % at once: split it."),) if share > 0.3 else ()
     return Outcome(
         {"fraction": share, "litres": share * inputs.number("volume_l")}, cautions=cautions
     )
@@ -37,10 +43,10 @@ def _nitrite_chloride(inputs: Inputs) -> Outcome:
         inputs.number("ratio"),
     )
     sodium = water.sodium_added_mg_l(volume, dose, salt)
-    cautions = ["Chloride gives black bass and sunfish no such help."]
+    cautions = [_("Chloride gives black bass and sunfish no such help.")]
     if sodium > SODIUM_LIMIT_MG_L:
         cautions.append(
-            "Sodium would pass 50 mg/L: give the rest as calcium or potassium chloride."
+            _("Sodium would pass 50 mg/L: give the rest as calcium or potassium chloride.")
         )
     return Outcome({"dose_g": dose, "sodium_added_mg_l": sodium}, cautions=tuple(cautions))
 
@@ -48,16 +54,18 @@ def _nitrite_chloride(inputs: Inputs) -> Outcome:
 def _conductivity(inputs: Inputs) -> Outcome:
     value, unit = inputs.number("value"), inputs.text("unit")
     if unit == "ppm" and not inputs.given("scale"):
-        raise refuse("scale", None, "scale is required with ppm: 500, 640 or 700")
+        raise refuse(
+            "scale", None, _("{field} is required with ppm: 500, 640 or 700", field="scale")
+        )
     scale = int(inputs.text("scale")) if inputs.given("scale") else _DEFAULT_SCALE
     factor = {"uS/cm": 1.0, "mS/cm": 1000.0, "ppm": units.ec_from_tds(1.0, scale)}[unit]
     temp_c = inputs.maybe("temp_c")
     ec25 = value * factor if temp_c is None else units.ec_at_25(value * factor, temp_c)
     assumptions = []
     if not inputs.given("scale"):
-        assumptions.append("dissolved solids on the scale of 640 ppm per mS/cm")
+        assumptions.append(_("dissolved solids on the scale of 640 ppm per mS/cm"))
     if temp_c is None:
-        assumptions.append("the meter refers to 25 °C by itself")
+        assumptions.append(_("the meter refers to 25 °C by itself"))
     return Outcome(
         {"ec25_us_cm": ec25, "tds_ppm": units.tds_from_ec(ec25, scale)},
         assumptions=tuple(assumptions),
@@ -67,74 +75,83 @@ def _conductivity(inputs: Inputs) -> Outcome:
 CALCULATORS: tuple[Calculator, ...] = (
     Calculator(
         name="water_change",
-        title="Water change",
+        title=_("Water change"),
         fields=(
             number("volume_l"),
-            number("now_mg_l", of="concentration_mg_l", text="In the system now"),
-            number("target_mg_l", of="concentration_mg_l", text="Wanted"),
-            number("source_mg_l", of="concentration_mg_l", text="In the new water"),
+            number("now_mg_l", of="concentration_mg_l", text=_("In the system now")),
+            number("target_mg_l", of="concentration_mg_l", text=_("Wanted")),
+            number("source_mg_l", of="concentration_mg_l", text=_("In the new water")),
         ),
         compute=_water_change,
-        formula="fraction = (now - target) / (now - source)",
+        formula=_("fraction = (now - target) / (now - source)"),
         sources=("chemistry",),
-        valid_range="target above source; 0 where now is already at or below the target",
-        assumptions=("one change, the water mixed afterwards",),
+        valid_range=_("target above source; 0 where now is already at or below the target"),
+        assumptions=(_("one change, the water mixed afterwards"),),
     ),
     Calculator(
         name="dechlorinate",
-        title="Remove chlorine from tap water",
+        title=_("Remove chlorine from tap water"),
         fields=(
             number("litres"),
             number("total_chlorine_mg_l"),
-            choice("agent", tuple(water.DECHLORINATORS), "Agent"),
+            choice("agent", tuple(water.DECHLORINATORS), _("Agent")),
         ),
         compute=_dechlorinate,
-        formula="dose = litres x chlorine / 1000 x factor x 1.1; 7.00, 2.484 or 2.794 g per g of chlorine",
+        formula=_(
+            "dose = litres x chlorine / 1000 x factor x 1.1; 7.00, 2.484 or 2.794 g per g of chlorine"
+        ),
         sources=("chemistry", "practice"),
-        valid_range="0 to 10 mg/L total chlorine",
-        assumptions=("sodium thiosulfate as pentahydrate", "a tenth more than the chemistry needs"),
+        valid_range=_("0 to 10 mg/L total chlorine"),
+        assumptions=(
+            _("sodium thiosulfate as pentahydrate"),
+            _("a tenth more than the chemistry needs"),
+        ),
         cautions=(
-            "Chloramine leaves about 0.2 mg/L ammonia nitrogen per mg/L: test ammonia afterwards.",
+            _(
+                "Chloramine leaves about 0.2 mg/L ammonia nitrogen per mg/L: test ammonia afterwards."
+            ),
         ),
     ),
     Calculator(
         name="nitrite_chloride",
-        title="Chloride against nitrite",
+        title=_("Chloride against nitrite"),
         fields=(
             number("volume_l"),
             number("no2_n_mg_l"),
             number("chloride_mg_l"),
-            choice("salt", tuple(water.CHLORIDE_SALTS), "Pure salt"),
+            choice("salt", tuple(water.CHLORIDE_SALTS), _("Pure salt")),
             number("ratio", default=10.0),
         ),
         compute=_nitrite_chloride,
-        formula="chloride wanted = ratio x nitrite ion (3.2844 x nitrite-N); dose = what is missing, as salt",
+        formula=_(
+            "chloride wanted = ratio x nitrite ion (3.2844 x nitrite-N); dose = what is missing, as salt"
+        ),
         sources=("srac462", "tomasso1986", "chemistry"),
-        valid_range="nitrite 0 to 30 mg/L N, ratio 1 to 50",
-        assumptions=("the ratio counts the nitrite ion, by weight",),
+        valid_range=_("nitrite 0 to 30 mg/L N, ratio 1 to 50"),
+        assumptions=(_("the ratio counts the nitrite ion, by weight"),),
     ),
     Calculator(
         name="conductivity",
-        title="Conductivity and dissolved solids",
+        title=_("Conductivity and dissolved solids"),
         fields=(
-            number("value", of="concentration_mg_l", text="What the meter shows"),
-            choice("unit", ("uS/cm", "mS/cm", "ppm"), "Unit on the meter"),
+            number("value", of="concentration_mg_l", text=_("What the meter shows")),
+            choice("unit", ("uS/cm", "mS/cm", "ppm"), _("Unit on the meter")),
             choice(
                 "scale",
                 ("500", "640", "700"),
-                "ppm per mS/cm, printed on the meter",
+                _("ppm per mS/cm, printed on the meter"),
                 required=False,
             ),
             number(
                 "temp_c",
                 low=0,
                 required=False,
-                text="Water temperature, for a meter without compensation",
+                text=_("Water temperature, for a meter without compensation"),
             ),
         ),
         compute=_conductivity,
-        formula="EC25 = EC / (1 + 0.0191 (t - 25)); ppm = EC in mS/cm x scale",
+        formula=_("EC25 = EC / (1 + 0.0191 (t - 25)); ppm = EC in mS/cm x scale"),
         sources=("apha2510",),
-        valid_range="0 to 45 °C",
+        valid_range=_("0 to 45 °C"),
     ),
 )

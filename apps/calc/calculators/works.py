@@ -14,6 +14,7 @@ from apps.calc.calculators.fields import (
     refuse,
 )
 from apps.calc.calculators.model import Calculator, Inputs, Outcome
+from apps.calc.wording import text as _
 
 # Which measures a shape needs, in the order in which its formula takes them; and what it may have.
 _SHAPES: dict[str, tuple[tuple[str, ...], Callable[..., float]]] = {
@@ -43,20 +44,35 @@ def _volume(inputs: Inputs) -> Outcome:
     for name in inputs.values:
         given = inputs.given(name)
         if name in needs and not given:
-            faults.append(FieldError(f"/{name}", None, f"{name} is required for a {shape}"))
+            faults.append(
+                FieldError(
+                    f"/{name}",
+                    None,
+                    _("{field} is required for this shape: {shape}", field=name, shape=shape),
+                )
+            )
         elif given and name not in (*needs, "shape", _MAY_HAVE.get(shape, "shape")):
-            message = f"{name} does not belong to a {shape}"
+            message = _("{field} does not belong to this shape: {shape}", field=name, shape=shape)
             faults.append(FieldError(f"/{name}", inputs.values[name], message))
     if faults:
         raise CalculatorError(*faults)
     measures = [inputs.number(name) for name in needs]
     depth = inputs.maybe("depth_m")
     if shape == "horizontal_cylinder" and measures[2] > measures[0]:
-        message = f"depth_m must not be above diameter_m ({measures[0]:g})"
+        message = _(
+            "{field} must not be above {other} ({value})",
+            field="depth_m",
+            other="diameter_m",
+            value=measures[0],
+        )
         raise refuse("depth_m", depth, message)
     if shape == "cone_bottom" and depth is not None:
         if depth > measures[1] + measures[2]:
-            message = f"depth_m must not be above the whole height ({measures[1] + measures[2]:g})"
+            message = _(
+                "{field} must not be above the whole height ({value})",
+                field="depth_m",
+                value=measures[1] + measures[2],
+            )
             raise refuse("depth_m", depth, message)
         measures.append(depth)
     return Outcome({"litres": formula(*measures)})
@@ -65,7 +81,7 @@ def _volume(inputs: Inputs) -> Outcome:
 def _pump_head(inputs: Inputs) -> Outcome:
     names = ("flow_l_h", "pipe_id_mm", "length_m", "fittings_k", "static_m", "temp_c", "efficiency")
     found = hydraulics.pump_head(*(inputs.number(name) for name in names))
-    cautions = ("Faster than 1.5 m/s: take a wider pipe.",) if found.velocity_m_s > 1.5 else ()
+    cautions = (_("Faster than 1.5 m/s: take a wider pipe."),) if found.velocity_m_s > 1.5 else ()
     return Outcome(
         {"head_m": found.head_m, "velocity_m_s": found.velocity_m_s, "watts": found.watts},
         cautions=cautions,
@@ -76,9 +92,17 @@ def _evapotranspiration(inputs: Inputs) -> Outcome:
     for low, high in (("tmin_c", "tmax_c"), ("rh_min", "rh_max")):
         least, most = inputs.maybe(low), inputs.maybe(high)
         if least is not None and most is not None and least > most:
-            raise refuse(low, least, f"{low} must not be above {high} ({most:g})")
+            raise refuse(
+                low,
+                least,
+                _("{field} must not be above {other} ({value})", field=low, other=high, value=most),
+            )
     if inputs.given("wind_height_m") and not inputs.given("wind_m_s"):
-        raise refuse("wind_m_s", None, "wind_m_s is required with wind_height_m")
+        raise refuse(
+            "wind_m_s",
+            None,
+            _("{field} is required with {other}", field="wind_m_s", other="wind_height_m"),
+        )
     height, soil = inputs.maybe("wind_height_m"), inputs.maybe("soil_heat_mj_m2_day")
     weather = climate.Weather(
         day=inputs.day("date"),
@@ -104,7 +128,16 @@ def _evapotranspiration(inputs: Inputs) -> Outcome:
 def _germination(inputs: Inputs) -> Outcome:
     sown, came_up = inputs.whole("sown"), inputs.whole("came_up")
     if came_up > sown:
-        raise refuse("came_up", came_up, f"came_up must not be above sown ({sown})")
+        raise refuse(
+            "came_up",
+            came_up,
+            _(
+                "{field} must not be above {other} ({value})",
+                field="came_up",
+                other="sown",
+                value=sown,
+            ),
+        )
     found = statistics.wilson(came_up, sown)
     return Outcome({"rate": found.rate, "low": found.low, "high": found.high})
 
@@ -116,29 +149,35 @@ def _measure(name: str, of: str, text: str) -> Field:
 CALCULATORS: tuple[Calculator, ...] = (
     Calculator(
         name="volume",
-        title="Volume of a vessel",
+        title=_("Volume of a vessel"),
         fields=(
-            choice("shape", tuple(_SHAPES), "Shape"),
+            choice("shape", tuple(_SHAPES), _("Shape")),
             _measure("length_m", "length_m", "Length"),
             _measure("width_m", "width_m", "Width"),
-            _measure("depth_m", "depth_m", "Depth of water"),
+            _measure("depth_m", "depth_m", _("Depth of water")),
             _measure("diameter_m", "diameter_m", "Diameter"),
             number(
-                "cone_height_m", of="depth_m", low=0.01, required=False, text="Height of the cone"
+                "cone_height_m",
+                of="depth_m",
+                low=0.01,
+                required=False,
+                text=_("Height of the cone"),
             ),
-            _measure("cylinder_height_m", "depth_m", "Height of the cylinder"),
-            _measure("top_diameter_m", "diameter_m", "Diameter at the water line"),
-            _measure("bottom_diameter_m", "diameter_m", "Diameter at the floor"),
-            _measure("void_fraction", "void_fraction", "Share of voids in the bed"),
+            _measure("cylinder_height_m", "depth_m", _("Height of the cylinder")),
+            _measure("top_diameter_m", "diameter_m", _("Diameter at the water line")),
+            _measure("bottom_diameter_m", "diameter_m", _("Diameter at the floor")),
+            _measure("void_fraction", "void_fraction", _("Share of voids in the bed")),
         ),
         compute=_volume,
-        formula="volume of the solid in litres; a gravel bed holds length x width x depth x voids",
+        formula=_(
+            "volume of the solid in litres; a gravel bed holds length x width x depth x voids"
+        ),
         sources=("geometry",),
-        valid_range="inner measures, depth of the water",
+        valid_range=_("inner measures, depth of the water"),
     ),
     Calculator(
         name="pump_head",
-        title="Pump head",
+        title=_("Pump head"),
         fields=(
             number("flow_l_h"),
             number("pipe_id_mm"),
@@ -149,16 +188,18 @@ CALCULATORS: tuple[Calculator, ...] = (
             number("efficiency", default=0.30),
         ),
         compute=_pump_head,
-        formula="head = static + (f L / D + K) v^2 / 2g; f by Swamee and Jain; watts = rho g Q head / efficiency",
+        formula=_(
+            "head = static + (f L / D + K) v^2 / 2g; f by Swamee and Jain; watts = rho g Q head / efficiency"
+        ),
         sources=("swamee1976",),
-        valid_range="Reynolds number to 1e8; between 2040 and 4000 approximate",
-        assumptions=("PVC pipe, roughness 1.5e-6 m",),
+        valid_range=_("Reynolds number to 1e8; between 2040 and 4000 approximate"),
+        assumptions=(_("PVC pipe, roughness 1.5e-6 m"),),
     ),
     Calculator(
         name="evapotranspiration",
-        title="Reference evapotranspiration",
+        title=_("Reference evapotranspiration"),
         fields=(
-            Field("date", DATE, help="Day"),
+            Field("date", DATE, help=_("Day")),
             number("latitude_deg"),
             number("altitude_m"),
             number("tmax_c"),
@@ -173,20 +214,22 @@ CALCULATORS: tuple[Calculator, ...] = (
             number("soil_heat_mj_m2_day", required=False),
         ),
         compute=_evapotranspiration,
-        formula="Penman-Monteith over short grass; with air temperatures alone 0.0023 (Tm + 17.8) sqrt(TD) Ra",
+        formula=_(
+            "Penman-Monteith over short grass; with air temperatures alone 0.0023 (Tm + 17.8) sqrt(TD) Ra"
+        ),
         sources=("fao56",),
-        valid_range="daily values; wind 0.5 to 10 m/s",
+        valid_range=_("daily values; wind 0.5 to 10 m/s"),
     ),
     Calculator(
         name="germination",
-        title="Germination",
+        title=_("Germination"),
         fields=(
-            Field("sown", INTEGER, low=1, high=999_999, help="Seeds sown"),
-            Field("came_up", INTEGER, low=0, high=999_999, help="Seedlings that came up"),
+            Field("sown", INTEGER, low=1, high=999_999, help=_("Seeds sown")),
+            Field("came_up", INTEGER, low=0, high=999_999, help=_("Seedlings that came up")),
         ),
         compute=_germination,
-        formula="rate = came up / sown, with Wilson's 95 % interval",
+        formula=_("rate = came up / sown, with Wilson's 95 % interval"),
         sources=("wilson1927",),
-        valid_range="1 to 999 999 seeds",
+        valid_range=_("1 to 999 999 seeds"),
     ),
 )

@@ -8,8 +8,10 @@ from django.utils.translation import gettext as _
 
 from apps.calc.calculators import Calculator, Field
 from apps.calc.calculators.fields import CHOICE, DATE, INTEGER, LIST, NUMBER, ROWS
-from apps.office.calculator_words import CHOICES
+from apps.core.numbers import format_plain, unit_word
+from apps.office.calculator_words import CHOICES, say
 from apps.office.forms.systems import MEDIA
+from apps.office.wording import upper_first
 
 ROW_COUNT = 4
 # a range that only guards against slips is not worth a hint
@@ -33,7 +35,7 @@ class CalculatorForm(forms.Form):
                 self.fields[field.name] = self._field(field)
 
     def _field(self, field: Field) -> forms.Field:
-        label = _(field.help) if field.help else field.name.replace("_", " ").capitalize()
+        label = label_of(field)
         # whether a field is wanted is told by the calculator, which knows the others
         made: forms.Field
         if field.kind == CHOICE:
@@ -50,7 +52,7 @@ class CalculatorForm(forms.Form):
                 made.widget.attrs |= {"inputmode": keypad, "class": "numeric"}
         made.required = field.required
         made.widget.is_required = False
-        made.unit = field.unit  # type: ignore[union-attr]
+        made.unit = unit_word(field.unit)  # type: ignore[union-attr]
         if field.default is not None:
             made.initial = (
                 f"{field.default:g}" if isinstance(field.default, float) else field.default
@@ -90,10 +92,14 @@ class CalculatorForm(forms.Form):
         for error in errors:
             parts = str(error["pointer"]).strip("/").split("/")
             name = "-".join(parts) if "-".join(parts) in self.fields else parts[0]
-            message = str(error["message"])
-            for head in (parts[0], parts[-1]):
-                message = message.removeprefix(f"{head} ")
-            self.add_error(name if name in self.fields else None, message[:1].upper() + message[1:])
+            message = upper_first(say(error["message"], self.labels()))
+            self.add_error(name if name in self.fields else None, message)
+
+    def labels(self) -> dict[str, str]:
+        """Return what the fields, their columns and their choices are called."""
+        fields = [f for field in self.calculator.fields for f in (field, *field.columns)]
+        choices = {code: self._word(code) for field in fields for code in field.choices}
+        return choices | {field.name: label_of(field) for field in fields}
 
     def groups(self) -> list[tuple[str, list[Any]]]:
         """Return the fields for the page: one list, and one for each row of rows."""
@@ -110,9 +116,17 @@ class CalculatorForm(forms.Form):
         return found
 
 
+def label_of(field: Field) -> str:
+    """Return what a field is called."""
+    return _(field.help) if field.help else field.name.replace("_", " ").capitalize()
+
+
 def _hint(field: Field) -> str:
     if field.kind == LIST:
         return _("One after the other, parted by spaces.")
     if field.low is None or field.high is None or field.high >= UNBOUNDED:
         return ""
-    return _("%(low)s to %(high)s") % {"low": f"{field.low:g}", "high": f"{field.high:g}"}
+    return _("%(low)s to %(high)s") % {
+        "low": format_plain(field.low),
+        "high": format_plain(field.high),
+    }

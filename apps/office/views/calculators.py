@@ -13,8 +13,8 @@ from apps.accounts.actors import office_of
 from apps.calc.calculators import CALCULATORS, Calculator, CalculatorError
 from apps.catalogue.selectors import catalogue_current
 from apps.core.numbers import format_plain, round_half_up, with_unit
-from apps.office.calculator_words import CHOICES, GROUPS, RESULTS
-from apps.office.forms.calculators import CalculatorForm
+from apps.office.calculator_words import CHOICES, GROUPS, RESULTS, say, sources_said
+from apps.office.forms.calculators import CalculatorForm, label_of
 
 DIGITS = 4
 
@@ -55,7 +55,7 @@ def calculator(request: HttpRequest, name: str) -> HttpResponse:
         "form": form,
         "groups": form.groups(),
         "answer": answer_shown(answer, item) if answer else None,
-        "formula": item.formula,
+        "formula": _(item.formula),
         "others": [(other, _(other.title)) for other in CALCULATORS.values() if other is not item],
     }
     status = 422 if form.errors else 200
@@ -77,17 +77,17 @@ def answer_shown(answer: Mapping[str, Any], item: Calculator) -> dict[str, Any]:
         else:
             plain.append((label, _value(value, words.unit if words else "")))
     how = answer["explanation"]
-    titles = {field.name: (_(field.help) or field.name, field.unit) for field in item.fields}
+    titles = {field.name: (label_of(field), field.unit) for field in item.fields}
     return {
         "plain": plain,
         "tables": tables,
-        "cautions": [_(text) for text in answer["cautions"]],
+        "cautions": [say(text) for text in answer["cautions"]],
         "how": {
-            "formula": _(str(how["formula"])),
+            "formula": _(item.formula),
             "inputs": [_input(titles.get(key, (key, "")), value) for key, value in how["inputs"].items()],
-            "source": how["source"],
-            "valid_range": _(str(how["valid_range"])) if how["valid_range"] else "",
-            "assumptions": [_(text) for text in how["assumptions"]],
+            "source": sources_said(item.sources),
+            "valid_range": say(item.valid_range),
+            "assumptions": [say(text) for text in how["assumptions"]],
         },
     }  # fmt: skip
 
