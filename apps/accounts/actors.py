@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.http import HttpRequest
+from django.utils.translation import gettext as _
 
 from apps.core import clock
 from apps.core.exceptions import Forbidden
@@ -19,5 +20,5 @@ def office_of(request: HttpRequest | Any) -> Actor:
     """Return the actor if it is the office. Raises Forbidden otherwise."""
     actor = actor_of(request)
     if not actor.is_office:
-        raise Forbidden("Only the office may do that.")
+        raise Forbidden(_("Only the office may do that."))
     return actor

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.utils.translation import gettext as _
 from rest_framework.authentication import BaseAuthentication, SessionAuthentication
 from rest_framework.exceptions import AuthenticationFailed
 from rest_framework.request import Request
@@ -16,12 +17,12 @@ class TokenAuthentication(BaseAuthentication):
     def authenticate(self, request: Request) -> tuple[User, str] | None:
         """Return the token's user; None where no token is sent. Raises AuthenticationFailed."""
         header = request.headers.get("Authorization", "")
-        scheme, _, token = header.partition(" ")
+        scheme, _space, token = header.partition(" ")
         if scheme.lower() != "bearer":
             return None
         user = token_user(token.strip())
         if user is None:
-            raise AuthenticationFailed("The token is unknown or revoked.")
+            raise AuthenticationFailed(_("The token is unknown or revoked."))
         return user, "token"
 
     def authenticate_header(self, request: Request) -> str:

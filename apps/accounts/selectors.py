@@ -1,6 +1,7 @@
 """Reads of this app."""
 
 from django.db.models import QuerySet
+from django.utils.translation import gettext as _
 
 from apps.accounts.choices import Role
 from apps.accounts.models import Firm, User
@@ -12,7 +13,7 @@ def firm_current() -> Firm:
     """Return the firm. Raises DomainError where none is set up."""
     firm = Firm.objects.first()
     if firm is None:
-        raise DomainError("no firm is set up yet; run manage.py firm_setup", "no_firm")
+        raise DomainError(_("no firm is set up yet; run manage.py firm_setup"), "no_firm")
     return firm
 
 

@@ -10,6 +10,7 @@ from uuid import UUID
 from django.contrib.sessions.models import Session
 from django.db import IntegrityError, transaction
 from django.db.models import F
+from django.utils.translation import gettext as _
 
 from apps.accounts.choices import Purpose
 from apps.accounts.models import (
@@ -138,7 +139,9 @@ def sign_in_count(bucket: str, at: dt.datetime) -> None:
             count=F("count") + 1
         )
     if not counted:
-        raise TooMany("Too many tries. Wait ten minutes, or ask the office to reset the password.")
+        raise TooMany(
+            _("Too many tries. Wait ten minutes, or ask the office to reset the password.")
+        )
 
 
 def sign_in_clear(bucket: str) -> None:
@@ -173,7 +176,7 @@ def session_end(*, user: User, session_key: str, at: dt.datetime) -> None:
     wanted = session_key.replace("\0", "")
     row = StaffSession.objects.filter(user=user, session_key=wanted).first()
     if row is None:
-        raise DomainError("That session has ended already.", "not_found")
+        raise DomainError(_("That session has ended already."), "not_found")
     Session.objects.filter(session_key=row.session_key).delete()
     row.delete()
     audit(at=at, by=user, verb="ended session", kind="user", object_id=user.pk)
@@ -199,11 +202,11 @@ def key_begin(*, user: User, key: str, print_: str, at: dt.datetime) -> tuple[Id
         row = IdempotencyKey.objects.get(user=user, key=key)
     if row.fingerprint != print_:
         raise DomainError(
-            "This Idempotency-Key was used with another body; make a new key for a new request.",
+            _("This Idempotency-Key was used with another body; make a new key for a new request."),
             "key_reused",
         )
     if row.status is None:
-        raise Conflict("The first request with this key is still running.", "still_running")
+        raise Conflict(_("The first request with this key is still running."), "still_running")
     return row, False
 
 

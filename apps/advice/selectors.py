@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
 
-from babel.dates import format_date
 from django.utils import timezone
 from django.utils.translation import gettext
 
@@ -35,7 +34,8 @@ from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue
 from apps.clients.models import SourceWater
 from apps.clients.selectors import source_water
-from apps.core.numbers import babel_locale, format_figure, with_unit
+from apps.core.dates import day_text
+from apps.core.numbers import format_figure, with_unit
 from apps.systems.models import Component, Loop, System
 from apps.systems.selectors import loop_sizes
 from apps.visits.choices import State
@@ -342,7 +342,7 @@ def _coded(name: str, value: str) -> str:
         ]
         return ", ".join(gettext(item) for item in names)
     if re.fullmatch(r"\d{4}-\d\d-\d\d", value):
-        return str(format_date(dt.date.fromisoformat(value), "EEE d MMMM", locale=babel_locale()))
+        return day_text(dt.date.fromisoformat(value))
     if name == "causes":
         return ", ".join(gettext(CAUSE_WORDS.get(code, code)) for code in value.split(", "))
     return gettext(SUBSTANCE_WORDS.get(value, value))

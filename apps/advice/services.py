@@ -8,6 +8,7 @@ from uuid import UUID, uuid5
 
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from apps.advice.choices import Close, Decision
 from apps.advice.models import Advice
@@ -96,7 +97,9 @@ def _decide(rows: dict[UUID, Advice], decisions: Rows, by: str, where: Where) ->
             # decided on the phone before a later reading made this advice vanish
             continue
         if row is None:
-            message = "id: no such advice here; read the visit's assessment for what is advised"
+            message = "id: " + _(
+                "no such advice here; read the visit's assessment for what is advised"
+            )
             errors.append(
                 {"pointer": where.of("advice", key), "value": str(key), "message": message}
             )
@@ -104,12 +107,14 @@ def _decide(rows: dict[UUID, Advice], decisions: Rows, by: str, where: Where) ->
         word = decision.get("decision") or Decision.KEEP
         text, reason = decision.get("text") or "", decision.get("reason") or ""
         if word in (Decision.EDIT, Decision.STRIKE) and not reason:
-            message = f"reason: say why this advice is {Decision(word).label}"
+            message = "reason: " + _("say why this advice is %(label)s") % {
+                "label": Decision(word).label
+            }
             errors.append(
                 {"pointer": where.of("advice", key, "reason"), "value": reason, "message": message}
             )
         if word == Decision.EDIT and not text:
-            message = "text: write the advice as it should read"
+            message = "text: " + _("write the advice as it should read")
             errors.append(
                 {"pointer": where.of("advice", key, "text"), "value": text, "message": message}
             )

@@ -3,6 +3,7 @@
 import datetime as dt
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
 from apps.batches.models import (
@@ -40,7 +41,8 @@ def weighing_add(
                 {
                     "pointer": "/weights_g",
                     "value": value,
-                    "message": "weights_g: one or more weights from 0.05 to 20,000 g are needed",
+                    "message": "weights_g: "
+                    + _("one or more weights from 0.05 to 20,000 g are needed"),
                 }
             ]
         )
@@ -77,7 +79,7 @@ def picking_add(*, picking: Picking, by: Actor, at: dt.datetime) -> Picking:
     """Note what was picked."""
     if picking.heads is None and picking.mass_kg is None:
         raise Invalid(
-            [{"pointer": "/heads", "value": None, "message": "heads or kilograms are needed"}]
+            [{"pointer": "/heads", "value": None, "message": _("heads or kilograms are needed")}]
         )
     picking.full_clean()
     picking.save()

@@ -4,6 +4,7 @@ from typing import ClassVar
 
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from apps.care.choices import (
     BUILT_MODES,
@@ -94,7 +95,7 @@ class CareTask(UUIDModel):
             models.CheckConstraint(
                 name="task_mode_built",
                 condition=Q(mode__in=[mode.value for mode in BUILT_MODES]),
-                violation_error_message="mode: rules by a meter or a forecast are not built yet",
+                violation_error_message=_("mode: rules by a meter or a forecast are not built yet"),
             ),
             known("unit", Unit, "task_unit_known"),
             known("month_end", MonthEnd, "task_month_end_known"),

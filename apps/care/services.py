@@ -7,6 +7,7 @@ from uuid import UUID
 
 from django.db import transaction
 from django.db.models import Max, Min, Q
+from django.utils.translation import gettext as _
 
 from apps.calc.rhythm import Dates, Rhythm, next_dates
 from apps.care.choices import Basis, Mode
@@ -29,7 +30,7 @@ NOT_BUILT = {Mode.METER: "meter", Mode.FORECAST: "forecast"}
 def _month_day(text: str) -> tuple[int, int] | None:
     if not text:
         return None
-    month, _, day = text.partition("-")
+    month, _mark, day = text.partition("-")
     return int(month), int(day)
 
 
@@ -80,14 +81,23 @@ def rule_check(values: dict[str, Any]) -> None:
                 {
                     "pointer": "/mode",
                     "value": mode,
-                    "message": f"mode: rules by a {NOT_BUILT[mode]} are not built yet; "
-                    "choose after_done, fixed, once, every_visit or condition",
+                    "message": "mode: "
+                    + _(
+                        "rules by a %(kind)s are not built yet; choose after_done, fixed, once, every_visit or condition"
+                    )
+                    % {"kind": _(NOT_BUILT[mode])},
                 }
             ]
         )
     if mode in (Mode.FIXED, Mode.ONCE) and not values.get("anchor"):
         raise Invalid(
-            [{"pointer": "/anchor", "value": None, "message": f"anchor: a {mode} rule needs a day"}]
+            [
+                {
+                    "pointer": "/anchor",
+                    "value": None,
+                    "message": "anchor: " + _("a %(mode)s rule needs a day") % {"mode": mode},
+                }
+            ]
         )
     if mode == Mode.CONDITION and not values.get("condition"):
         raise Invalid(
@@ -95,7 +105,8 @@ def rule_check(values: dict[str, Any]) -> None:
                 {
                     "pointer": "/condition",
                     "value": None,
-                    "message": "condition: name the measurand, below or above, and the limit",
+                    "message": "condition: "
+                    + _("name the measurand, below or above, and the limit"),
                 }
             ]
         )
@@ -261,7 +272,7 @@ def completions_add(
         for pk, task in rows
         if pk not in held
     )
-    tasks_recompute(task_ids=[task.pk for _, task in rows], at=at)
+    tasks_recompute(task_ids=[task.pk for _key, task in rows], at=at)
 
 
 @transaction.atomic

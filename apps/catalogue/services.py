@@ -5,6 +5,7 @@ from typing import Any
 
 from django.db import transaction
 from django.db.models import F
+from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
 from apps.catalogue.choices import EntryKind, Knowledge
@@ -82,7 +83,11 @@ def entry_edit(
     where somebody else was quicker.
     """
     errors = [
-        {"pointer": f"/{key}", "value": value, "message": f"{key}: not a figure of this entry"}
+        {
+            "pointer": f"/{key}",
+            "value": value,
+            "message": f"{key}: " + _("not a figure of this entry"),
+        }
         for key, value in changes.items()
         if key not in entry.original or not _same_kind(entry.original[key], value)
     ]
@@ -93,7 +98,7 @@ def entry_edit(
         figures=figures, edited_at=at, rev=F("rev") + 1
     )
     if not taken:
-        raise DomainError("Somebody else changed this entry; read it again.", "stale")
+        raise DomainError(_("Somebody else changed this entry; read it again."), "stale")
     audit(at=at, by=by, verb="edited", kind="catalogue", object_id=entry.code, change=changes)
     _bump()
     entry.refresh_from_db()

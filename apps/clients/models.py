@@ -5,6 +5,7 @@ from typing import ClassVar
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from apps.clients.choices import ClientKind, Units, Weekday
 from apps.core.constraints import known, ordered, positive
@@ -52,7 +53,7 @@ class Contact(UUIDModel):
             models.CheckConstraint(
                 name="contact_letters_need_address",
                 condition=Q(gets_letters=False) | ~Q(email=""),
-                violation_error_message="letters need an e-mail address",
+                violation_error_message=_("letters need an e-mail address"),
             ),
         ]
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from django.db import transaction
 from django.db.models import F, Model
+from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
 from apps.clients.models import Client, Contact, Place, SourceWater, VisitingHours
@@ -33,7 +34,7 @@ def row_change(
     row.full_clean()
     model: type[Model] = type(row)
     if not model._default_manager.filter(pk=row.pk, rev=rev).update(**changes, rev=F("rev") + 1):
-        raise StaleVersion("Somebody else changed this; read it again.")
+        raise StaleVersion(_("Somebody else changed this; read it again."))
     audit(
         at=at, by=by, verb="changed", kind=row._meta.model_name or "", object_id=row.pk,
         change={name: str(value) for name, value in changes.items()},

@@ -2,7 +2,20 @@
 
 from django.db import models
 from django.db.models import F, Q
-from django.utils.translation import gettext_lazy as _
+from django.utils.functional import lazy
+from django.utils.translation import gettext as _
+
+# models are read before a language is known: filled in when shown
+_not_listed = lazy(
+    lambda field: _("%(field)s must be one of the listed words") % {"field": field}, str
+)
+_negative = lazy(lambda field: _("%(field)s must not be negative") % {"field": field}, str)
+_out_of_order = lazy(
+    lambda first, second: (
+        _("%(second)s must come after %(first)s") % {"first": first, "second": second}
+    ),
+    str,
+)
 
 
 def known(field: str, choices: type[models.TextChoices], name: str) -> models.CheckConstraint:
@@ -10,7 +23,7 @@ def known(field: str, choices: type[models.TextChoices], name: str) -> models.Ch
     return models.CheckConstraint(
         name=name,
         condition=Q(**{f"{field}__in": list(choices.values)}),
-        violation_error_message=_("%(field)s must be one of the listed words") % {"field": field},
+        violation_error_message=_not_listed(field),
     )
 
 
@@ -20,7 +33,7 @@ def positive(field: str, name: str, *, zero: bool = False) -> models.CheckConstr
     return models.CheckConstraint(
         name=name,
         condition=Q(**{f"{field}__{lookup}": 0}) | Q(**{f"{field}__isnull": True}),
-        violation_error_message=_("%(field)s must not be negative") % {"field": field},
+        violation_error_message=_negative(field),
     )
 
 
@@ -32,6 +45,5 @@ def ordered(first: str, second: str, name: str, *, strict: bool = True) -> model
         condition=Q(**{f"{second}__{lookup}": F(first)})
         | Q(**{f"{first}__isnull": True})
         | Q(**{f"{second}__isnull": True}),
-        violation_error_message=_("%(second)s must come after %(first)s")
-        % {"first": first, "second": second},
+        violation_error_message=_out_of_order(first, second),
     )

@@ -7,6 +7,7 @@ import json
 import math
 from typing import IO, Any
 
+from django.utils.translation import gettext as _
 from rest_framework.exceptions import ParseError
 from rest_framework.parsers import BaseParser
 
@@ -71,7 +72,7 @@ class StrictJSONParser(BaseParser):
         """Return the parsed body. Raises ParseError (400) with the reason."""
         raw = stream.read(MAX_BODY + 1)
         if len(raw) > MAX_BODY:
-            raise ParseError("the body is larger than 1 MB")
+            raise ParseError(_("the body is larger than 1 MB"))
         try:
             text = raw.decode("utf-8")
             if _too_deep(text):
@@ -83,5 +84,5 @@ class StrictJSONParser(BaseParser):
             if "\\u" in text:
                 _whole_characters(found)
         except (ValueError, RecursionError) as error:
-            raise ParseError(f"the body is not JSON: {error}") from None
+            raise ParseError(_("the body is not JSON: %(error)s") % {"error": error}) from None
         return found

@@ -5,6 +5,7 @@ from typing import Any
 from django.core.exceptions import PermissionDenied
 from django.core.exceptions import ValidationError as ModelValidationError
 from django.http import Http404, HttpResponse, JsonResponse
+from django.utils.translation import gettext as _
 from rest_framework import exceptions
 from rest_framework.views import set_rollback
 
@@ -102,7 +103,7 @@ def handler(error: Exception, context: dict[str, Any]) -> HttpResponse | None:
     if isinstance(error, exceptions.ValidationError):
         return _from_serializer(error, context)
     if isinstance(error, Http404 | exceptions.NotFound):
-        return problem(404, "There is no such thing here.", "not_found")
+        return problem(404, _("There is no such thing here."), "not_found")
     if isinstance(error, PermissionDenied):
         error = exceptions.PermissionDenied()
     if isinstance(error, exceptions.APIException):

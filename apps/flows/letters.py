@@ -6,7 +6,6 @@ from collections.abc import Callable
 from typing import Any
 from uuid import UUID
 
-from babel.dates import format_date
 from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.db.models import F
@@ -23,9 +22,10 @@ from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Contact
 from apps.clients.selectors import letter_contacts
 from apps.core import files
+from apps.core.dates import day_text
 from apps.core.drawing.ink import PRINT
 from apps.core.drawing.png import svg_png
-from apps.core.numbers import babel_locale
+from apps.core.numbers import unit_word
 from apps.core.scoping import system
 from apps.flows.wording import reason_text
 from apps.reports.choices import LetterKind
@@ -113,7 +113,7 @@ def _greeting(contact: Contact | None) -> str:
 
 def _day_and_time(moment: dt.datetime) -> str:
     local = timezone.localtime(moment)
-    day = format_date(local.date(), "EEEE d MMMM", locale=babel_locale())
+    day = day_text(local.date(), "long")
     return _("%(day)s at %(time)s") % {"day": day, "time": f"{local:%H:%M}"}
 
 
@@ -195,7 +195,7 @@ def _sheet_context(version: ReportVersion, pictures: dict[str, bytes]) -> dict[s
         cid = f"line-{version.report.number}-{index}"
         pictures[cid] = svg_png(str(item.line(190, 34, PRINT)))
         lines.append(
-            {"name": item.name, "figure": item.figure, "unit": item.unit, "word": item.word_text,
+            {"name": item.name, "figure": item.figure, "unit": unit_word(item.unit), "word": item.word_text,
              "bad": item.word in ("out_of_band", "harmful"), "sentence": item.sentence, "cid": cid}
         )  # fmt: skip
     return {
@@ -267,7 +267,7 @@ def _compose_due_list(letter: Letter) -> Mail:
     count = everyone.count()
     rows = due_rows(list(everyone[:DUE_ROWS_IN_MAIL]), on)
     catalogue = catalogue_current()
-    day = format_date(on, "EEEE d MMMM", locale=babel_locale())
+    day = day_text(on, "long")
     sentence = ngettext(
         "%(day)s: one system needs somebody.", "%(day)s: %(count)s systems need somebody.", count
     ) % {"day": day, "count": count}

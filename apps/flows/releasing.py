@@ -5,6 +5,7 @@ from typing import Any
 from uuid import UUID
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from apps.advice.services import standing_refresh
 from apps.core import outbox
@@ -34,12 +35,18 @@ def correct(
     """Correct a reading of a written-up visit: a new row, and a new version of its report."""
     sheet = reading.sheet
     if sheet is None:
-        raise Conflict("Only a reading of a visit can be corrected here.", "no_sheet")
+        raise Conflict(_("Only a reading of a visit can be corrected here."), "no_sheet")
     if sheet.visit.state not in (State.WRITTEN_UP, State.REPORTED):
-        raise Conflict("The visit is not written up yet; change the answer itself.", "open")
+        raise Conflict(_("The visit is not written up yet; change the answer itself."), "open")
     if not reason.strip():
         raise Invalid(
-            [{"pointer": "/reason", "value": reason, "message": "reason: say what was wrong"}]
+            [
+                {
+                    "pointer": "/reason",
+                    "value": reason,
+                    "message": "reason: " + _("say what was wrong"),
+                }
+            ]
         )
     fresh = reading_correct(reading=reading, changes=changes, reason=reason, by=by, at=at)
     Report.objects.filter(visit=sheet.visit, system_id=sheet.system_id).update(correction_due=True)

@@ -10,6 +10,7 @@ from typing import Any
 from uuid import UUID, uuid5
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from apps.advice.models import Advice
 from apps.advice.services import (
@@ -100,7 +101,7 @@ def _group(
         if key in seen:
             errors.append(
                 {"pointer": f"{where}/{group}/{index}/id", "value": key,
-                 "message": "id: stands twice in this list"}
+                 "message": "id: " + _("stands twice in this list")}
             )  # fmt: skip
         seen.add(key)
         for leaf, value in row.items():
@@ -147,10 +148,10 @@ def _worked(visit: Visit, at: dt.datetime) -> None:
     errors = []
     for name, moment in (("started_at", started), ("finished_at", finished)):
         if moment > at + dt.timedelta(minutes=10):
-            message = f"{name}: lies in the future; check the clock of the phone"
+            message = f"{name}: " + _("lies in the future; check the clock of the phone")
             errors.append({"pointer": f"/{name}", "value": moment.isoformat(), "message": message})
     if finished < started:
-        message = "finished_at: comes before started_at"
+        message = "finished_at: " + _("comes before started_at")
         errors.append(
             {"pointer": "/finished_at", "value": finished.isoformat(), "message": message}
         )

@@ -1,20 +1,20 @@
 """Reasons of the due list in words."""
 
-from babel.dates import format_date
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from apps.advice.selectors import advice_text
 from apps.care.selectors import Reason
 from apps.catalogue.selectors import Catalogue
+from apps.core.dates import day_text
 from apps.core.drawing.words import JUDGEMENT_WORDS
-from apps.core.numbers import babel_locale, format_figure, with_unit
+from apps.core.numbers import format_figure, with_unit
 
 
 def _day(reason: Reason) -> str:
     if reason.since is None:
         return ""
-    return str(format_date(reason.since, "EEE d MMMM", locale=babel_locale()))
+    return day_text(reason.since)
 
 
 def _reading(reason: Reason, catalogue: Catalogue) -> str:

@@ -62,7 +62,8 @@ LABELS: dict[str, Promise] = {
     "seed_life_years_high": _("seed keeps years, to"),
     "soil_low": _("soil from, °C"), "soil_high": _("soil to, °C"),
     "warm_germination_limit": _("comes up to, °C"), "condition": _("condition"),
-    "ref": _("number"), "source": _("source"), "code": _("code"),
+    "ref": _("number"), "day": _("day"), "factor": _("factor"), "temp_c": _("at °C"),
+    "overlaps": _("may run beside a test"), "source": _("source"), "code": _("code"),
 }  # fmt: skip
 # what names an entry or says where it comes from; the firm changes figures, not these
 FIXED = frozenset(

@@ -4,6 +4,7 @@ import datetime as dt
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
 from apps.batches.models import Planting
@@ -64,7 +65,7 @@ def flow_save(*, flow: Flow, by: Actor, at: dt.datetime) -> Flow:
     if Flow.objects.filter(source=flow.source, target=flow.target).exclude(pk=flow.pk).exists():
         raise Invalid(
             [{"pointer": "/target", "value": str(flow.target_id),
-              "message": "target: this flow is there already"}]
+              "message": "target: " + _("this flow is there already")}]
         )  # fmt: skip
     flow.full_clean()
     flow.save()

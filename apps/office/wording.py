@@ -4,14 +4,13 @@ import datetime as dt
 import re
 from uuid import UUID
 
-from babel.dates import format_date
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from apps.accounts.models import User
 from apps.clients.models import Place
-from apps.core.numbers import babel_locale
+from apps.core.dates import day_text
 
 _SMALL = (
     gettext_lazy("none"), gettext_lazy("one"), gettext_lazy("two"), gettext_lazy("three"),
@@ -41,7 +40,7 @@ def upper_first(text: str) -> str:
 
 def day_words(day: dt.date, *, long: bool = False) -> str:
     """Return a day with its weekday: "Thu 11 June", long "Thursday 11 June"."""
-    return str(format_date(day, "EEEE d MMMM" if long else "EEE d MMMM", locale=babel_locale()))
+    return day_text(day, "long" if long else "short")
 
 
 def age_words(since: dt.datetime, now: dt.datetime) -> str:

@@ -5,8 +5,10 @@ from typing import Any
 
 from django.db import transaction
 from django.db.models import F
+from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
+from apps.core.dates import day_text
 from apps.core.exceptions import DomainError, StaleVersion
 from apps.core.scoping import Actor
 from apps.systems.models import Component, Flow, System
@@ -31,7 +33,7 @@ def system_change(
     system.full_clean()
     taken = System.objects.filter(pk=system.pk, rev=rev).update(**changes, rev=F("rev") + 1)
     if not taken:
-        raise StaleVersion("Somebody else changed this system; read it again.")
+        raise StaleVersion(_("Somebody else changed this system; read it again."))
     audit(at=at, by=by, verb="changed", kind="system", object_id=system.pk, change=_plain(changes))
     system.refresh_from_db()
     return system
@@ -57,7 +59,11 @@ def component_swap(
 ) -> Component:
     """Take a component off and put another in its place; flows move over, history stays."""
     if old.removed_on is not None:
-        raise DomainError(f"{old.name} was taken off on {old.removed_on} already.", "swapped")
+        raise DomainError(
+            _("%(name)s was taken off on %(removed_on)s already.")
+            % {"name": old.name, "removed_on": day_text(old.removed_on, "year")},
+            "swapped",
+        )
     new.loop, new.replaces, new.fitted_on = old.loop, old, on
     new.place_in_flow = old.place_in_flow
     old.removed_on = on

@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from apps.core.exceptions import Conflict
 
 
@@ -11,9 +13,12 @@ class IllegalTransition(Conflict):
     code = "illegal_transition"
 
     def __init__(self, current: str, wanted: str, allowed: list[str]) -> None:
-        names = ", ".join(allowed) or "none"
+        names = ", ".join(allowed) or _("none")
         super().__init__(
-            f"a visit that is {current} cannot become {wanted}; allowed from here: {names}",
+            _(
+                "a visit that is %(current)s cannot become %(wanted)s; allowed from here: %(allowed)s"
+            )
+            % {"current": current, "wanted": wanted, "allowed": names},
             current=current,
             allowed=allowed,
         )

@@ -4,6 +4,7 @@ from typing import ClassVar
 
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from apps.accounts.models import User
 from apps.care.models import CareTask
@@ -146,7 +147,7 @@ class Line(UUIDModel):
             models.CheckConstraint(
                 name="line_not_done_has_reason",
                 condition=~Q(outcome="not_done") | ~Q(reason=""),
-                violation_error_message="a line that was not done needs a reason",
+                violation_error_message=_("a line that was not done needs a reason"),
             ),
             positive("minutes", "line_minutes", zero=True),
         ]

@@ -28,7 +28,7 @@ from apps.core.drawing.sketch_model import (
 from apps.core.drawing.sparkline import sparkline
 from apps.core.drawing.waterline import water_line
 from apps.core.drawing.words import JUDGEMENT_WORDS, reading_sentence
-from apps.core.numbers import format_figure, format_plain, with_unit
+from apps.core.numbers import format_figure, format_plain, unit_word, with_unit
 from apps.systems.models import Flow, Loop
 from apps.systems.selectors import loop_litres, loop_sizes
 from apps.visits.models import Reading
@@ -311,7 +311,9 @@ def sketch(
 def _value(row: Mapping[str, Any], units: str) -> SketchValue:
     item = shown(row, units)
     unit = item.unit.replace(" CaCO3", "")
-    return SketchValue(label=_(row["name"]), figure=item.figure, unit=unit, word=item.word)
+    return SketchValue(
+        label=_(row["name"]), figure=item.figure, unit=unit_word(unit), word=item.word
+    )
 
 
 def moment(text: str | None) -> dt.datetime | None:

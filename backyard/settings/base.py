@@ -129,7 +129,8 @@ def database(url: str) -> dict[str, object]:
 DATABASES = {"default": database(env.text("DATABASE_URL"))}
 
 LANGUAGE_CODE = env.text("BACKYARD_LANGUAGE")
-LANGUAGES = [("en", "English"), ("xx", "Pseudo")]
+# those that have a translation; each by its own name
+LANGUAGES = [("en", "English")]
 LOCALE_PATHS = [BASE_DIR / "locale"]
 TIME_ZONE = env.text("BACKYARD_TIME_ZONE")
 USE_TZ = True

@@ -5,11 +5,13 @@ from pathlib import Path
 
 from backyard.settings import env
 from backyard.settings.base import *
-from backyard.settings.base import DATABASES, STORAGES
+from backyard.settings.base import DATABASES, LANGUAGES, STORAGES
 
 SECRET_KEY = "test-key-test-key-test-key-test-key-test-key-test-key"
 BACKYARD_DIR = Path(tempfile.gettempdir()) / "backyard-tests"
 BACKYARD_TODAY = ""
+# a pseudo language (tests/language), and one with a decimal comma
+LANGUAGES = [*LANGUAGES, ("xx", "Pseudo"), ("de", "Deutsch")]
 BACKYARD_DIR.mkdir(exist_ok=True)
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"

@@ -7,7 +7,6 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from babel.dates import format_date
 from django import template
 from django.template.context import RequestContext
 from django.urls import NoReverseMatch, reverse
@@ -15,9 +14,10 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, pgettext
+from django.utils.translation import gettext_lazy
 
 from apps.core import numbers
+from apps.core.dates import day_text
 from apps.core.drawing import marks, sparkline, waterline, words
 from apps.core.drawing.ink import PRINT
 from apps.core.drawing.scale import BandLike
@@ -192,17 +192,7 @@ def weekday_date(value: date | datetime | None, style: str = "short") -> str:
     """A date with its weekday: short "Thu 11 June", long "Thursday 11 June", year "... 2026"."""
     if value is None or value == "":
         return ""
-    patterns = {
-        # Translators: a date pattern of Unicode TR 35, for example "Thu 11 June"
-        "short": pgettext("date pattern", "EEE d MMMM"),
-        # Translators: a date pattern of Unicode TR 35, for example "Thursday 11 June"
-        "long": pgettext("date pattern", "EEEE d MMMM"),
-        # Translators: a date pattern of Unicode TR 35, for example "Thu 11 June 2026"
-        "year": pgettext("date pattern", "EEE d MMMM y"),
-        # Translators: a date pattern of Unicode TR 35, for example "11 June"
-        "bare": pgettext("date pattern", "d MMMM"),
-    }
-    return format_date(_as_date(value), patterns[style], locale=numbers.babel_locale())
+    return day_text(_as_date(value), style)
 
 
 @register.filter

@@ -34,7 +34,6 @@ def words_of(error: DomainError) -> str:
     name = str(error.errors[0]["pointer"]).rsplit("/", 1)[-1] if isinstance(error, Invalid) else ""
     head, mark, rest = message.partition(": ")
     text = rest if mark and head == name else message
-    text = _(text)
     return text[:1].upper() + text[1:]
 
 

@@ -9,6 +9,7 @@ from django.db import transaction
 from django.db.models import QuerySet
 from django.http import Http404
 from django.utils.dateparse import parse_date, parse_datetime
+from django.utils.translation import gettext as _
 from rest_framework.exceptions import ParseError
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -40,7 +41,7 @@ class Operation(APIView):
     def office_only(self) -> Actor:
         """Return the office's actor. Raises Forbidden for other roles."""
         if self.actor.role != Role.OFFICE:
-            raise Forbidden("Only the office may do that.")
+            raise Forbidden(_("Only the office may do that."))
         return self.actor
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
@@ -49,7 +50,10 @@ class Operation(APIView):
         unknown = set(request.query_params) - self.filters - PAGING
         if unknown:
             known = ", ".join(sorted(self.filters | {"limit", "offset"}))
-            raise ParseError(f"unknown filter {sorted(unknown)[0]!r}; known are: {known}")
+            raise ParseError(
+                _("unknown filter %(value)s; known are: %(known)s")
+                % {"value": repr(sorted(unknown)[0]), "known": known}
+            )
 
 
 def found(rows: QuerySet[Any], pk: UUID) -> Any:
@@ -66,7 +70,10 @@ def whole(request: Request, name: str, default: int, low: int, high: int) -> int
     if text is None:
         return default
     if not text.isascii() or not text.isdigit() or not low <= int(text[:9]) <= high:
-        raise ParseError(f"{name}={text!r}: a whole number from {low} to {high} is needed")
+        raise ParseError(
+            _("%(name)s=%(text)s: a whole number from %(low)s to %(high)s is needed")
+            % {"name": name, "text": repr(text), "low": low, "high": high}
+        )
     return int(text)
 
 
@@ -80,7 +87,10 @@ def day(request: Request, name: str) -> dt.date | None:
     except ValueError:
         found_day = None
     if found_day is None or not 2000 <= found_day.year <= 2100:
-        raise ParseError(f"{name}={text!r}: a date such as 2026-06-11 is needed")
+        raise ParseError(
+            _("%(name)s=%(text)s: a date such as 2026-06-11 is needed")
+            % {"name": name, "text": repr(text)}
+        )
     return found_day
 
 
@@ -92,7 +102,9 @@ def key(request: Request, name: str) -> UUID | None:
     try:
         return UUID(text)
     except ValueError:
-        raise ParseError(f"{name}={text!r}: a UUID is needed") from None
+        raise ParseError(
+            _("%(name)s=%(text)s: a UUID is needed") % {"name": name, "text": repr(text)}
+        ) from None
 
 
 def page(
@@ -138,9 +150,9 @@ def based_on(request: Request, row: Any) -> int:
     """
     given = request.headers.get("If-Match", "").strip()
     if not given or given == "*":
-        raise VersionMissing("Send If-Match with the ETag of what you read.")
+        raise VersionMissing(_("Send If-Match with the ETag of what you read."))
     if given != etag(row):
-        raise StaleVersion("Somebody else changed this; read it again.", etag=etag(row))
+        raise StaleVersion(_("Somebody else changed this; read it again."), etag=etag(row))
     return int(row.rev)
 
 
@@ -151,11 +163,13 @@ def once(
     name = request.headers.get("Idempotency-Key", "").strip()
     if not name:
         if required:
-            raise ParseError("The header Idempotency-Key is needed: a new UUID for each request.")
+            raise ParseError(
+                _("The header Idempotency-Key is needed: a new UUID for each request.")
+            )
         status, body = act()
         return Response(body, status=status)
     if not 8 <= len(name) <= 200 or not name.isascii() or not name.isprintable():
-        raise ParseError("Idempotency-Key: 8 to 200 plain characters, such as a UUID.")
+        raise ParseError(_("Idempotency-Key: 8 to 200 plain characters, such as a UUID."))
     with transaction.atomic():
         mark = fingerprint(request.method or "", request.path, request.data)
         user: Any = request.user
@@ -170,7 +184,7 @@ def once(
 def body_of(request: Request) -> dict[str, Any]:
     """Return the body if it is an object. Raises Invalid."""
     if not isinstance(request.data, dict):
-        raise Invalid([{"pointer": "/", "value": None, "message": "an object is needed"}])
+        raise Invalid([{"pointer": "/", "value": None, "message": _("an object is needed")}])
     return request.data
 
 
@@ -181,11 +195,11 @@ def only(
     known = list(known)
     errors = [
         {"pointer": f"{where}/{name}", "value": body[name] if _plain(body[name]) else None,
-         "message": f"{name}: not known here; known are {', '.join(known)}", "allowed": known}
+         "message": f"{name}: " + _("not known here; known are %(allowed)s") % {"allowed": ", ".join(known)}, "allowed": known}
         for name in body
         if name not in known
     ] + [
-        {"pointer": f"{where}/{name}", "value": None, "message": f"{name}: is missing"}
+        {"pointer": f"{where}/{name}", "value": None, "message": f"{name}: " + _("is missing")}
         for name in needed
         if name not in body
     ]  # fmt: skip
@@ -207,7 +221,9 @@ def moment(body: dict[str, Any], name: str) -> dt.datetime:
         except ValueError:
             parsed = None
     if parsed is None or parsed.tzinfo is None or not 2000 <= parsed.year <= 2100:
-        message = f"{name}: a time with its offset is needed, such as 2026-06-11T08:20:00+02:00"
+        message = f"{name}: " + _(
+            "a time with its offset is needed, such as 2026-06-11T08:20:00+02:00"
+        )
         raise Invalid([{"pointer": f"/{name}", "value": value, "message": message}])
     return parsed
 
@@ -222,7 +238,7 @@ def as_uuid(value: Any, pointer: str, name: str) -> UUID:
     try:
         return UUID(str(value))
     except ValueError:
-        message = f"{name}: a UUID is needed"
+        message = f"{name}: " + _("a UUID is needed")
         raise Invalid([{"pointer": pointer, "value": value, "message": message}]) from None
 
 
@@ -233,7 +249,9 @@ def text_in(body: dict[str, Any], name: str, limit: int = 400) -> str:
     """
     value = body.get(name) or ""
     if not isinstance(value, str) or "\x00" in value:
-        message = f"{name}: text of at most {limit} characters is needed"
+        message = f"{name}: " + _("text of at most %(limit)s characters is needed") % {
+            "limit": limit
+        }
         raise Invalid([{"pointer": f"/{name}", "value": None, "message": message}])
     try:
         return words(limit)(value)

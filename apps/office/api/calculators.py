@@ -1,5 +1,6 @@
 """The calculators, by themselves; nothing is stored."""
 
+from django.utils.translation import gettext as _
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema
 from rest_framework.request import Request
@@ -48,7 +49,7 @@ class Calculate(Operation):
         """Any staff: work something out."""
         calculator = CALCULATORS.get(name)
         if calculator is None:
-            raise NotFound(f"no calculator is called {name[:40]!r}")
+            raise NotFound(_("no calculator is called %(name)s") % {"name": repr(name[:40])})
         try:
             return Response(calculator.run(body_of(request)))
         except CalculatorError as error:

@@ -1,5 +1,6 @@
 """The reference, to read."""
 
+from django.utils.translation import gettext as _
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -25,7 +26,9 @@ class CatalogueEntries(Operation):
     def get(self, request: Request, kind: str) -> Response:
         """Any staff."""
         if kind not in EntryKind.values:
-            raise NotFound(f"no part of the catalogue is called {kind[:40]!r}")
+            raise NotFound(
+                _("no part of the catalogue is called %(kind)s") % {"kind": repr(kind[:40])}
+            )
         rows = Entry.objects.visible_to(self.actor).filter(kind=kind).order_by("position")
         return page(
             request,

@@ -2,6 +2,7 @@
 
 from uuid import UUID
 
+from django.utils.translation import gettext as _
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.exceptions import ParseError
 from rest_framework.request import Request
@@ -40,7 +41,10 @@ class Letters(Operation):
             rows = rows.filter(visit_id=visit)
         if state is not None:
             if state not in Delivery.values:
-                raise ParseError(f"state={state!r}: one of {', '.join(Delivery.values)}")
+                raise ParseError(
+                    _("state=%(state)s: one of %(allowed)s")
+                    % {"state": repr(state), "allowed": ", ".join(Delivery.values)}
+                )
             rows = rows.filter(state=state)
         return page(request, rows, lambda items: [letter_shape(item) for item in items])
 

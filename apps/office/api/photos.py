@@ -5,6 +5,7 @@ from uuid import UUID
 
 from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.parsers import MultiPartParser
@@ -41,12 +42,12 @@ class Photos(Operation):
         sheet_id = as_uuid(form.get("sheet"), "/sheet", "sheet")
         sheet = visit.sheets.filter(pk=sheet_id).first()
         if sheet is None:
-            message = "sheet: not part of this visit"
+            message = "sheet: " + _("not part of this visit")
             raise Invalid([{"pointer": "/sheet", "value": str(sheet_id), "message": message}])
         sheet.visit = visit
         upload = form.get("photo")
         if not isinstance(upload, UploadedFile):
-            message = "photo: a file is needed"
+            message = "photo: " + _("a file is needed")
             raise Invalid([{"pointer": "/photo", "value": None, "message": message}])
         photo = photo_keep(
             sheet=sheet, pk=as_uuid(form.get("id"), "/id", "id"), data=upload.read(),

@@ -3,6 +3,7 @@
 from uuid import UUID
 
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
@@ -27,7 +28,7 @@ class ReleaseReport(Operation):
         actor = self.office_only()
         report = found(Report.objects.visible_to(actor).select_related("visit"), pk)
         if report.visit is None:
-            raise Conflict("This report belongs to no visit.", "no_visit")
+            raise Conflict(_("This report belongs to no visit."), "no_visit")
         versions = release(visit=report.visit, by=actor, at=actor.at)
         report.visit.refresh_from_db()
         rows = (
@@ -63,7 +64,7 @@ class ReportPdf(Operation):
             versions = versions.filter(number=whole(request, "version", 1, 1, 9999))
         version = versions.first()
         if version is None:
-            raise NotFound("There is no such version yet; it may still be drawn.")
+            raise NotFound(_("There is no such version yet; it may still be drawn."))
         return pdf_answer(version.pdf, f"report-{report.number:04d}-{version.number}.pdf")
 
 

@@ -5,6 +5,7 @@ from typing import Any
 from uuid import UUID
 
 from django.db.models import Q
+from django.utils.translation import gettext as _
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.exceptions import ParseError
 from rest_framework.request import Request
@@ -50,7 +51,7 @@ def _shown(visit: Visit) -> dict[str, Any]:
 def _technicians(body: dict[str, Any]) -> list[User]:
     names = body.get("technicians")
     if not isinstance(names, list) or not names or len(names) > 6:
-        message = "technicians: a list of one to six is needed"
+        message = "technicians: " + _("a list of one to six is needed")
         raise Invalid([{"pointer": "/technicians", "value": None, "message": message}])
     users = []
     for index, name in enumerate(names):
@@ -59,7 +60,7 @@ def _technicians(body: dict[str, Any]) -> list[User]:
             wanted |= Q(pk=UUID(str(name)))
         user = User.objects.filter(wanted).first()
         if user is None:
-            message = f"technicians: nobody is called {name!r}"
+            message = "technicians: " + _("nobody is called %(name)s") % {"name": repr(name)}
             raise Invalid(
                 [{"pointer": f"/technicians/{index}", "value": str(name), "message": message}]
             )
@@ -91,7 +92,10 @@ class Visits(Operation):
         if state is not None:
             state = state.replace(" ", "_")
             if state not in State.values:
-                raise ParseError(f"state={state!r}: one of {', '.join(State.values)}")
+                raise ParseError(
+                    _("state=%(state)s: one of %(allowed)s")
+                    % {"state": repr(state), "allowed": ", ".join(State.values)}
+                )
             rows = rows.filter(state=state)
         technician, place, system = (key(request, n) for n in ("technician", "place", "system"))
         if technician is not None:
@@ -124,7 +128,7 @@ class Visits(Operation):
         def act() -> tuple[int, Any]:
             place = Place.objects.visible_to(actor).filter(pk=uuid_in(body, "place")).first()
             if place is None:
-                message = "place: there is no such place"
+                message = "place: " + _("there is no such place")
                 raise Invalid([{"pointer": "/place", "value": body["place"], "message": message}])
             visit = visit_booking.pencil(
                 place=place, systems=self._systems(body), start=moment(body, "start"),
@@ -143,7 +147,7 @@ class Visits(Operation):
     def _systems(self, body: dict[str, Any]) -> list[System]:
         ids = body["systems"]
         if not isinstance(ids, list) or not 1 <= len(ids) <= 20:
-            message = "systems: a list of one to twenty is needed"
+            message = "systems: " + _("a list of one to twenty is needed")
             raise Invalid([{"pointer": "/systems", "value": None, "message": message}])
         systems = []
         for index, value in enumerate(ids):
@@ -151,10 +155,10 @@ class Visits(Operation):
             pk = as_uuid(value, where, "systems")
             system = System.objects.visible_to(self.actor).filter(pk=pk).first()
             if system is None:
-                message = "systems: there is no such system"
+                message = "systems: " + _("there is no such system")
                 raise Invalid([{"pointer": where, "value": str(value), "message": message}])
             if system in systems:
-                message = "systems: this one stands here twice"
+                message = "systems: " + _("this one stands here twice")
                 raise Invalid([{"pointer": where, "value": str(value), "message": message}])
             systems.append(system)
         return systems
@@ -204,7 +208,7 @@ class Transition(Operation):
         only(body, ("to", "reason"), ("to",))
         to = text_in(body, "to", 40).strip().replace(" ", "_")
         if to not in State.values:
-            message = f"to: one of {', '.join(State.values)}"
+            message = "to: " + _("one of %(allowed)s") % {"allowed": ", ".join(State.values)}
             raise Invalid(
                 [{"pointer": "/to", "value": body["to"], "message": message,
                   "allowed": list(State.values)}]
@@ -242,7 +246,7 @@ class Values(Operation):
         only(body, ("device", "values"), ("values",))
         rows = body["values"]
         if not isinstance(rows, list) or not 1 <= len(rows) <= 100:
-            message = "values: a list of 1 to 100 is needed"
+            message = "values: " + _("a list of 1 to 100 is needed")
             raise Invalid([{"pointer": "/values", "value": None, "message": message}])
         sheets = set(visit.sheets.values_list("pk", flat=True))
         answers = [self._answer(row, index, sheets) for index, row in enumerate(rows)]
@@ -263,21 +267,21 @@ class Values(Operation):
     def _answer(self, row: Any, index: int, sheets: set[UUID]) -> Answer:
         where = f"/values/{index}"
         if not isinstance(row, dict):
-            raise Invalid([{"pointer": where, "value": None, "message": "an object is needed"}])
+            raise Invalid([{"pointer": where, "value": None, "message": _("an object is needed")}])
         only(
             row, ("op_id", "sheet", "path", "value", "base_rev"), ("op_id", "path", "value"), where
         )
         sheet = as_uuid(row["sheet"], f"{where}/sheet", "sheet") if row.get("sheet") else None
         if sheet is not None and sheet not in sheets:
-            message = "sheet: not part of this visit"
+            message = "sheet: " + _("not part of this visit")
             raise Invalid([{"pointer": f"{where}/sheet", "value": str(sheet), "message": message}])
         path = row["path"]
         if not isinstance(path, str) or len(path) > 200 or ("/" in path and sheet is None):
-            message = "path: a place on a sheet is needed, and its sheet"
+            message = "path: " + _("a place on a sheet is needed, and its sheet")
             raise Invalid([{"pointer": f"{where}/path", "value": None, "message": message}])
         base = row.get("base_rev")
         if base is not None and (isinstance(base, bool) or not isinstance(base, int) or base < 0):
-            message = "base_rev: a whole number is needed"
+            message = "base_rev: " + _("a whole number is needed")
             raise Invalid([{"pointer": f"{where}/base_rev", "value": None, "message": message}])
         op_id = as_uuid(row["op_id"], f"{where}/op_id", "op_id")
         return Answer(path, row["value"], op_id, sheet, base, f"{where}/value")

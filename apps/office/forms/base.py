@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _later
 
 from apps.core import clock
 from apps.core.numbers import format_plain
+from apps.office.wording import upper_first
 from apps.visits.services.answers import BadAnswer, number, words
 
 # coordinates and figures of the catalogue have more decimals than a reading may
@@ -53,7 +54,7 @@ class NumberField(forms.Field):
         try:
             found = float(text.replace(",", ".")) if FINE.fullmatch(text) else number(text)
         except BadAnswer as error:
-            raise ValidationError(_(str(error)).capitalize()) from None
+            raise ValidationError(upper_first(str(error))) from None
         if self.whole and found != int(found):
             raise ValidationError(_("A whole number is needed."))
         self._range(found)
@@ -82,7 +83,7 @@ class WordsField(forms.CharField):
         try:
             return words(self.max_length or 4000)(text)
         except BadAnswer as error:
-            raise ValidationError(_(str(error))) from None
+            raise ValidationError(str(error)) from None
 
 
 class LongWordsField(WordsField):

@@ -3,10 +3,12 @@
 import re
 
 from django import template
+from django.conf import settings
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 
 from apps.clients.models import Place
+from apps.core.numbers import unit_word
 from apps.office.wording import place_label as label_of
 
 register = template.Library()
@@ -31,13 +33,19 @@ def name_tail(name: str) -> str:
 @register.filter
 def unit_head(unit: str) -> str:
     """A unit without the substance after it: "mg/L CaCO3" gives "mg/L"."""
-    return unit.removesuffix(_CARBONATE)
+    return unit_word(unit.removesuffix(_CARBONATE))
 
 
 @register.filter
 def unit_tail(unit: str) -> str:
     """The substance after a unit: "mg/L CaCO3" gives "CaCO3"; empty where there is none."""
     return _CARBONATE.strip() if unit.endswith(_CARBONATE) else ""
+
+
+@register.filter
+def language_label(code: str) -> str:
+    """A language by its own name, as the settings list it."""
+    return str(dict(settings.LANGUAGES).get(code, code))
 
 
 @register.filter

@@ -42,7 +42,7 @@ def day_of(request: HttpRequest, name: str) -> dt.date | None:
     except ValueError:
         day = None
     if day is None or not 2000 <= day.year <= 2100:
-        raise BadRequest(f"{name}: a day is needed")
+        raise BadRequest(f"{name}: " + _("a day is needed"))
     return day
 
 

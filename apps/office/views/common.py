@@ -32,7 +32,7 @@ def chosen(request: HttpRequest, name: str, known: Mapping[str, Any], default: s
     """Return a filter out of the address. Raises BadRequest for a word that is not known."""
     word = request.GET.get(name, default)
     if word != default and word not in known:
-        raise BadRequest(f"{name}: not known here")
+        raise BadRequest(f"{name}: " + _("not known here"))
     return word
 
 
@@ -69,7 +69,7 @@ def refuse(form: forms.Form, error: DomainError | ValidationError) -> None:
             text = _plain(str(item["message"]), name)
             form.add_error(name if name in form.fields else None, text)
     else:
-        form.add_error(None, _(error.message))
+        form.add_error(None, error.message)
 
 
 def attempt(form: forms.Form, act: Callable[[], T]) -> T | None:

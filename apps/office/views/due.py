@@ -19,7 +19,7 @@ from apps.systems.models import System
 def _area(request: HttpRequest, known: list[str]) -> str:
     area = request.GET.get("area", "")
     if area and area not in known:
-        raise BadRequest("area: not known here")
+        raise BadRequest("area: " + _("not known here"))
     return area
 
 

@@ -17,6 +17,7 @@ from apps.catalogue.selectors import catalogue_current
 from apps.catalogue.services import entry_edit, entry_restore
 from apps.core.csv_text import csv_answer
 from apps.core.exceptions import DomainError, StaleVersion
+from apps.core.numbers import unit_word, with_unit
 from apps.core.scoping import Actor
 from apps.office.forms.base import EmptyForm
 from apps.office.forms.reference import EntryForm, shown
@@ -87,7 +88,7 @@ def _row(entry: Entry, catalogue: Any) -> dict[str, Any]:
     band = None
     if entry.kind == EntryKind.BAND:
         name = _(catalogue.name("measurands", figures["measurand"]))
-        note = str(figures["context"]).replace("_", " ")
+        note = _(str(figures["context"]).replace("_", " "))
         band = drawing_band(figures)
     elif entry.kind == EntryKind.RULE:
         name, note = _(str(figures.get("cause") or entry.name)), _(str(figures.get("if", "")))
@@ -95,11 +96,11 @@ def _row(entry: Entry, catalogue: Any) -> dict[str, Any]:
         name, note = _(str(figures["ask"])), _(str(figures["say"]))
     elif entry.kind == EntryKind.SIZING:
         name = _(str(figures["rule"]))
-        note = f"{shown(figures['low'])}–{shown(figures['high'])} {figures['unit']}"
+        note = with_unit(f"{shown(figures['low'])}–{shown(figures['high'])}", figures["unit"])
     elif entry.kind == EntryKind.SPECIES:
         note = str(figures["scientific_name"])
     elif entry.kind == EntryKind.MEASURAND:
-        note = str(figures["unit"])
+        note = unit_word(str(figures["unit"]))
     return {"entry": entry, "name": upper_first(name), "note": note, "band": band}
 
 
@@ -129,7 +130,7 @@ def entry_page(request: HttpRequest, kind: str, code: str) -> HttpResponse:
     source = catalogue.get("sources", entry.source_code) or {}
     context = {
         "entry": entry, "kind": kind, "kind_name": _kind(kind), "name": row["name"],
-        "band": row["band"], "note": row["note"], "figures": figures, "source": source,
+        "band": row["band"], "source_note": _(str(source.get("note") or "")), "note": row["note"], "figures": figures, "source": source,
         "editable": kind != EntryKind.SOURCE,
     }  # fmt: skip
     return render(request, "office/reference_entry.html", context)

@@ -15,6 +15,7 @@ from apps.catalogue.files import rows as data_rows
 from apps.core.drawing.chart import ChartPoint, line_chart
 from apps.core.drawing.ink import PRINT
 from apps.core.drawing.marks import judgement_mark
+from apps.core.numbers import unit_word
 from apps.reports.rendering import wording
 from apps.visits.shown import Shown, sketch
 
@@ -37,7 +38,7 @@ def _table(items: list[Shown]) -> list[dict[str, Any]]:
         {
             "name": item.name,
             "figure": item.figure,
-            "unit": item.unit,
+            "unit": unit_word(item.unit),
             "last": item.last,
             "good": item.good,
             "line": item.line(178, 25, PRINT) if item.judged else "",

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from babel.dates import format_date, format_time
+from babel.dates import format_time
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from apps.advice.selectors import advice_text, caution_texts
+from apps.core.dates import day_text
 from apps.core.numbers import babel_locale, format_figure, with_unit
 from apps.visits.choices import WORST_FIRST
 from apps.visits.shown import Shown, loop_name, shown
@@ -45,7 +46,7 @@ class Reader:
     def day(self, text: str, *, year: bool = False) -> str:
         """Return a kept date or time as 'Thu 11 June'."""
         day = self.moment(text).date() if "T" in text else dt.date.fromisoformat(text)
-        return format_date(day, "EEE d MMMM y" if year else "EEE d MMMM", locale=self.locale)
+        return day_text(day, "year" if year else "short", self.snapshot["language"])
 
     def clock(self, text: str) -> str:
         """Return a kept time as '08:05'."""

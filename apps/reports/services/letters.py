@@ -15,6 +15,7 @@ from django.conf import settings
 from django.core.mail import EmailMessage
 from django.db import transaction
 from django.db.models import F
+from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
 from apps.clients.models import Contact
@@ -153,7 +154,7 @@ def letter_again(*, letter: Letter, by: Actor, at: dt.datetime) -> Letter:
     ).update(state=Delivery.QUEUED, tries=0)
     if not taken:
         raise Conflict(
-            "Only a failed or unsure letter can be sent again.", "state", current=letter.state
+            _("Only a failed or unsure letter can be sent again."), "state", current=letter.state
         )
     steps = letter.steps.count()
     _step(letter, Delivery.QUEUED, at, "asked for by the office", author(by))
@@ -172,7 +173,7 @@ def letter_arrived(*, letter: Letter, by: Actor, at: dt.datetime) -> Letter:
         state=Delivery.SENT, sent_at=at
     )
     if not taken:
-        raise Conflict("Only an unsure letter can be settled.", "state", current=letter.state)
+        raise Conflict(_("Only an unsure letter can be settled."), "state", current=letter.state)
     _step(letter, Delivery.SENT, at, "settled by the office", author(by))
     letter.refresh_from_db()
     return letter

@@ -5,6 +5,7 @@ from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.db.models import Max
+from django.utils.translation import gettext as _
 
 from apps.accounts.models import Firm
 from apps.accounts.selectors import firm_current
@@ -37,7 +38,7 @@ def report_for(sheet: Sheet, at: dt.datetime) -> Report:
                 )
         except IntegrityError:
             continue
-    raise DomainError("The report could not be numbered; try again.", "busy")
+    raise DomainError(_("The report could not be numbered; try again."), "busy")
 
 
 def version_prepare(
@@ -103,7 +104,7 @@ def version_keep(
                 reason=reason, made_by=by, made_at=at,
             )  # fmt: skip
         except IntegrityError as error:
-            raise Conflict("This version is being made already.", "busy") from error
+            raise Conflict(_("This version is being made already."), "busy") from error
         Report.objects.filter(pk=report.pk).update(correction_due=False)
         audit(at=at, by="worker", verb="made version", kind="report", object_id=report.pk)
     return version
@@ -131,7 +132,7 @@ def report_open(sheet: Sheet, *, at: dt.datetime) -> ReportVersion:
     RenderFailed.
     """
     if sheet.visit.state not in (State.WRITTEN_UP, State.REPORTED):
-        raise Conflict("The visit is not written up yet.", "not_written_up")
+        raise Conflict(_("The visit is not written up yet."), "not_written_up")
     held = report_for(sheet, at).versions.order_by("-number").first()
     version = held or version_make(sheet, by="worker", at=at)
     if sheet.visit.state == State.REPORTED and version.number == 1 and not version.reason:
@@ -149,12 +150,13 @@ def visit_release(*, visit: Visit, by: Actor, at: dt.datetime) -> list[ReportVer
     stands = blocking(visit)
     if stands:
         words = {
-            "not_written_up": "the visit is not written up",
-            "not_drawn": "a report is still being drawn",
-            "correction_due": "a correction is still being drawn",
+            "not_written_up": _("the visit is not written up"),
+            "not_drawn": _("a report is still being drawn"),
+            "correction_due": _("a correction is still being drawn"),
         }
         raise Conflict(
-            f"Not ready for release: {words[stands[0]]}.", stands[0], blocking=sorted(set(stands)),
+            _("Not ready for release: %(reason)s.") % {"reason": words[stands[0]]}, stands[0],
+            blocking=sorted(set(stands)),
             current=visit.state,
         )  # fmt: skip
     released = []

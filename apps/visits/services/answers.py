@@ -12,6 +12,7 @@ from typing import Any
 from uuid import UUID
 
 from django.utils.dateparse import parse_datetime
+from django.utils.translation import gettext as _
 
 NUMBER = re.compile(r"-?[0-9]{1,6}([.,][0-9]{1,4})?")
 BIDI = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F])
@@ -29,15 +30,15 @@ class BadAnswer(ValueError):
 def number(value: Any) -> float:
     """Return a number typed as JSON number or as text with one point or comma."""
     if isinstance(value, bool) or value is None:
-        raise BadAnswer("a number is needed")
+        raise BadAnswer(_("a number is needed"))
     if isinstance(value, int | float):
         # compared first: a whole number may be too large for isfinite
         if not -1e6 < value < 1e6:
-            raise BadAnswer("a number from -999,999 to 999,999 is needed")
+            raise BadAnswer(_("a number from -999,999 to 999,999 is needed"))
         return float(value) + 0.0
     if isinstance(value, str) and NUMBER.fullmatch(value.strip()):
         return float(value.strip().replace(",", ".")) + 0.0
-    raise BadAnswer("write a number such as 7.1 or 1234.5; no thousands mark, no unit")
+    raise BadAnswer(_("write a number such as 7.1 or 1234.5; no thousands mark, no unit"))
 
 
 def words(limit: int) -> Callable[[Any], str]:
@@ -47,13 +48,16 @@ def words(limit: int) -> Callable[[Any], str]:
         if value is None:
             return ""
         if not isinstance(value, str):
-            raise BadAnswer("text is needed")
+            raise BadAnswer(_("text is needed"))
         text = unicodedata.normalize("NFC", value.translate(BIDI))
         text = "".join(
             c for c in text if c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs")
         )
         if len(text) > limit:
-            raise BadAnswer(f"at most {limit:,} characters; this has {len(text):,}")
+            raise BadAnswer(
+                _("at most %(limit)s characters; this has %(value)s")
+                % {"limit": f"{limit:,}", "value": f"{len(text):,}"}
+            )
         return text.strip()
 
     return check
@@ -65,7 +69,10 @@ def one_of(*allowed: str) -> Callable[[Any], str]:
     def check(value: Any) -> str:
         text = value.strip().replace(" ", "_") if isinstance(value, str) else value
         if text not in allowed:
-            raise BadAnswer(f"one of {', '.join(a for a in allowed if a)}", list(allowed))
+            raise BadAnswer(
+                _("one of %(allowed)s") % {"allowed": ", ".join(a for a in allowed if a)},
+                list(allowed),
+            )
         return str(text)
 
     return check
@@ -76,7 +83,7 @@ def key(value: Any) -> str:
     try:
         return str(UUID(str(value)))
     except ValueError:
-        raise BadAnswer("a UUID is needed") from None
+        raise BadAnswer(_("a UUID is needed")) from None
 
 
 def maybe_key(value: Any) -> str | None:
@@ -87,7 +94,7 @@ def maybe_key(value: Any) -> str | None:
 def keys(value: Any) -> list[str]:
     """Return a list of at most 40 UUIDs."""
     if not isinstance(value, list) or len(value) > 40:
-        raise BadAnswer("a list of at most 40 UUIDs is needed")
+        raise BadAnswer(_("a list of at most 40 UUIDs is needed"))
     return [key(item) for item in value]
 
 
@@ -100,16 +107,16 @@ def moment(value: Any) -> str:
         except ValueError:
             parsed = None
     if parsed is None or parsed.tzinfo is None:
-        raise BadAnswer("a time with its offset is needed, such as 2026-06-11T08:20:00+02:00")
+        raise BadAnswer(_("a time with its offset is needed, such as 2026-06-11T08:20:00+02:00"))
     if not 2000 <= parsed.year <= 2100:
-        raise BadAnswer("a year from 2000 to 2100 is needed")
+        raise BadAnswer(_("a year from 2000 to 2100 is needed"))
     return parsed.isoformat()
 
 
 def tick(value: Any) -> bool:
     """Return true or false."""
     if not isinstance(value, bool):
-        raise BadAnswer("true or false is needed")
+        raise BadAnswer(_("true or false is needed"))
     return value
 
 
@@ -119,7 +126,7 @@ def minutes(value: Any) -> float | None:
         return None
     found = number(value)
     if not 0 <= found <= 1440:
-        raise BadAnswer("minutes from 0 to 1440 are needed")
+        raise BadAnswer(_("minutes from 0 to 1440 are needed"))
     return found
 
 
@@ -171,9 +178,15 @@ def check(path: str, value: Any) -> tuple[str, Any]:
     if len(parts) == 1 and parts[0] in VISIT_LEAVES:
         return path, VISIT_LEAVES[parts[0]](value)
     if len(parts) != 3 or parts[0] not in LEAVES:
-        raise BadAnswer("no such place on a sheet; places are lines, readings, findings and advice")
+        raise BadAnswer(
+            _("no such place on a sheet; places are lines, readings, findings and advice")
+        )
     group, row, leaf = parts
     if leaf not in LEAVES[group]:
         allowed = list(LEAVES[group])
-        raise BadAnswer(f"{leaf}: not known here; known are {', '.join(allowed)}", allowed)
+        raise BadAnswer(
+            f"{leaf}: "
+            + _("not known here; known are %(allowed)s") % {"allowed": ", ".join(allowed)},
+            allowed,
+        )
     return f"{group}/{key(row)}/{leaf}", LEAVES[group][leaf](value)

@@ -7,11 +7,13 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 from django.db.models import F
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from apps.accounts.choices import Role
 from apps.accounts.models import User
 from apps.accounts.services import audit
 from apps.clients.models import Place, VisitingHours
+from apps.core.dates import day_text
 from apps.core.exceptions import Invalid, StaleVersion
 from apps.core.scoping import Actor
 from apps.systems.models import System
@@ -31,9 +33,9 @@ def _refuse(pointer: str, value: object, message: str, **extra: object) -> Inval
 def times_check(place: Place, start: dt.datetime, end: dt.datetime) -> None:
     """Raise Invalid where the times are out of order or nobody may come to the place then."""
     if end <= start:
-        raise _refuse("/end", end.isoformat(), "end: must come after start")
+        raise _refuse("/end", end.isoformat(), "end: " + _("must come after start"))
     if end - start > LONGEST:
-        raise _refuse("/end", end.isoformat(), "end: a visit lasts 14 hours at most")
+        raise _refuse("/end", end.isoformat(), "end: " + _("a visit lasts 14 hours at most"))
     hours = list(place.hours.order_by("weekday", "opens"))
     if not hours:
         return
@@ -45,7 +47,7 @@ def times_check(place: Place, start: dt.datetime, end: dt.datetime) -> None:
     words = _hours_words(hours)
     raise _refuse(
         "/start", start.isoformat(),
-        f"start: nobody may come then; {place.name} is open {'; '.join(words)}", allowed=words,
+        "start: " + _("nobody may come then; %(name)s is open %(allowed)s") % {"name": place.name, "allowed": "; ".join(words)}, allowed=words,
     )  # fmt: skip
 
 
@@ -57,10 +59,12 @@ def _technicians_check(technicians: list[User]) -> None:
     for index, user in enumerate(technicians):
         if user.role != Role.TECHNICIAN or not user.is_active:
             raise _refuse(
-                f"/technicians/{index}", str(user.pk), f"technicians: {user} is not a technician"
+                f"/technicians/{index}",
+                str(user.pk),
+                "technicians: " + _("%(user)s is not a technician") % {"user": user},
             )
     if not technicians:
-        raise _refuse("/technicians", [], "technicians: at least one is needed")
+        raise _refuse("/technicians", [], "technicians: " + _("at least one is needed"))
 
 
 def _free_check(
@@ -76,8 +80,12 @@ def _free_check(
         return
     when = timezone.localtime(clash.start)
     raise DoubleBooked(
-        f"{clash.user} is at {clash.visit.place} on {when:%a %d %b, %H:%M}; "
-        "choose another time or another technician",
+        _("%(user)s is at %(place)s on %(when)s; choose another time or another technician")
+        % {
+            "user": clash.user,
+            "place": clash.visit.place,
+            "when": f"{day_text(when.date())}, {when:%H:%M}",
+        },
         technician=str(clash.user_id),
         visit=str(clash.visit_id),
     )
@@ -103,14 +111,21 @@ def visit_book(
     times_check(place, start, end)
     _technicians_check(technicians)
     if not systems:
-        raise _refuse("/systems", [], "systems: at least one is needed")
+        raise _refuse("/systems", [], "systems: " + _("at least one is needed"))
     for index, system in enumerate(systems):
         if system.place_id != place.pk:
             raise _refuse(
-                f"/systems/{index}", str(system.pk), f"systems: {system} does not stand at {place}"
+                f"/systems/{index}",
+                str(system.pk),
+                "systems: "
+                + _("%(system)s does not stand at %(place)s") % {"system": system, "place": place},
             )
         if not system.active:
-            raise _refuse(f"/systems/{index}", str(system.pk), f"systems: {system} has ended")
+            raise _refuse(
+                f"/systems/{index}",
+                str(system.pk),
+                "systems: " + _("%(system)s has ended") % {"system": system},
+            )
     _free_check(technicians, start, end, None)
     visit = Visit(place=place, start=start, end=end, reason=reason, made_at=at)
     if pk is not None:
@@ -137,7 +152,7 @@ def _assign(visit: Visit, technicians: list[User]) -> None:
             )
     except IntegrityError as error:
         if "assignment_no_overlap" in str(error):
-            raise DoubleBooked("A technician is at another visit at that time.") from error
+            raise DoubleBooked(_("A technician is at another visit at that time.")) from error
         raise
 
 
@@ -157,7 +172,7 @@ def visit_move(
     if current.state not in (State.PENCILLED, State.BOOKED):
         raise IllegalTransition(current.state, "moved", [])
     if current.rev != rev:
-        raise StaleVersion("Somebody else changed this visit; read it again.")
+        raise StaleVersion(_("Somebody else changed this visit; read it again."))
     times_check(current.place, start, end)
     _technicians_check(technicians)
     _free_check(technicians, start, end, visit.pk)

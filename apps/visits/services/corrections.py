@@ -5,6 +5,7 @@ from typing import Any
 from uuid import uuid4
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
 from apps.catalogue.selectors import catalogue_current
@@ -26,7 +27,7 @@ def reading_correct(
     corrected already, Invalid for a value that cannot be.
     """
     if Reading.objects.filter(corrects=reading).exists():
-        raise Conflict("This reading was corrected already; correct the newer one.", "corrected")
+        raise Conflict(_("This reading was corrected already; correct the newer one."), "corrected")
     sheet = reading.sheet
     assert sheet is not None  # noqa: S101 - the flow asks for a sheet
     row: dict[str, Any] = {

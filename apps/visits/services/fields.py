@@ -11,6 +11,7 @@ from uuid import UUID
 
 from django.db import transaction
 from django.db.models import F
+from django.utils.translation import gettext as _
 
 from apps.core.bulk import rows_update
 from apps.core.exceptions import Conflict, DomainError, Invalid
@@ -164,7 +165,9 @@ class _Writer:
         )
         if not same:
             raise DomainError(
-                f"{answer.op_id}: this operation key was used for another answer.", "key_reused"
+                _("%(op_id)s: this operation key was used for another answer.")
+                % {"op_id": answer.op_id},
+                "key_reused",
             )
         return Taken(answer.op_id, AGAIN, current.rev if current else 0)
 
@@ -206,7 +209,7 @@ def conflicts_refuse(taken: Sequence[Taken]) -> None:
     met = [item for item in taken if item.outcome == CONFLICT]
     if met:
         raise Conflict(
-            "Somebody else answered this meanwhile; look at both and choose.",
+            _("Somebody else answered this meanwhile; look at both and choose."),
             "conflict",
             conflicts=[
                 {"op_id": str(item.op_id), "rev": item.rev, "theirs": item.theirs} for item in met

@@ -5,10 +5,13 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
+from django.utils.translation import gettext as _
+
 from apps.calc import plausibility
 from apps.calc.judgement import judge, judge_ammonia
 from apps.calc.quantities import MEASURANDS, Quantity
 from apps.catalogue.selectors import Catalogue
+from apps.core.dates import day_text
 from apps.core.exceptions import Invalid
 from apps.systems.models import Loop, System
 from apps.visits.choices import TakenBy, When, Word
@@ -98,20 +101,30 @@ def _measurand(row: dict[str, Any], ground: Ground) -> tuple[str, dict[str, Any]
         if entry is not None:
             return code, entry
     allowed = list(ground.catalogue.of("measurands"))
-    raise _Bad("measurand", typed, f"measurand: {typed!r} is not known", allowed=allowed)
+    raise _Bad(
+        "measurand",
+        typed,
+        "measurand: " + _("%(typed)s is not known") % {"typed": repr(typed)},
+        allowed=allowed,
+    )
 
 
 def _loop(row: dict[str, Any], ground: Ground) -> UUID:
     if not row.get("loop"):
         if len(ground.loops) == 1:
             return next(iter(ground.loops))
-        raise _Bad("loop", None, "loop: say in which loop this was read")
+        raise _Bad("loop", None, "loop: " + _("say in which loop this was read"))
     typed = str(row["loop"])
     for key, loop in ground.loops.items():
         if typed.lower() in (str(key), loop.kind):
             return key
     allowed = [str(key) for key in ground.loops]
-    raise _Bad("loop", typed, f"loop: {ground.system} has no such loop", allowed=allowed)
+    raise _Bad(
+        "loop",
+        typed,
+        "loop: " + _("%(system)s has no such loop") % {"system": ground.system},
+        allowed=allowed,
+    )
 
 
 def _time(row: dict[str, Any], ground: Ground, now: dt.datetime, sheet: Sheet) -> dt.datetime:
@@ -119,12 +132,12 @@ def _time(row: dict[str, Any], ground: Ground, now: dt.datetime, sheet: Sheet) -
     if taken > now + LATEST_FUTURE:
         raise _Bad(
             "taken_at", row.get("taken_at"),
-            "taken_at: lies in the future; check the clock of the phone",
+            "taken_at: " + _("lies in the future; check the clock of the phone"),
         )  # fmt: skip
     if ground.system.started_on and taken.date() < ground.system.started_on:
         raise _Bad(
             "taken_at", row.get("taken_at"),
-            f"taken_at: before the system began on {ground.system.started_on}",
+            "taken_at: " + _("before the system began on %(started_on)s") % {"started_on": day_text(ground.system.started_on, "year")},
         )  # fmt: skip
     return taken
 
@@ -134,11 +147,17 @@ def _reading(
 ) -> Reading:
     code, entry = _measurand(row, ground)
     if entry.get("derived"):
-        raise _Bad("measurand", code, f"measurand: {code} is worked out, not read")
+        raise _Bad(
+            "measurand",
+            code,
+            "measurand: " + _("%(code)s is worked out, not read") % {"code": code},
+        )
     unit = unit_name(str(row.get("unit") or ""))
     basis = str(row.get("basis") or "")
     if basis and not entry.get("basis_choices"):
-        raise _Bad("basis", basis, f"basis: {code} has no basis; leave it out")
+        raise _Bad(
+            "basis", basis, "basis: " + _("%(code)s has no basis; leave it out") % {"code": code}
+        )
     loop_id = _loop(row, ground)
     value = float(row["value"])
     if code == "do" and unit == "%":
@@ -149,7 +168,7 @@ def _reading(
         except ValueError:
             allowed = [str(name) for name in entry.get("units", [])]
             raise _Bad(
-                "unit", row.get("unit"), f"unit: {code} is read in {', '.join(allowed)}",
+                "unit", row.get("unit"), "unit: " + _("%(code)s is read in %(allowed)s") % {"code": code, "allowed": ", ".join(allowed)},
                 allowed=allowed,
             ) from None  # fmt: skip
     return Reading(
@@ -200,7 +219,9 @@ def _doubt(reading: Reading, row: dict[str, Any], others: dict[str, float], grou
     entry = ground.catalogue.measurand(reading.measurand) or {}
     if reading.measurand == "do" and reading.typed_unit == "%":
         if "temp" not in others:
-            raise _Bad("unit", "%", "unit: oxygen in % needs the water temperature beside it")
+            raise _Bad(
+                "unit", "%", "unit: " + _("oxygen in percent needs the water temperature beside it")
+            )
         reading.value = plausibility.oxygen_from_percent(
             reading.value, others["temp"], ground.altitude_m
         )
@@ -231,7 +252,10 @@ def _out_of_range(
     unit = str(entry.get("unit", ""))
     name, shown = entry.get("name", reading.measurand), f"{float(row['value']):g}"
     low, high = doubt.params.get("low"), doubt.params.get("high")
-    message = f"{name} {shown} cannot be: it lies outside {low:g} to {high:g} {unit}".rstrip()
+    said = _("%(name)s %(shown)s cannot be: it lies outside %(low)s to %(high)s %(unit)s") % {
+        "name": name, "shown": shown, "low": f"{low:g}", "high": f"{high:g}", "unit": unit,
+    }  # fmt: skip
+    message = said.rstrip()
     if doubt.suggestion is not None:
         message += f". Did you mean {doubt.suggestion:.3g}{' ' + unit if unit else ''}?"
     return _Bad("value", row["value"], message, suggestion=doubt.suggestion)

@@ -7,6 +7,7 @@ import warnings
 from uuid import UUID
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 from PIL import ExifTags, Image, ImageFile, UnidentifiedImageError
 
 from apps.core import files
@@ -54,13 +55,13 @@ def _pixels(data: bytes) -> Image.Image:
             warnings.simplefilter("error", Image.DecompressionBombWarning)
             with Image.open(io.BytesIO(data), formats=FORMATS) as image:
                 if image.width * image.height > MAX_PIXELS:
-                    raise _refuse("more than 40 million pixels; send a smaller one")
+                    raise _refuse(_("more than 40 million pixels; send a smaller one"))
                 image.load()
                 upright = _upright(image).convert("RGB")
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
-        raise _refuse("more than 40 million pixels; send a smaller one") from None
+        raise _refuse(_("more than 40 million pixels; send a smaller one")) from None
     except (UnidentifiedImageError, OSError, SyntaxError, ValueError, EOFError):
-        raise _refuse("not a whole JPEG, PNG or WebP picture; take it again") from None
+        raise _refuse(_("not a whole JPEG, PNG or WebP picture; take it again")) from None
     clean = Image.new("RGB", upright.size)
     clean.paste(upright)
     return clean
@@ -84,12 +85,12 @@ def photo_keep(
     held = Photo.objects.filter(pk=pk).first()
     if held is not None:
         if held.sheet_id != sheet.pk:
-            raise Conflict("This key belongs to another photo.", "key_reused")
+            raise Conflict(_("This key belongs to another photo."), "key_reused")
         return held
     if sheet.visit.state in (State.REPORTED, State.CALLED_OFF):
-        raise Conflict("The visit has ended; its photos stay as they are.", "closed")
+        raise Conflict(_("The visit has ended; its photos stay as they are."), "closed")
     if len(data) > MAX_BYTES:
-        raise _refuse("larger than 15 MB")
+        raise _refuse(_("larger than 15 MB"))
     image = _pixels(data)
     try:
         caption = words(200)(caption)

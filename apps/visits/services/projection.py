@@ -10,6 +10,7 @@ from uuid import UUID, uuid5
 
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from apps.care.models import Completion
 from apps.care.services import completions_add, completions_withdraw
@@ -68,7 +69,7 @@ def _lines_fill(sheet: Sheet, rows: Rows, catalogue: Catalogue, where: Where) ->
     for key, row in rows.items():
         line = lines.get(key) or by_task.get(key)
         if line is None:
-            message = "id: this sheet has no such line; read the visit for its lines"
+            message = "id: " + _("this sheet has no such line; read the visit for its lines")
             errors.append(_error(where.of("lines", key), str(key), message))
             continue
         line.outcome = row.get("outcome") or ""
@@ -84,10 +85,10 @@ def _lines_fill(sheet: Sheet, rows: Rows, catalogue: Catalogue, where: Where) ->
 def _line_errors(line: Line, where: str, catalogue: Catalogue) -> list[dict[str, Any]]:
     allowed = list(catalogue.of(EntryKind.REASON))
     if line.outcome == Outcome.NOT_DONE and not line.reason:
-        message = "reason: a line that was not done needs a reason"
+        message = "reason: " + _("a line that was not done needs a reason")
         return [{"pointer": where, "value": "", "message": message, "allowed": allowed}]
     if line.reason and line.reason not in allowed:
-        message = f"reason: {line.reason!r} is not on the list"
+        message = "reason: " + _("%(reason)s is not on the list") % {"reason": repr(line.reason)}
         return [
             {
                 "pointer": where, "value": line.reason, "message": message,
@@ -107,8 +108,10 @@ def lines_refuse_unfinished(sheets: list[tuple[Sheet, list[Line]]], pointers: li
                 {
                     "pointer": f"{pointer}/lines",
                     "value": last[0].outcome if last else None,
-                    "message": f"{sheet.system}: the line 'left running' must be done before the "
-                    "visit can end: pumps, air and heater run, timer, valves, level, lid, gate",
+                    "message": _(
+                        "%(system)s: the line 'left running' must be done before the visit can end: pumps, air and heater run, timer, valves, level, lid, gate"
+                    )
+                    % {"system": sheet.system},
                     "line": str(last[0].pk) if last else None,
                 }
             )

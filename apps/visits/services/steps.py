@@ -4,6 +4,7 @@ import datetime as dt
 
 from django.db import transaction
 from django.db.models import F, Max
+from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
 from apps.core.exceptions import Forbidden, Invalid
@@ -38,10 +39,18 @@ def visit_step(
     if to not in edges or (to in edges and edges[to] == ("flow",) and not flow):
         raise IllegalTransition(current.state, to, allowed_from(current.state, by.role))
     if role not in edges[to] and not flow:
-        raise Forbidden(f"Only the {' or the '.join(edges[to])} may do that.")
+        raise Forbidden(
+            _("Only these may do that: %(allowed)s.") % {"allowed": ", ".join(edges[to])}
+        )
     if (current.state, to) in NEEDS_REASON and not reason.strip():
         raise Invalid(
-            [{"pointer": "/reason", "value": reason, "message": "reason: say why, in a few words"}]
+            [
+                {
+                    "pointer": "/reason",
+                    "value": reason,
+                    "message": "reason: " + _("say why, in a few words"),
+                }
+            ]
         )
     taken = Visit.objects.filter(pk=visit.pk, state=current.state).update(
         state=to, rev=F("rev") + 1, **_times(current, to, at)
