@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from apps.accounts.services import audit
 from apps.catalogue.choices import EntryKind, Knowledge
 from apps.catalogue.files import code_of, rows
+from apps.catalogue.limits import out_of_order
 from apps.catalogue.models import Edition, Entry
 from apps.core.exceptions import DomainError, Invalid
 from apps.core.scoping import Actor
@@ -73,14 +74,29 @@ def _same_kind(old: Any, new: Any) -> bool:
     return isinstance(new, type(old))
 
 
+def _misplaced(
+    low: str, high: str, figures: dict[str, Any], changes: dict[str, Any]
+) -> dict[str, Any]:
+    """Return the error of two limits in the wrong order, at the one that was changed."""
+    if high in changes:
+        key, other, word = high, low, "at least"
+    else:
+        key, other, word = low, high, "at most"
+    message = (
+        f"{key}: {figures[key]} is on the wrong side of {other}; "
+        f"write {word} {figures[other]}, or change {other} too"
+    )
+    return {"pointer": f"/{key}", "value": figures[key], "message": message}
+
+
 @transaction.atomic
 def entry_edit(
     *, entry: Entry, changes: dict[str, Any], rev: int, by: Actor, at: dt.datetime
 ) -> Entry:
     """Change figures of an entry; the original stays beside them.
 
-    Raises Invalid for a figure that the entry does not have or of another type, and DomainError
-    where somebody else was quicker.
+    Raises Invalid for a figure that the entry does not have or of another type and for limits
+    that do not follow one another, and DomainError where somebody else was quicker.
     """
     errors = [
         {
@@ -94,6 +110,13 @@ def entry_edit(
     if errors:
         raise Invalid(errors)
     figures = entry.figures | changes
+    errors = [
+        _misplaced(low, high, figures, changes)
+        for low, high in out_of_order(figures)
+        if {low, high} & set(changes)
+    ]
+    if errors:
+        raise Invalid(errors)
     taken = Entry.objects.filter(pk=entry.pk, rev=rev).update(
         figures=figures, edited_at=at, rev=F("rev") + 1
     )

@@ -5,9 +5,10 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext as _
 
+from apps.catalogue.limits import out_of_order
 from apps.catalogue.models import Entry
 from apps.office.forms.base import LongWordsField, NumberField, RevForm, WordsField
-from apps.office.reference_words import FIXED, ORDERED, label_of
+from apps.office.reference_words import FIXED, label_of
 from apps.office.wording import upper_first
 
 LOWEST, HIGHEST = -10_000, 999_999
@@ -31,15 +32,10 @@ class EntryForm(RevForm):
     def clean(self) -> dict[str, Any]:
         """Refuse limits that do not follow one another."""
         data = super().clean() or {}
-        for chain in ORDERED:
-            last: float | None = None
-            for key in chain:
-                value = data.get(key)
-                if value is None:
-                    continue
-                if last is not None and value < last:
-                    self.add_error(key, _("This lies below the limit before it."))
-                last = value
+        for low, high in out_of_order({key: data.get(key) for key in self.fields}):
+            text = _("Write at least %(value)s, which is '%(name)s', or change that too.")
+            name = self.fields[low].label
+            self.add_error(high, text % {"value": shown(data[low]), "name": name})
         return data
 
     def changes(self) -> dict[str, Any]:
