@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
 
+from django.db.models import QuerySet, Subquery
 from django.utils import timezone
 from django.utils.translation import gettext
 
-from apps.advice.choices import Decision
+from apps.advice.choices import Close, Decision
 from apps.advice.models import Advice
 from apps.batches.models import Deaths, FishBatch, HarvestHold, Treatment
 from apps.batches.selectors import holds_now
@@ -307,6 +308,16 @@ def open_advice(system_ids: list[UUID]) -> list[Advice]:
         "loop", "sheet"
     )
     return sorted(rows, key=lambda row: (order[row.urgency], row.position))
+
+
+def done_lately(system_id: UUID) -> QuerySet[Advice]:
+    """Return advice of a system's latest written-up visit that was noted as done."""
+    told = Sheet.objects.filter(
+        system_id=system_id, visit__state__in=[State.WRITTEN_UP, State.REPORTED]
+    )
+    latest = told.order_by("-visit__finished_at", "-visit__start", "pk").values("pk")[:1]
+    rows = Advice.objects.filter(sheet=Subquery(latest), closed_as=Close.DONE)
+    return rows.order_by("position")
 
 
 def draft_of(parameters: dict[str, Any]) -> Drafted:

@@ -10,11 +10,13 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from apps.accounts.services import audit
 from apps.advice.choices import Close, Decision
 from apps.advice.models import Advice
 from apps.advice.selectors import (
     Ingredients,
     bands_of,
+    done_lately,
     ingredients,
     loops_with_parts,
     sheet_signs,
@@ -27,7 +29,7 @@ from apps.care.models import Standing
 from apps.care.services import conditions_raise, standing_class
 from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.core.bulk import rows_update
-from apps.core.exceptions import Invalid
+from apps.core.exceptions import Conflict, Invalid
 from apps.core.scoping import Actor
 from apps.systems.models import Loop
 from apps.visits.choices import WORST_FIRST, State
@@ -156,9 +158,30 @@ def advice_write(
 @transaction.atomic
 def advice_close(*, advice: Advice, closed_as: str, by: Actor, at: dt.datetime) -> Advice:
     """Note that an advice was carried out or dropped."""
-    Advice.objects.filter(pk=advice.pk, closed_at__isnull=True).update(
+    taken = Advice.objects.filter(pk=advice.pk, closed_at__isnull=True).update(
         closed_at=at, closed_as=closed_as, closed_by=author(by)
     )
+    if taken:
+        change = {"closed_as": str(closed_as)}
+        audit(at=at, by=by, verb="closed", kind="advice", object_id=advice.pk, change=change)
+    standing_refresh([advice.system_id], at)
+    advice.refresh_from_db()
+    return advice
+
+
+@transaction.atomic
+def advice_reopen(*, advice: Advice, by: Actor, at: dt.datetime) -> Advice:
+    """Take back that an advice was carried out. Raises Conflict once a later visit took its place."""
+    told = advice.closed_by
+    taken = done_lately(advice.system_id).filter(pk=advice.pk).order_by()
+    if not taken.update(closed_at=None, closed_as="", closed_by=""):
+        raise Conflict(
+            "Only advice of the latest visit that is noted as done can be taken back; "
+            "see what the system's page says now.",
+            "not_done",
+        )
+    change = {"closed_by": told}
+    audit(at=at, by=by, verb="took back", kind="advice", object_id=advice.pk, change=change)
     standing_refresh([advice.system_id], at)
     advice.refresh_from_db()
     return advice

@@ -68,6 +68,7 @@ urlpatterns = [
     path("visits/<uuid:pk>/release/", visit_acts.visit_release, name="visit_release"),
     path("visits/<uuid:pk>/to/<slug:to>/", visit_acts.visit_step, name="visit_step"),
     path("readings/<uuid:pk>/correct/", visit_acts.reading_correct, name="reading_correct"),
+    path("advice/<uuid:pk>/undo/", visit_acts.advice_undo, name="advice_undo"),
     path("advice/<uuid:pk>/<slug:how>/", visit_acts.advice_end, name="advice_end"),
     path("reports/<uuid:pk>/pdf/", visits.report_pdf, name="report_pdf"),
     path("reports/<uuid:pk>/draw/", visits.report_draw, name="report_draw"),

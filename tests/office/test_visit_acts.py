@@ -1,7 +1,10 @@
 """What the office does with a visit."""
 
+import datetime as dt
+
 import pytest
 
+from apps.accounts.models import AuditEntry
 from apps.advice.models import Advice
 from apps.reports.models import Letter, Release, Report
 from apps.visits.models import CallNote, Reading, Visit
@@ -109,6 +112,49 @@ def test_open_advice_is_done_or_dropped(desk: Desk, how: str, closed_as: str) ->
     desk.post("advice_end", row.pk, how)
     row.refresh_from_db()
     assert row.closed_as == closed_as
+
+
+def _done(desk: Desk) -> Advice:
+    desk.written_up(no2=(6.0, "mg/L"), ph=(6.9, ""), temp=(27.5, "°C"), tan=(0.2, "mg/L"))
+    row = Advice.objects.filter(closed_at__isnull=True).first()
+    assert row is not None
+    desk.post("advice_end", row.pk, "done")
+    return row
+
+
+def test_advice_noted_as_done_is_taken_back(desk: Desk) -> None:
+    row = _done(desk)
+    page = desk.get("system", desk.built.system.pk).content.decode()
+    assert f"/advice/{row.pk}/undo/" in page
+    assert desk.get("advice_undo", row.pk).status_code == 405
+    answer = desk.browser.post(f"/advice/{row.pk}/undo/", follow=True)
+    assert "it is open again" in answer.content.decode()
+    row.refresh_from_db()
+    assert (row.closed_at, row.closed_as, row.closed_by) == (None, "", "")
+    said = AuditEntry.objects.filter(kind="advice", object_id=str(row.pk)).order_by("at", "pk")
+    assert [entry.verb for entry in said] == ["closed", "took back"]
+    again = desk.browser.post(f"/advice/{row.pk}/undo/", follow=True)
+    assert "nothing was changed" in again.content.decode()
+
+
+def test_advice_that_a_later_visit_replaced_stays_done(desk: Desk) -> None:
+    row = _done(desk)
+    later = desk.pencil(start=factories.NOW + dt.timedelta(days=3))
+    worked = {"started_at": factories.NOW, "finished_at": factories.NOW + dt.timedelta(days=3)}
+    Visit.objects.filter(pk=later.pk).update(state="written_up", **worked)
+    assert "undo/" not in desk.get("system", desk.built.system.pk).content.decode()
+    desk.post("advice_undo", row.pk)
+    row.refresh_from_db()
+    assert row.closed_as == "done"
+    assert not AuditEntry.objects.filter(verb="took back").exists()
+
+
+def test_dropped_advice_is_not_undone_as_if_done(desk: Desk) -> None:
+    row = _done(desk)
+    Advice.objects.filter(pk=row.pk).update(closed_as="dropped")
+    desk.post("advice_undo", row.pk)
+    row.refresh_from_db()
+    assert row.closed_as == "dropped"
 
 
 def test_a_call_is_noted_and_shown(desk: Desk) -> None:

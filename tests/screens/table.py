@@ -13,7 +13,7 @@ from tests.trust.policy import POLICIES
 NO_PAGE = frozenset({
     "livez", "readyz", "portal:report", "portal:answer", "accounts:logout", "office:due_csv",
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv",
-    "office:report_pdf", "office:photo", "field:look", "field:start", "field:undo",
+    "office:report_pdf", "office:photo", "office:advice_undo", "field:look", "field:start", "field:undo",
 })  # fmt: skip
 NO_ERROR = {
     "accounts:sessions": "ends a browser by its button; there is nothing to write",

@@ -121,6 +121,7 @@ POLICIES |= {
     "office:visit_step": form(pk="visit", to="called_off"),
     "office:reading_correct": form(pk="reading"),
     "office:advice_end": form(pk="advice", how="dropped"),
+    "office:advice_undo": desk("POST", pk="advice"),
     "office:report_pdf": desk(pk="report"),
     "office:report_draw": form(pk="report"),
     "office:photo": desk(pk="photo"),

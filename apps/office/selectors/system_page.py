@@ -13,7 +13,7 @@ from django.utils.translation import ngettext
 
 from apps.advice.explaining import source_titles
 from apps.advice.models import Advice
-from apps.advice.selectors import advice_text, caution_texts, open_advice
+from apps.advice.selectors import advice_text, caution_texts, done_lately, open_advice
 from apps.batches.models import Deaths, Picking, Treatment
 from apps.batches.selectors import fish_now, holds_now, plantings_now
 from apps.care.choices import Criticality, Urgency
@@ -246,6 +246,11 @@ def life_of(loops: Sequence[Loop], actor: Actor, on: dt.date, catalogue: Catalog
 def advice_rows(system: System, catalogue: Catalogue) -> list[dict[str, Any]]:
     """Return the open advice in words, most urgent first: one query."""
     return [advice_shown(row, catalogue) for row in open_advice([system.pk])]
+
+
+def advice_done(system: System, catalogue: Catalogue) -> list[dict[str, Any]]:
+    """Return the latest visit's advice that was noted as done: it may be taken back. One query."""
+    return [advice_shown(row, catalogue) for row in done_lately(system.pk)]
 
 
 def advice_shown(row: Advice, catalogue: Catalogue) -> dict[str, Any]:

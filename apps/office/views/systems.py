@@ -86,6 +86,7 @@ def system(request: HttpRequest, pk: UUID) -> HttpResponse:
         "flows": reads.flows_shown(actor, row),
         "life": reads.life_of(loops, actor, on, catalogue),
         "advice": reads.advice_rows(row, catalogue),
+        "done": reads.advice_done(row, catalogue),
         "visits": reads.visits_of(actor, row),
         "events": reads.events_of(actor, row, loops, catalogue, most),
         "all_events": most == MOST_EVENTS,

@@ -8,15 +8,16 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotAllow
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_POST
 
 from apps.accounts.actors import office_of
 from apps.advice.choices import Close
 from apps.advice.models import Advice
 from apps.advice.selectors import advice_text
-from apps.advice.services import advice_close
+from apps.advice.services import advice_close, advice_reopen
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Contact, Place
+from apps.core.exceptions import Conflict
 from apps.core.scoping import Actor
 from apps.flows import visit_booking, visit_closing
 from apps.flows.letters import preparation_lines
@@ -205,6 +206,20 @@ def advice_end(request: HttpRequest, pk: UUID, how: str) -> HttpResponse:
         button=_("Drop it"), back=back, pen=True,
         text=row.decision_text or advice_text(row.rule, row.parameters),
     )  # fmt: skip
+
+
+@require_POST
+def advice_undo(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: take back that an advice was noted as done, while no later visit took its place."""
+    actor = office_of(request)
+    row = found(Advice.objects.visible_to(actor), pk)
+    try:
+        advice_reopen(advice=row, by=actor, at=actor.at)
+    except Conflict:
+        messages.error(request, _("A later visit has taken its place; nothing was changed."))
+    else:
+        messages.success(request, _("Taken back; it is open again."))
+    return redirect(reverse("office:system", args=[row.system_id]) + "#advice")
 
 
 @require_http_methods(POSTED)
