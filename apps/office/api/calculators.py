@@ -9,7 +9,7 @@ from rest_framework.response import Response
 from apps.calc.calculators import CALCULATORS, CalculatorError
 from apps.core.exceptions import Invalid, NotFound
 from apps.office.api import schemas
-from apps.office.api.base import Operation, body_of
+from apps.flows.operation import Operation, body_of
 
 
 class Calculators(Operation):

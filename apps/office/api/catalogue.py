@@ -9,7 +9,7 @@ from apps.catalogue.choices import EntryKind
 from apps.catalogue.models import Entry
 from apps.core.exceptions import NotFound
 from apps.office.api import schemas
-from apps.office.api.base import Operation, page
+from apps.flows.operation import Operation, page
 
 
 class CatalogueEntries(Operation):

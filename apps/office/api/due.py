@@ -8,7 +8,7 @@ from apps.care.selectors import due_rows, ranked
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
 from apps.office.api import schemas
-from apps.office.api.base import MAX_LIMIT, Operation, day, envelope, whole
+from apps.flows.operation import MAX_LIMIT, Operation, day, envelope, whole
 from apps.office.api.shapes import due_row
 
 

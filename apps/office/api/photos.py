@@ -15,7 +15,7 @@ from rest_framework.response import Response
 from apps.core import files
 from apps.core.exceptions import Invalid
 from apps.office.api import schemas
-from apps.office.api.base import Operation, as_uuid, found
+from apps.flows.operation import Operation, as_uuid, found
 from apps.visits.models import Photo, Visit
 from apps.visits.services.photos import photo_keep
 

@@ -17,7 +17,7 @@ from apps.clients.models import Place
 from apps.core.exceptions import Invalid
 from apps.flows import visit_booking, visit_closing
 from apps.office.api import schemas
-from apps.office.api.base import (
+from apps.flows.operation import (
     Operation,
     as_uuid,
     based_on,
