@@ -1,0 +1,88 @@
+"""What may stand on a page in plain letters: data, not words. Each kind with its reason."""
+
+import re
+from collections.abc import Iterable
+
+from babel.core import Locale
+
+from apps.accounts.models import Firm, User
+from apps.advice.models import Advice
+from apps.batches.models import Treatment
+from apps.calc.sources import SOURCES
+from apps.catalogue.selectors import catalogue_current
+from apps.clients.models import Client, Contact, Place
+from apps.reports.models import Letter
+from apps.systems.models import Component, System
+from apps.visits.models import CallNote, Finding, Photo, Reading, Visit
+
+# signs of units and substances, the same in every language that writes in Latin letters
+UNITS = {
+    "mg/L", "mg/L N", "mg/L CaCO3", "CaCO3", "mS/cm", "uS/cm", "µS/cm", "dKH", "meq/L", "°C", "°F",
+    "m²", "kg/m³", "g/kg", "g/day", "L/h", "L/min", "m/s", "MJ/m²/day", "kPa", "mm", "cm", "kg",
+    "ppm", "L", "m", "g", "h", "V", "W", "pH", "N", "P", "NH3", "NH4", "NO2", "NO3", "PO4",
+    # the same with their figures in <sub>
+    "NH", "NO", "PO",
+}  # fmt: skip
+# the product's name, what it hands out, and how languages call themselves
+NAMES = {"Backyard", "CSV", "PDF", "JPEG", "PNG", "WebP", "English", "Deutsch", "Pseudo"}
+# rows of the world: (model, fields that hold what somebody typed)
+TYPED: tuple[tuple[type, tuple[str, ...]], ...] = (
+    (Firm, ("name", "street", "town", "email")),
+    (User, ("username", "first_name", "last_name")),
+    (Client, ("name", "notes")),
+    (Contact, ("name", "email")),
+    (Place, ("name", "street", "town", "area", "access_notes", "gate_code")),
+    (System, ("name", "notes")),
+    (Component, ("name",)),
+    (CallNote, ("text",)),
+    (Visit, ("reason",)),
+    (Reading, ("by", "instrument")),
+    (Finding, ("text",)),
+    (Photo, ("caption",)),
+    (Advice, ("decision_text", "decision_reason")),
+    (Treatment, ("product", "lot", "on_whose_word")),
+    (Letter, ("address", "subject_line", "last_error")),
+)
+
+
+def typed() -> set[str]:
+    """What people typed into the rows of the world."""
+    return {
+        str(value)
+        for model, fields in TYPED
+        for row in model._default_manager.values_list(*fields)  # type: ignore[attr-defined]
+        for value in row
+        if value
+    }
+
+
+def published() -> set[str]:
+    """What keeps its name everywhere: titles of sources, scientific names."""
+    catalogue = catalogue_current()
+    sources = catalogue.of("sources").values()
+    return {
+        str(row[field])
+        for rows in (sources, catalogue.of("species").values(), catalogue.of("crops").values())
+        for row in rows
+        for field in ("title", "scientific_name")
+        if row.get(field)
+    } | {source.citation for source in SOURCES.values()}
+
+
+def dates() -> set[str]:
+    """Days and months as Babel writes them where it does not know a language."""
+    locale = Locale("en")
+    return {
+        name
+        for names in (locale.days, locale.months)
+        for width in ("wide", "abbreviated")
+        for name in names["format"][width].values()
+    }
+
+
+def pattern(more: Iterable[str] = ()) -> re.Pattern[str]:
+    """A pattern of all data, longest first so that a part never eats a whole."""
+    held = UNITS | NAMES | typed() | published() | dates() | set(more)
+    words = "|".join(map(re.escape, sorted(held, key=len, reverse=True)))
+    addresses = r"https?://\S+|[\w.+-]+@[\w.-]+|\b[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}\b"
+    return re.compile(rf"{addresses}|(?<!\w)(?:{words})(?!\w)")

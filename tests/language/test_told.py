@@ -1,0 +1,203 @@
+"""A visit told to the office, the technician and the client in the pseudo language."""
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import asdict
+from uuid import uuid4
+
+import pytest
+from django.core.mail import EmailMultiAlternatives
+from django.test import Client as Browser
+from django.urls import reverse
+
+from apps.accounts.services import link_issue
+from apps.advice.explaining import ASSUMPTIONS, FORMULAS, explanation_words
+from apps.advice.selectors import advice_text, caution_texts
+from apps.batches.models import HarvestHold, Treatment, Weighing
+from apps.calc.advice.results import Advice
+from apps.calc.advice.texts import CAUTIONS, TEXTS
+from apps.catalogue.selectors import catalogue_current
+from apps.flows.letters import (
+    appointment_letters,
+    compose,
+    due_list_letter,
+    reminder_letters,
+    report_letters,
+)
+from apps.reports.models import Letter, ReportVersion
+from apps.reports.rendering.document import html_of
+from apps.visits.models import Reading, Visit
+from tests import factories
+from tests.field.conftest import Phone, phone, staff, ticking  # noqa: F401
+from tests.field.test_ending import RUNNING, picture
+from tests.language.conftest import everybody_reads, plain_on
+from tests.language.pseudo import Pseudo
+from tests.office.conftest import Desk, desk, empty, no_broker, refresh, standing_clock  # noqa: F401
+
+# harmful, out of band, near the edge, in band; each with what comes of it
+BAD = {
+    "temp": (31.0, "°C"), "ph": (8.3, ""), "alk": (27.0, "mg/L CaCO3"), "do": (3.9, "mg/L"),
+    "tan": (2.6, "mg/L"), "no2": (1.4, "mg/L"), "no3": (140.0, "mg/L"), "ec": (2.4, "mS/cm"),
+}  # fmt: skip
+
+
+def seen_before(built: factories.Built) -> None:
+    """Put readings of earlier weeks on record, a treatment and a weighing."""
+    for days in (60, 45, 30, 14):
+        at = factories.NOW - dt.timedelta(days=days)
+        Reading.objects.bulk_create(
+            Reading(
+                loop=built.loop, measurand=name, value=value * (1 - days / 300), unit=unit,
+                typed="x", taken_at=at, received_at=at, word="in_band",
+            )
+            for name, (value, unit) in BAD.items()
+        )  # fmt: skip
+    treatment = Treatment.objects.create(
+        loop=built.loop, product="Saltbath", lot="L4", on_whose_word="Vet",
+        began_on=factories.TODAY - dt.timedelta(days=3),
+    )  # fmt: skip
+    HarvestHold.objects.create(
+        treatment=treatment, touches="fish", until=factories.TODAY + dt.timedelta(days=9)
+    )
+    Weighing.objects.create(
+        batch=built.loop.fish_batches.get(), on=factories.TODAY - dt.timedelta(days=7),
+        weights_g=[180.0, 190.0, 200.0], mean_g=190,
+    )  # fmt: skip
+
+
+@pytest.fixture
+def told(desk: Desk, pseudo: Pseudo) -> Visit:  # noqa: F811
+    """A written-up visit with bad readings, drawn and not yet released."""
+    everybody_reads()
+    seen_before(desk.built)
+    visit = desk.written_up(**BAD)
+    desk.drawn(visit)
+    refresh(desk.built.system.pk)
+    return visit
+
+
+def letter_of(letter: Letter) -> Iterator[tuple[str, str]]:
+    """Both parts of a letter, its subject, and its calendar's words as texts."""
+    message = compose(letter)
+    assert isinstance(message, EmailMultiAlternatives)
+    yield "subject", f"<p>{message.subject}</p>"
+    yield "text", "<p>" + str(message.body).replace("<", "&lt;") + "</p>"
+    html = [str(part.content) for part in message.alternatives if part.mimetype == "text/html"]
+    assert html
+    yield from (("html", part) for part in html)
+
+
+class TestOffice:
+    @pytest.mark.parametrize("released", [False, True])
+    def test_visit_and_system(self, desk: Desk, told: Visit, released: bool) -> None:  # noqa: F811
+        if released:
+            desk.post("visit_release", told.pk)
+        system = desk.built.system
+        for name, args in (
+            ("visit", [told.pk]), ("system", [system.pk]), ("due", []), ("systems", []),
+            ("place", [system.place_id]), ("plan", [system.pk]), ("letters", []), ("search", []),
+        ):  # fmt: skip
+            answer = desk.browser.get(reverse(f"office:{name}", args=args), {"q": "O"})
+            assert not (plain := plain_on(answer.content.decode())), f"{name}: {plain}"
+
+    def test_booking_each_step(self, desk: Desk, pseudo: Pseudo) -> None:  # noqa: F811
+        visit = desk.pencil()
+        for act in ("booked", "under_way", "pencilled", "called_off"):
+            page = desk.get("visit_step", visit.pk, act)
+            assert not (plain := plain_on(page.content.decode())), plain
+            answer = desk.browser.post(
+                reverse("office:visit_step", args=[visit.pk, act]), {"reason": ""}, follow=True
+            )
+            assert not (plain := plain_on(answer.content.decode())), plain
+
+
+class TestPhone:
+    def test_a_whole_visit(self, phone: Phone, pseudo: Pseudo) -> None:  # noqa: F811
+        everybody_reads()
+        pages = [phone.browser.get(reverse("field:round"), follow=True), phone.post("start")]
+        for name, (value, _unit) in BAD.items():
+            phone.read(name, str(value))
+            pages.append(phone.browser.get(phone.reading_url(name)))
+        # refused, doubted, not measured
+        pages += [
+            phone.read("ph", "71"),
+            phone.read("ph", "seven"),
+            phone.read("temp", "82"),
+            phone.browser.get(phone.reading_url("temp")),
+            phone.read("ph", "8.3"),
+            phone.post("finding", {"sign": "", "text": ""}, key=uuid4()),
+            phone.post("finding", {"sign": "fish_gasping", "photo": picture()}, key=uuid4()),
+            phone.post("advice", {"advice": str(uuid4()), "decision": "burn"}),
+            phone.post("left_running", {"tick": RUNNING[:2]}),
+            phone.post("finish"),
+        ]
+        for line in phone.sheet.lines.all():
+            pages.append(phone.get("line", line=line.pk))
+            pages.append(phone.post("line", {"outcome": "not_done", "reason": ""}, line=line.pk))
+        for name in ("visit", "sheet", "measure", "findings", "advice", "left_running", "finish"):
+            pages.append(phone.get(name))
+        phone.post("left_running", {"tick": RUNNING, "photo": picture()})
+        pages += [phone.post("finish"), phone.get("result"), phone.get("visit"), phone.get("sheet")]
+        found = {
+            f"{page.request['PATH_INFO']}: {plain}"
+            for page in pages
+            if (plain := plain_on(page.content.decode(), "seven"))
+        }
+        assert not found, "\n".join(sorted(found))
+
+
+class TestClient:
+    def test_report(self, told: Visit) -> None:
+        snapshot = ReportVersion.objects.get().snapshot
+        assert snapshot["language"] == "xx"
+        assert not (plain := plain_on(html_of(snapshot))), plain
+
+    @pytest.mark.parametrize("units", ["metric", "us"])
+    def test_page(self, units: str, desk: Desk, told: Visit) -> None:  # noqa: F811
+        desk.post("visit_release", told.pk)
+        visit = desk.booked(start=factories.NOW + dt.timedelta(days=3))
+        secret = link_issue(
+            client_id=desk.place.client_id, purpose="page", at=factories.NOW, secret="s" * 43
+        )
+        for answer in ("", "confirmed", "other_time", "declined"):
+            Visit.objects.filter(pk=visit.pk).update(client_answer=answer or "asked")
+            page = Browser().get(reverse("portal:page", args=[secret])).content.decode()
+            assert "⟦" in page
+            assert not (plain := plain_on(page)), plain
+
+    def test_letters(self, desk: Desk, told: Visit) -> None:  # noqa: F811
+        desk.place.dog, desk.place.gate_code = True, "1234"
+        desk.place.save()
+        visit = desk.booked(start=factories.NOW + dt.timedelta(days=3))
+        letters = [
+            *report_letters(told, list(ReportVersion.objects.all()), factories.NOW),
+            *appointment_letters(visit, "appointment", factories.NOW),
+            *appointment_letters(visit, "called_off", factories.NOW),
+            *reminder_letters(visit, factories.NOW), due_list_letter(factories.TODAY, factories.NOW),
+        ]  # fmt: skip
+        assert len({letter.kind for letter in letters}) == 5
+        for letter in letters:
+            for where, part in letter_of(letter):
+                assert not (plain := plain_on(part)), f"{letter.kind} {where}: {plain}"
+
+
+class TestAdvice:
+    """Every rule's sentences, whether or not a page of this file shows them."""
+
+    def test_rules(self, pseudo: Pseudo, db: None) -> None:
+        for rule in TEXTS:
+            draft = Advice(
+                rule=rule, loop="", urgency="today", who="client", by_hours=12.0,
+                recheck_hours=24.0, source="practice", priority=30,
+                params={"no_dose": "measure_first"}, answers=("ph.low",),
+            )  # fmt: skip
+            assert not (plain := plain_on(f"<p>{advice_text(rule, asdict(draft))}</p>")), plain
+
+    def test_cautions_formulas_assumptions(self, pseudo: Pseudo, db: None) -> None:
+        held = catalogue_current()
+        texts = caution_texts(CAUTIONS)
+        for code in FORMULAS:
+            how = {"formula": code, "assumptions": list(ASSUMPTIONS)}
+            words = explanation_words(how, held)
+            texts += [words["formula"], *words["assumptions"]]
+        assert not (plain := plain_on("".join(f"<p>{text}</p>" for text in texts))), plain
