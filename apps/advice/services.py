@@ -176,8 +176,10 @@ def advice_reopen(*, advice: Advice, by: Actor, at: dt.datetime) -> Advice:
     taken = done_lately(advice.system_id).filter(pk=advice.pk).order_by()
     if not taken.update(closed_at=None, closed_as="", closed_by=""):
         raise Conflict(
-            "Only advice of the latest visit that is noted as done can be taken back; "
-            "see what the system's page says now.",
+            _(
+                "Only advice of the latest visit that is noted as done can be taken back; "
+                "see what the system's page says now."
+            ),
             "not_done",
         )
     change = {"closed_by": told}

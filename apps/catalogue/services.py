@@ -79,13 +79,17 @@ def _misplaced(
 ) -> dict[str, Any]:
     """Return the error of two limits in the wrong order, at the one that was changed."""
     if high in changes:
-        key, other, word = high, low, "at least"
+        key, other = high, low
+        words = _(
+            "%(value)s is on the wrong side of %(other)s; write at least %(limit)s, or change %(other)s too"
+        )
     else:
-        key, other, word = low, high, "at most"
-    message = (
-        f"{key}: {figures[key]} is on the wrong side of {other}; "
-        f"write {word} {figures[other]}, or change {other} too"
-    )
+        key, other = low, high
+        words = _(
+            "%(value)s is on the wrong side of %(other)s; write at most %(limit)s, or change %(other)s too"
+        )
+    said = words % {"value": figures[key], "other": other, "limit": figures[other]}
+    message = f"{key}: {said}"
     return {"pointer": f"/{key}", "value": figures[key], "message": message}
 
 

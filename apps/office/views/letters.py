@@ -103,7 +103,12 @@ def letter(request: HttpRequest, pk: UUID) -> HttpResponse:
     context = {
         "letter": row,
         "steps": [
-            {"step": step, "word": step.get_state_display(), "by": names.get(step.by, "")}
+            {
+                "step": step,
+                "word": step.get_state_display(),
+                "by": names.get(step.by, ""),
+                "words": _(step.words) if step.words else "",
+            }
             for step in steps
         ],
         "text": preview(row) if request.GET.get("text") == "1" else "",

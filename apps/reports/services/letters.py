@@ -16,6 +16,7 @@ from django.core.mail import EmailMessage
 from django.db import transaction
 from django.db.models import F
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as _noop
 
 from apps.accounts.services import audit
 from apps.clients.models import Contact
@@ -142,7 +143,7 @@ def leases_reap(at: dt.datetime) -> int:
     """Mark letters whose sender died in the middle as unsure; return how many."""
     count = 0
     for letter in Letter.objects.filter(state=Delivery.SENDING, lease_until__lt=at)[:200]:
-        count += _end(letter, Delivery.UNSURE, at, "the sender stopped in the middle")
+        count += _end(letter, Delivery.UNSURE, at, _noop("the sender stopped in the middle"))
     return count
 
 
@@ -157,7 +158,7 @@ def letter_again(*, letter: Letter, by: Actor, at: dt.datetime) -> Letter:
             _("Only a failed or unsure letter can be sent again."), "state", current=letter.state
         )
     steps = letter.steps.count()
-    _step(letter, Delivery.QUEUED, at, "asked for by the office", author(by))
+    _step(letter, Delivery.QUEUED, at, _noop("asked for by the office"), author(by))
     outbox.enqueue(
         "letters.send", f"letter:{letter.pk}:{steps}", {"letter_id": str(letter.pk)}, at=at
     )
@@ -174,6 +175,6 @@ def letter_arrived(*, letter: Letter, by: Actor, at: dt.datetime) -> Letter:
     )
     if not taken:
         raise Conflict(_("Only an unsure letter can be settled."), "state", current=letter.state)
-    _step(letter, Delivery.SENT, at, "settled by the office", author(by))
+    _step(letter, Delivery.SENT, at, _noop("settled by the office"), author(by))
     letter.refresh_from_db()
     return letter

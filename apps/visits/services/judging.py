@@ -13,6 +13,7 @@ from apps.calc.quantities import MEASURANDS, Quantity
 from apps.catalogue.selectors import Catalogue
 from apps.core.dates import day_text
 from apps.core.exceptions import Invalid
+from apps.core.numbers import format_plain, with_unit
 from apps.systems.models import Loop, System
 from apps.visits.choices import TakenBy, When, Word
 from apps.visits.models import Reading, Sheet
@@ -250,14 +251,15 @@ def _out_of_range(
     reading: Reading, row: dict[str, Any], doubt: plausibility.Doubt, entry: dict[str, Any]
 ) -> _Bad:
     unit = str(entry.get("unit", ""))
-    name, shown = entry.get("name", reading.measurand), f"{float(row['value']):g}"
-    low, high = doubt.params.get("low"), doubt.params.get("high")
-    said = _("%(name)s %(shown)s cannot be: it lies outside %(low)s to %(high)s %(unit)s") % {
-        "name": name, "shown": shown, "low": f"{low:g}", "high": f"{high:g}", "unit": unit,
+    name = _(str(entry["name"])) if entry.get("name") else reading.measurand
+    low, high = doubt.params["low"], doubt.params["high"]
+    message = _("%(name)s %(value)s cannot be: it lies outside %(low)s to %(high)s") % {
+        "name": name, "value": format_plain(float(row["value"])), "low": format_plain(float(low)),
+        "high": with_unit(format_plain(float(high)), unit),
     }  # fmt: skip
-    message = said.rstrip()
     if doubt.suggestion is not None:
-        message += f". Did you mean {doubt.suggestion:.3g}{' ' + unit if unit else ''}?"
+        meant = with_unit(format_plain(float(f"{doubt.suggestion:.3g}")), unit)
+        message += ". " + _("Did you mean %(figure)s?") % {"figure": meant}
     return _Bad("value", row["value"], message, suggestion=doubt.suggestion)
 
 
