@@ -80,7 +80,6 @@ def new_site(folder: Path) -> Site:
     folder.mkdir(parents=True, exist_ok=True)
     if not (folder / "facts.json").exists():
         _manage(folder, port, "migrate", "--verbosity", "0")
-        _manage(folder, port, "collectstatic", "--no-input", "--verbosity", "0")
         _manage(
             folder, port, "firm_setup", "--name", "Alder & Hazel", "--email",
             "office@alderandhazel.example", "--user", "office", "--password-stdin",
@@ -88,6 +87,7 @@ def new_site(folder: Path) -> Site:
         )  # fmt: skip
         user = {"role": "office", "username": "office", "password": PASSWORD}
         (folder / "facts.json").write_text(json.dumps({"users": [user]}))
+    _manage(folder, port, "collectstatic", "--no-input", "--verbosity", "0")
     return serve(folder, port, json.loads((folder / "facts.json").read_text()), DAY)
 
 

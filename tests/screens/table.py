@@ -165,7 +165,7 @@ def _empty() -> list[Row]:
 
 def _more() -> list[Row]:
     """Return the other states worth a picture."""
-    said = ".errors, [role=alert], .message"
+    said = ".errors, .said-bad"
     return [
         _row("office:search", "found", query="?q=marsh"),
         _row("office:search", "first-day", query="?q=oak", site="new"),

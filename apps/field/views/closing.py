@@ -215,6 +215,8 @@ def _problem(item: dict[str, Any], works: list[Work]) -> Problem:
     elif group == "advice":
         url = reverse("field:advice", kwargs=where)
     lead = work.sheet.system.name if len(works) > 1 else ""
+    if text.startswith(f"{lead}: "):
+        lead = ""
     return Problem(": ".join(part for part in (lead, name, text) if part), url)
 
 

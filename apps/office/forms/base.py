@@ -89,7 +89,7 @@ class WordsField(forms.CharField):
 class LongWordsField(WordsField):
     """Text of several lines."""
 
-    widget = forms.Textarea
+    widget = forms.Textarea(attrs={"rows": 5})
 
 
 class DayField(forms.DateField):
