@@ -334,7 +334,7 @@ def _figure(name: str, value: float | str, sentence: Sentence) -> str:
         return _coded(name, value)
     if name.endswith("_hours"):
         count, unit = readable_hours(value)
-        return with_unit(format_figure(count, 0), gettext(unit))
+        return with_unit(format_figure(count, 0), unit)
     if name == "dose":
         decimals, unit = (0 if value >= 20 else 1 if value >= 2 else 2), sentence.unit
     elif name in ("value", "limit") and sentence.measurand in MEASURANDS:

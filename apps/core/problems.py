@@ -6,27 +6,28 @@ from django.core.exceptions import PermissionDenied
 from django.core.exceptions import ValidationError as ModelValidationError
 from django.http import Http404, HttpResponse, JsonResponse
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _later
 from rest_framework import exceptions
 from rest_framework.views import set_rollback
 
 from apps.core.exceptions import DomainError
 
 TITLES = {
-    400: "The request cannot be read",
-    401: "Not signed in",
-    403: "This role may not do that",
-    404: "Not found",
-    405: "This address does not take that method",
-    406: "No such form of the answer",
-    409: "The state does not allow it now",
-    412: "Changed since you read it",
-    413: "Too large",
-    415: "This kind of content is not taken",
-    422: "Some values cannot be taken",
-    428: "Say which version you are editing",
-    429: "Too often",
-    500: "Something broke",
-    503: "Not available just now",
+    400: _later("The request cannot be read"),
+    401: _later("Not signed in"),
+    403: _later("This role may not do that"),
+    404: _later("Not found"),
+    405: _later("This address does not take that method"),
+    406: _later("No such form of the answer"),
+    409: _later("The state does not allow it now"),
+    412: _later("Changed since you read it"),
+    413: _later("Too large"),
+    415: _later("This kind of content is not taken"),
+    422: _later("Some values cannot be taken"),
+    428: _later("Say which version you are editing"),
+    429: _later("Too often"),
+    500: _later("Something broke"),
+    503: _later("Not available just now"),
 }
 
 
@@ -34,7 +35,7 @@ def problem(status: int, detail: str, code: str = "", **extra: Any) -> HttpRespo
     """Return an application/problem+json answer."""
     body = {
         "type": f"urn:backyard:{code}" if code else "about:blank",
-        "title": TITLES.get(status, "Error"),
+        "title": str(TITLES.get(status, _("Error"))),
         "status": status,
         "detail": detail,
         **extra,

@@ -67,6 +67,6 @@ def _refused(request: HttpRequest, status: int, template: str) -> HttpResponse:
     from apps.core.problems import TITLES, problem
 
     if request.path.startswith("/api/"):
-        return problem(status, TITLES[status])
+        return problem(status, str(TITLES[status]))
     context: dict[str, Any] = {"debug": settings.DEBUG}
     return render(request, template, context, status=status)

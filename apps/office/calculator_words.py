@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from django.utils.functional import Promise
 from django.utils.translation import gettext
@@ -87,12 +88,12 @@ CHOICES: dict[str, Promise] = {
 }  # fmt: skip
 
 
-def say(text: str, names: Mapping[str, str] | None = None) -> str:
+def say(text: object, names: Mapping[str, str] | None = None) -> str:
     """Return what a calculator says in the active language; `names`: of fields and choices."""
     if not text:
         return ""
     if not isinstance(text, Text) or not text.params:
-        return gettext(text)
+        return gettext(str(text))
     shown = {name: _filled(name, value, names or {}) for name, value in text.params.items()}
     return gettext(text.msgid).format(**shown).strip()
 
@@ -113,3 +114,11 @@ def sources_said(keys: Sequence[str]) -> str:
     """Return where a calculator's figures come from, and how each is known."""
     known = dict(Knowledge.choices)
     return "; ".join(f"{SOURCES[key].citation} ({known[SOURCES[key].kind]})" for key in keys)
+
+
+def answer_said(answer: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a calculator's answer with its words in the active language; figures stay."""
+    how = dict(answer["explanation"])
+    how |= {"formula": say(how["formula"]), "valid_range": say(how["valid_range"])}
+    how["assumptions"] = [say(text) for text in how["assumptions"]]
+    return {**answer, "explanation": how, "cautions": [say(text) for text in answer["cautions"]]}

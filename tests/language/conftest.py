@@ -3,6 +3,8 @@
 from typing import Any
 
 import pytest
+from django.conf import settings as django_settings
+from django.test import Client as Browser
 
 from apps.accounts.models import Firm
 from apps.clients.models import Contact
@@ -26,6 +28,14 @@ def households(db: None, monkeypatch: pytest.MonkeyPatch, pseudo: Pseudo) -> Can
     monkeypatch.setattr(clock, "now", lambda: factories.NOW)
     made = build()
     everybody_reads()
+    return made
+
+
+@pytest.fixture
+def browser(households: Canaries) -> Browser:
+    """The office's browser."""
+    made = Browser()
+    made.cookies[django_settings.SESSION_COOKIE_NAME] = households.sessions["office"]
     return made
 
 

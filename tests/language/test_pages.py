@@ -5,7 +5,6 @@ from html.parser import HTMLParser
 from typing import Any
 
 import pytest
-from django.conf import settings
 from django.db import transaction
 from django.test import Client as Browser
 from django.urls import reverse
@@ -27,14 +26,6 @@ PAGES = sorted(
 FORMS = [name for name in PAGES if "POST" in POLICIES[name].methods and name.startswith("office:")]
 # what the reference shows of an entry is data: the firm may edit it, and compares it with a source
 FIGURES = {"office:entry", "office:entry_edit", "office:entry_restore"}
-
-
-@pytest.fixture
-def browser(households: Canaries) -> Browser:
-    """The office's browser."""
-    made = Browser()
-    made.cookies[settings.SESSION_COOKIE_NAME] = households.sessions["office"]
-    return made
 
 
 def address(name: str, world: Canaries) -> str:

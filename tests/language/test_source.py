@@ -6,9 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from apps.catalogue.management.commands.makemessages import ALIASES
+
 ROOT = Path(__file__).resolve().parent.parent.parent
 GETTEXT = {
-    "_", "_now", "gettext", "gettext_lazy", "gettext_noop", "ngettext", "ngettext_lazy", "pgettext",
+    "_", *ALIASES, "gettext", "gettext_lazy", "gettext_noop", "ngettext", "ngettext_lazy", "pgettext",
     "pgettext_lazy", "npgettext",
 }  # fmt: skip
 # what carries words to a reader: errors, a form's answers, messages
@@ -118,6 +120,18 @@ def test_no_text_is_put_together_before_it_is_looked_up() -> None:
     for path in sorted((ROOT / "apps").rglob("*.py")):
         found |= shown(path, moving(ast.parse(path.read_text(encoding="utf-8"))))
     assert not found, "\n".join(sorted(found))
+
+
+def test_gettext_has_no_name_that_makemessages_does_not_know() -> None:
+    found = {
+        alias.asname
+        for path in sorted((ROOT / "apps").rglob("*.py"))
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.ImportFrom) and node.module == "django.utils.translation"
+        for alias in node.names
+        if alias.asname
+    }
+    assert found <= {"_", *ALIASES}
 
 
 @pytest.mark.parametrize(

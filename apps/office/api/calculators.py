@@ -8,8 +8,9 @@ from rest_framework.response import Response
 
 from apps.calc.calculators import CALCULATORS, CalculatorError
 from apps.core.exceptions import Invalid, NotFound
-from apps.office.api import schemas
 from apps.flows.operation import Operation, body_of
+from apps.office.api import schemas
+from apps.office.calculator_words import answer_said, say
 
 
 class Calculators(Operation):
@@ -21,7 +22,7 @@ class Calculators(Operation):
         results = [
             {
                 "name": item.name,
-                "title": item.title,
+                "title": _(item.title),
                 "fields": [
                     {"name": f.name, "kind": f.kind, "required": f.required, "default": f.default,
                      "unit": f.unit, "low": f.low, "high": f.high, "choices": list(f.choices)}
@@ -51,6 +52,8 @@ class Calculate(Operation):
         if calculator is None:
             raise NotFound(_("no calculator is called %(name)s") % {"name": repr(name[:40])})
         try:
-            return Response(calculator.run(body_of(request)))
+            answer = calculator.run(body_of(request))
         except CalculatorError as error:
-            raise Invalid(error.errors) from error
+            faults = [{**fault, "message": say(fault["message"])} for fault in error.errors]
+            raise Invalid(faults) from error
+        return Response(answer_said(answer))
