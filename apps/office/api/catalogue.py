@@ -8,8 +8,8 @@ from rest_framework.response import Response
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.models import Entry
 from apps.core.exceptions import NotFound
-from apps.office.api import schemas
 from apps.flows.operation import Operation, page
+from apps.office.api import schemas
 
 
 class CatalogueEntries(Operation):

@@ -8,8 +8,8 @@ from rest_framework.exceptions import ParseError
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from apps.office.api import schemas
 from apps.flows.operation import Operation, found, key, page
+from apps.office.api import schemas
 from apps.office.api.shapes import letter_shape
 from apps.reports.choices import Delivery
 from apps.reports.models import Letter

@@ -14,8 +14,8 @@ from rest_framework.response import Response
 
 from apps.core import files
 from apps.core.exceptions import Invalid
-from apps.office.api import schemas
 from apps.flows.operation import Operation, as_uuid, found
+from apps.office.api import schemas
 from apps.visits.models import Photo, Visit
 from apps.visits.services.photos import photo_keep
 

@@ -11,9 +11,9 @@ from rest_framework.response import Response
 
 from apps.core import files
 from apps.core.exceptions import Conflict, NotFound
+from apps.flows.operation import Operation, body_of, found, only, text_in, whole
 from apps.flows.releasing import correct, release
 from apps.office.api import schemas
-from apps.flows.operation import Operation, body_of, found, only, text_in, whole
 from apps.office.api.shapes import report_shape
 from apps.reports.models import Report
 from apps.visits.models import Reading

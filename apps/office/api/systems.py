@@ -8,8 +8,8 @@ from rest_framework.response import Response
 
 from apps.accounts.selectors import technicians
 from apps.clients.models import Place
-from apps.office.api import schemas
 from apps.flows.operation import Operation, etag, found, key, page
+from apps.office.api import schemas
 from apps.office.api.shapes import system_shape
 from apps.systems.models import System
 from apps.systems.selectors import with_parts

@@ -16,7 +16,6 @@ from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Place
 from apps.core.exceptions import Invalid
 from apps.flows import visit_booking, visit_closing
-from apps.office.api import schemas
 from apps.flows.operation import (
     Operation,
     as_uuid,
@@ -33,6 +32,7 @@ from apps.flows.operation import (
     text_in,
     uuid_in,
 )
+from apps.office.api import schemas
 from apps.office.api.shapes import report_shape, result_shape, visit_shape
 from apps.office.api.submission import submission_check
 from apps.reports.models import Report
