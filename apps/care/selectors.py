@@ -1,12 +1,16 @@
-"""The due list: which systems need somebody, how soon, and why."""
+"""The due list: which systems need somebody, how soon, and why.
+
+Its rows are plain tuples of the columns that are shown: instances of four models for each line of
+a list of hundreds would cost more than the database does.
+"""
 
 import datetime as dt
-from dataclasses import dataclass, field
-from typing import Any
+import json
+from typing import Any, NamedTuple
 from uuid import UUID
 
-from django.db.models import Case, F, IntegerField, Q, QuerySet, Value, When
-from django.db.models.functions import Coalesce
+from django.db.models import Case, F, IntegerField, Q, QuerySet, TextField, Value, When
+from django.db.models.functions import Cast
 
 from apps.care.choices import Urgency, Who
 from apps.care.models import CareTask, Standing
@@ -16,28 +20,75 @@ URGENT, HARMFUL, LATE_A, OUT_OF_BAND, LATE, DUE, QUIET = 1, 2, 3, 4, 5, 6, 9
 FIRM_TASKS = (Who.TECHNICIAN, Who.ELECTRICIAN)
 
 
-@dataclass(frozen=True)
-class Reason:
+class Reason(NamedTuple):
     """Why a system stands in the list: a code with what its words are made from."""
 
     code: str
     since: dt.date | None
-    parameters: dict[str, Any] = field(default_factory=dict)
+    parameters: dict[str, Any]
     value: float | None = None
     unit: str = ""
 
 
-@dataclass(frozen=True)
-class DueRow:
+class DueTask(NamedTuple):
+    """A task that is due, with its window."""
+
+    system_id: UUID
+    pk: UUID
+    code: str
+    next_open: dt.date
+    next_due: dt.date
+    next_late: dt.date | None
+    minutes: int
+    criticality: str
+
+
+class DueSystem(NamedTuple):
+    """A system as the list names it, and its standing; `advice`, `worst`, `latest` are JSON."""
+
+    pk: UUID
+    name: str
+    place_id: UUID
+    place_name: str
+    street: str
+    town: str
+    area: str
+    client_id: UUID
+    client_name: str
+    ranked_as: int
+    due_by: dt.date | None
+    advice_urgency: str
+    advice_since: dt.datetime | None
+    worst_judgement: str
+    worst_since: dt.datetime | None
+    advice: str
+    worst: str
+    latest: str
+
+    @property
+    def address(self) -> str:
+        """Street and town."""
+        return f"{self.street}, {self.town}"
+
+
+class DueRow(NamedTuple):
     """One system that needs somebody."""
 
     rank: int
-    standing: Standing
-    ranked_as: int
+    system: DueSystem
     days_late: int
-    due_by: dt.date | None
     reasons: list[Reason]
-    tasks: list[CareTask]
+    tasks: list[DueTask]
+
+
+# in the order of DueSystem; JSON as text, since most of it is empty and need not be taken apart
+COLUMNS: tuple[str | Cast, ...] = (
+    "system_id", "system__name", "system__place_id", "system__place__name",
+    "system__place__street", "system__place__town", "system__place__area",
+    "system__place__client_id", "system__place__client__name", "ranked_as", "due_by",
+    "advice_urgency", "advice_since", "worst_judgement", "worst_since",
+    *(Cast(name, TextField()) for name in ("advice", "worst", "latest")),
+)  # fmt: skip
 
 
 def ranked(actor: Actor, on: dt.date) -> QuerySet[Standing]:
@@ -60,10 +111,7 @@ def ranked(actor: Actor, on: dt.date) -> QuerySet[Standing]:
     # only systems that the index can find: no expression over the whole table
     wanted = Q(fixed_class__lte=OUT_OF_BAND) | Q(due_from__lte=on) | Q(late_a_from__lt=on)
     # among those late with A tasks the longest wait comes first; the others go by id alone
-    longest = Case(
-        When(Q(ranked_as=LATE_A), then=Coalesce(F("late_a_from"), Value(on))),
-        default=Value(on),
-    )
+    longest = Case(When(late_a, fixed_class__gt=HARMFUL, then=F("late_a_from")), default=Value(on))
     return (
         Standing.objects.visible_to(actor)
         .filter(wanted, system__active=True)
@@ -72,71 +120,55 @@ def ranked(actor: Actor, on: dt.date) -> QuerySet[Standing]:
     )
 
 
-def _tasks(system_ids: list[UUID], on: dt.date) -> dict[UUID, list[CareTask]]:
-    found: dict[UUID, list[CareTask]] = {pk: [] for pk in system_ids}
+def _tasks(
+    standings: QuerySet[Standing], systems: list[DueSystem], on: dt.date
+) -> dict[UUID, list[DueTask]]:
+    found: dict[UUID, list[DueTask]] = {system.pk: [] for system in systems}
+    # a page by its keys; a whole list by its rule, or thousands of keys would go back and forth
+    among: Any = list(found) if standings.query.is_sliced else standings.order_by().values("pk")
     due = CareTask.objects.filter(
-        system_id__in=system_ids,
-        active=True,
-        who__in=FIRM_TASKS,
-        next_due__isnull=False,
-        next_due__lte=on,
+        system_id__in=among, active=True, who__in=FIRM_TASKS, next_due__lte=on
     ).order_by("next_late", "code")
-    for task in due:
-        found[task.system_id].append(task)
+    for task in map(DueTask._make, due.values_list(*DueTask._fields)):
+        if task.system_id in found:
+            found[task.system_id].append(task)
     return found
 
 
-def _reasons(standing: Standing, tasks: list[CareTask], on: dt.date) -> list[Reason]:
+def _reasons(system: DueSystem, tasks: list[DueTask], on: dt.date) -> list[Reason]:
     reasons = []
-    if standing.advice_urgency in (Urgency.NOW, Urgency.TODAY):
-        since = standing.advice_since.date() if standing.advice_since else None
-        code = "advice_now" if standing.advice_urgency == Urgency.NOW else "advice_today"
-        reasons.append(Reason(code, since, standing.advice))
-    if standing.worst_judgement in ("harmful", "out_of_band"):
-        since = standing.worst_since.date() if standing.worst_since else None
-        worst = standing.worst
+    if system.advice_urgency in (Urgency.NOW, Urgency.TODAY):
+        since = system.advice_since.date() if system.advice_since else None
+        code = "advice_now" if system.advice_urgency == Urgency.NOW else "advice_today"
+        reasons.append(Reason(code, since, json.loads(system.advice)))
+    if system.worst_judgement in ("harmful", "out_of_band"):
+        since = system.worst_since.date() if system.worst_since else None
+        worst = json.loads(system.worst)
         reasons.append(
-            Reason(
-                standing.worst_judgement, since, worst, worst.get("value"), worst.get("unit", "")
-            )
+            Reason(system.worst_judgement, since, worst, worst.get("value"), worst.get("unit", ""))
         )
-    late = [task for task in tasks if task.next_late is not None and task.next_late < on]
-    for code, rows in (
-        ("late_a", [task for task in late if task.criticality == "A"]),
-        ("late", [task for task in late if task.criticality != "A"]),
-        ("due", [task for task in tasks if task not in late]),
-    ):
-        if rows:
-            first = rows[0]
-            reasons.append(
-                Reason(
-                    code,
-                    first.next_due,
-                    {"task": first.code, "count": len(rows)},
-                    float(len(rows)),
-                )
-            )
+    groups: dict[str, list[DueTask]] = {}
+    for task in tasks:
+        late = task.next_late is not None and task.next_late < on
+        code = "due" if not late else "late_a" if task.criticality == "A" else "late"
+        groups.setdefault(code, []).append(task)
+    for code in ("late_a", "late", "due"):
+        if rows := groups.get(code):
+            first, count = rows[0], len(rows)
+            parameters = {"task": first.code, "count": count}
+            reasons.append(Reason(code, first.next_due, parameters, float(count)))
     return reasons
 
 
-def due_rows(standings: list[Standing], on: dt.date, first_rank: int = 1) -> list[DueRow]:
-    """Return the rows of one page: two queries, however many systems it has."""
-    tasks = _tasks([standing.system_id for standing in standings], on)
+def due_rows(standings: QuerySet[Standing], on: dt.date, first_rank: int = 1) -> list[DueRow]:
+    """Return the rows of ranked standings, all or one page: two queries, however many there are."""
+    systems = [DueSystem._make(row) for row in standings.values_list(*COLUMNS)]
+    tasks = _tasks(standings, systems, on)
     rows = []
-    for place, standing in enumerate(standings):
-        own = tasks[standing.system_id]
-        due_by = standing.due_by
-        rows.append(
-            DueRow(
-                rank=first_rank + place,
-                standing=standing,
-                ranked_as=standing.ranked_as,  # type: ignore[attr-defined]
-                days_late=max(0, (on - due_by).days) if due_by else 0,
-                due_by=due_by,
-                reasons=_reasons(standing, own, on),
-                tasks=own,
-            )
-        )
+    for rank, system in enumerate(systems, first_rank):
+        own = tasks[system.pk]
+        days_late = max(0, (on - system.due_by).days) if system.due_by else 0
+        rows.append(DueRow(rank, system, days_late, _reasons(system, own, on), own))
     return rows
 
 

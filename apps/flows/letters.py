@@ -263,9 +263,9 @@ def _compose_report(letter: Letter) -> Mail:
 def _compose_due_list(letter: Letter) -> Mail:
     on = dt.date.fromisoformat(letter.parameters["on"])
     firm = firm_current()
-    everyone = ranked(system("due list letter", letter.made_at), on).select_related("system__place")
+    everyone = ranked(system("due list letter", letter.made_at), on)
     count = everyone.count()
-    rows = due_rows(list(everyone[:DUE_ROWS_IN_MAIL]), on)
+    rows = due_rows(everyone[:DUE_ROWS_IN_MAIL], on)
     catalogue = catalogue_current()
     day = day_text(on, "long")
     sentence = ngettext(
@@ -278,8 +278,8 @@ def _compose_due_list(letter: Letter) -> Mail:
             "firm": firm, "sentence": sentence, "preheader": "",
             "link": f"{settings.BACKYARD_BASE_URL}/",
             "rows": [
-                {"rank": row.rank, "system": row.standing.system.name,
-                 "place": row.standing.system.place.address,
+                {"rank": row.rank, "system": row.system.name,
+                 "place": row.system.address,
                  "reasons": " ".join(reason_text(reason, catalogue) for reason in row.reasons)}
                 for row in rows
             ],

@@ -46,8 +46,8 @@ def test_order(place: Any) -> None:
     stand(place, "late a, 8", **late, late_a_from=TODAY - 8 * day)
     stand(place, "harmful", fixed_class=2, worst_judgement="harmful", worst={"measurand": "ph"})
     stand(place, "urgent", fixed_class=1, advice_urgency="today", advice={"text": "Do it"})
-    rows = due_rows(list(ranked(OFFICE, TODAY).select_related("system")), TODAY)
-    assert [row.standing.system.name for row in rows] == [
+    rows = due_rows(ranked(OFFICE, TODAY), TODAY)
+    assert [row.system.name for row in rows] == [
         "urgent", "harmful", "late a, 8", "late a, 3", "out", "late", "due",
     ]  # fmt: skip
     assert [row.rank for row in rows] == list(range(1, 8))
@@ -61,9 +61,18 @@ def test_ties_go_by_id(place: Any) -> None:
     assert [row.pk for row in rows] == sorted([first.pk, second.pk])
 
 
+def test_a_page_says_what_the_whole_list_says(place: Any) -> None:
+    for name in ("one", "two", "three"):
+        factories.system(place, name)
+    everyone = ranked(OFFICE, TODAY)
+    whole = due_rows(everyone, TODAY)
+    assert all(row.tasks for row in whole)
+    assert due_rows(everyone[:2], TODAY) + due_rows(everyone[2:], TODAY, 3) == whole
+
+
 def test_a_fixed_number_of_queries(place: Any, same_queries: Any) -> None:
     def call() -> None:
-        due_rows(list(ranked(OFFICE, TODAY).select_related("system__place__client")), TODAY)
+        due_rows(ranked(OFFICE, TODAY), TODAY)
 
     factories.system(place, "one")
     assert same_queries(call, lambda: [factories.system(place, f"s{n}") for n in range(3)]) == 2

@@ -7,8 +7,8 @@ from rest_framework.response import Response
 from apps.care.selectors import due_rows, ranked
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
-from apps.office.api import schemas
 from apps.flows.operation import MAX_LIMIT, Operation, day, envelope, whole
+from apps.office.api import schemas
 from apps.office.api.shapes import due_row
 
 
@@ -31,13 +31,13 @@ class Due(Operation):
     def get(self, request: Request) -> Response:
         """Office: all systems; technician: those of the visits around today."""
         on = day(request, "on") or clock.today()
-        rows = ranked(self.actor, on).select_related("system__place__client")
+        rows = ranked(self.actor, on)
         if "area" in request.query_params:
             rows = rows.filter(system__place__area=request.query_params["area"])
         limit = whole(request, "limit", MAX_LIMIT, 1, MAX_LIMIT)
         offset = whole(request, "offset", 0, 0, 10_000_000)
         catalogue = catalogue_current()
-        page = due_rows(list(rows[offset : offset + limit]), on, offset + 1)
+        page = due_rows(rows[offset : offset + limit], on, offset + 1)
         return Response(
             {
                 "on": on.isoformat(),

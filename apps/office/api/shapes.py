@@ -27,16 +27,15 @@ def iso(moment: dt.datetime | dt.date | None) -> str | None:
 
 def due_row(row: DueRow, catalogue: Catalogue) -> dict[str, Any]:
     """Return one row of the due list."""
-    system = row.standing.system
     return {
         "rank": row.rank,
-        "system": str(system.pk),
-        "system_name": system.name,
-        "place": str(system.place_id),
-        "place_name": system.place.name,
-        "client": str(system.place.client_id),
-        "client_name": system.place.client.name,
-        "due_by": iso(row.due_by),
+        "system": str(row.system.pk),
+        "system_name": row.system.name,
+        "place": str(row.system.place_id),
+        "place_name": row.system.place_name,
+        "client": str(row.system.client_id),
+        "client_name": row.system.client_name,
+        "due_by": iso(row.system.due_by),
         "days_late": row.days_late,
         "reasons": [
             {"code": reason.code, "text": reason_text(reason, catalogue), "since": iso(reason.since)}

@@ -1,6 +1,7 @@
 """The due list as the office sees it: one page of rows with all that stands in them."""
 
 import datetime as dt
+import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -140,14 +141,15 @@ def areas(actor: Actor) -> list[str]:
     return list(rows.order_by("area").values_list("area", flat=True).distinct())
 
 
-def with_due_parts(rows: QuerySet[Standing], actor: Actor) -> QuerySet[Standing]:
-    """Add place, client, visiting hours, loops and components: four queries in all."""
+def systems_listed(actor: Actor, system_ids: list[UUID]) -> dict[UUID, System]:
+    """Return systems with place, visiting hours, loops and components: four queries in all."""
     fitted = Component.objects.visible_to(actor).filter(removed_on__isnull=True)
-    return rows.select_related("system__place__client").prefetch_related(
-        "system__place__hours",
-        Prefetch("system__loops", Loop.objects.visible_to(actor).order_by("kind")),
-        Prefetch("system__loops__components", fitted, to_attr="fitted"),
-    )
+    full = System.objects.visible_to(actor).select_related("place").prefetch_related(
+        "place__hours",
+        Prefetch("loops", Loop.objects.visible_to(actor).order_by("kind")),
+        Prefetch("loops__components", fitted, to_attr="fitted"),
+    )  # fmt: skip
+    return {system.pk: system for system in full.filter(pk__in=system_ids)}
 
 
 def next_visits(actor: Actor, system_ids: list[UUID], now: dt.datetime) -> dict[UUID, Visit]:
@@ -168,16 +170,22 @@ def next_visits(actor: Actor, system_ids: list[UUID], now: dt.datetime) -> dict[
 
 
 def due_lines(
-    actor: Actor, standings: list[Standing], on: dt.date, first_rank: int, catalogue: Catalogue
+    actor: Actor, standings: QuerySet[Standing], on: dt.date, first_rank: int, catalogue: Catalogue
 ) -> list[DueLine]:
-    """Return the lines of one page: four queries, however many systems it has."""
+    """Return the lines of one page: eight queries, however many systems it has."""
     rows = due_rows(standings, on, first_rank)
-    visits = next_visits(actor, [row.standing.system_id for row in rows], actor.at)
-    return [_line(row, visits.get(row.standing.system_id), actor.at, catalogue) for row in rows]
+    ids = [row.system.pk for row in rows]
+    systems, visits = systems_listed(actor, ids), next_visits(actor, ids, actor.at)
+    return [
+        _line(row, systems[row.system.pk], visits.get(row.system.pk), actor.at, catalogue)
+        for row in rows
+    ]
 
 
-def _line(row: DueRow, visit: Visit | None, now: dt.datetime, catalogue: Catalogue) -> DueLine:
-    system = row.standing.system
+def _line(
+    row: DueRow, system: System, visit: Visit | None, now: dt.datetime, catalogue: Catalogue
+) -> DueLine:
+    latest = [item for item in json.loads(row.system.latest) if item["band"]]
     return DueLine(
         row=row,
         system=system,
@@ -185,9 +193,7 @@ def _line(row: DueRow, visit: Visit | None, now: dt.datetime, catalogue: Catalog
         since=_since(row, now),
         size=size_words(list(system.loops.all())),
         reasons=_reasons(row, catalogue),
-        readings=[brief_shown(item, catalogue) for item in row.standing.latest if item["band"]][
-            :LINES
-        ],
+        readings=[brief_shown(item, catalogue) for item in latest[:LINES]],
         visit=visit,
         hours=hours_words(list(system.place.hours.all())),
     )
@@ -200,18 +206,18 @@ def _reasons(row: DueRow, catalogue: Catalogue) -> list[str]:
 
 
 def _urgency(row: DueRow) -> str:
-    rank = _URGENCY.get(row.ranked_as, Urgency.NEXT_VISIT)
-    advised = row.standing.advice_urgency
+    rank = _URGENCY.get(row.system.ranked_as, Urgency.NEXT_VISIT)
+    advised = row.system.advice_urgency
     order = list(Urgency.values)
     return min((rank, advised), key=order.index) if advised in order else str(rank)
 
 
 def _since(row: DueRow, now: dt.datetime) -> str:
-    standing = row.standing
-    if row.ranked_as == URGENT and standing.advice_since:
-        return since_words(standing.advice_since, now)
-    if row.ranked_as in (HARMFUL, OUT_OF_BAND) and standing.worst_since:
-        return since_words(standing.worst_since, now)
+    system = row.system
+    if system.ranked_as == URGENT and system.advice_since:
+        return since_words(system.advice_since, now)
+    if system.ranked_as in (HARMFUL, OUT_OF_BAND) and system.worst_since:
+        return since_words(system.worst_since, now)
     if row.days_late:
         return late_words(row.days_late)
     first = row.tasks[0].next_due if row.tasks else None
@@ -260,15 +266,13 @@ def due_cells(
     actor: Actor, rows: QuerySet[Standing], on: dt.date, catalogue: Catalogue
 ) -> Iterator[list[Any]]:
     """Yield the whole list as cells of a table, some hundred systems at a time."""
-    full = rows.select_related("system__place__client")
     start = 0
-    while chunk := list(full[start : start + CHUNK]):
-        for row in due_rows(chunk, on, start + 1):
-            system = row.standing.system
-            place = system.place
+    while chunk := due_rows(rows[start : start + CHUNK], on, start + 1):
+        for row in chunk:
+            system = row.system
             yield [
-                row.rank, system.name, place.name, place.street, place.town, place.area,
-                place.client.name, Urgency(_urgency(row)).label, row.due_by, row.days_late,
+                row.rank, system.name, system.place_name, system.street, system.town, system.area,
+                system.client_name, Urgency(_urgency(row)).label, system.due_by, row.days_late,
                 " ".join(reason_text(reason, catalogue) for reason in row.reasons),
             ]  # fmt: skip
         start += CHUNK

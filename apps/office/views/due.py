@@ -1,5 +1,7 @@
 """Due: which systems need somebody, how soon and why; and what waits for the office."""
 
+from typing import Any
+
 from django.core.exceptions import BadRequest
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import render
@@ -33,10 +35,9 @@ def due(request: HttpRequest) -> HttpResponse:
     rows = reads.due_list(actor, on, area)
     counts = reads.due_counts(rows)
     listed = rows.filter(reads.FILTERS[kept][1]) if kept else rows
-    page = page_of(request, reads.with_due_parts(listed, actor))
-    lines = reads.due_lines(
-        actor, list(page.object_list), on, page.start_index() or 1, catalogue_current()
-    )
+    page = page_of(request, listed)
+    rows_here: Any = page.object_list
+    lines = reads.due_lines(actor, rows_here, on, page.start_index() or 1, catalogue_current())
     systems = System.objects.visible_to(actor).filter(active=True).count()
     waiting = waiting_for_us(actor)
     context = {

@@ -30,9 +30,8 @@ class Command(BaseCommand):
         except ValueError:
             raise CommandError(f"--on {options['on']!r}: write a date such as 2026-06-11") from None
         actor = system("due command", clock.now())
-        standings = list(ranked(actor, on).select_related("system__place__client"))
         catalogue = catalogue_current()
-        rows = [due_row(row, catalogue) for row in due_rows(standings, on)]
+        rows = [due_row(row, catalogue) for row in due_rows(ranked(actor, on), on)]
         if options["json"]:
             body = {"on": on.isoformat(), "count": len(rows), "results": rows}
             self.stdout.write(json.dumps(body, ensure_ascii=False, indent=2))
