@@ -37,11 +37,11 @@ from apps.clients.models import SourceWater
 from apps.clients.selectors import source_water
 from apps.core.dates import day_text
 from apps.core.numbers import format_figure, with_unit
-from apps.systems.models import Component, Loop, System
+from apps.systems.models import Loop, System
 from apps.systems.selectors import loop_sizes
 from apps.visits.choices import State
 from apps.visits.models import Finding, Reading, Sheet, Visit
-from apps.visits.selectors import LIMITS, LoopLife, history
+from apps.visits.selectors import LIMITS, Background, LoopLife
 
 FRESH = dt.timedelta(days=30)
 DOSES_COUNT = dt.timedelta(days=7)
@@ -259,20 +259,18 @@ def deaths_before(batch_ids: Sequence[UUID], on: dt.date) -> list[Deaths]:
 
 def ingredients(
     sheet: Sheet,
-    loops: Sequence[Loop],
-    lives: dict[UUID, LoopLife],
+    background: Background,
     current: Sequence[Reading],
     signs: Iterable[str],
     now: dt.datetime,
 ) -> Ingredients:
     """Return the rows for a sheet: its own readings as current, all others as past."""
-    own = {row.pk for row in current}
     on = timezone.localdate(now)
+    loops, lives = background.loops, background.lives
     ids = [loop.pk for loop in loops]
-    past = [row for row in history(ids, now) if row.pk not in own and row.sheet_id != sheet.pk]
     batches = [fish.batch.pk for life in lives.values() for fish in life.fish]
     return Ingredients(
-        sheet.system, loops, lives, past, current, frozenset(signs), now,
+        sheet.system, loops, lives, background.past(now, sheet.pk), current, frozenset(signs), now,
         source=source_water(sheet.system.place, on),
         events=tuple(_events(sheet.system, ids, on)),
         holds=holds_now(ids, on),
@@ -288,17 +286,6 @@ def sheet_signs(sheet: Sheet) -> list[str]:
         .exclude(sign="")
         .values_list("sign", flat=True)
     )
-
-
-def loops_with_parts(system_id: UUID) -> list[Loop]:
-    """Return the loops of a system with their fitted components: two queries."""
-    loops = list(Loop.objects.filter(system_id=system_id).order_by("kind"))
-    parts = list(
-        Component.objects.filter(loop__in=loops, removed_on__isnull=True).order_by("place_in_flow")
-    )
-    for loop in loops:
-        loop.fitted = [part for part in parts if part.loop_id == loop.pk]  # type: ignore[attr-defined]
-    return loops
 
 
 def open_advice(system_ids: list[UUID]) -> list[Advice]:

@@ -1,7 +1,7 @@
 """Assessing a sheet, deciding on advice, and keeping the standing of a system."""
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 from uuid import UUID, uuid5
@@ -18,7 +18,6 @@ from apps.advice.selectors import (
     bands_of,
     done_lately,
     ingredients,
-    loops_with_parts,
     sheet_signs,
     situation_of,
 )
@@ -26,7 +25,7 @@ from apps.calc.advice import assess
 from apps.calc.advice.results import Advice as Drafted
 from apps.calc.advice.results import Assessment
 from apps.care.models import Standing
-from apps.care.services import conditions_raise, standing_class
+from apps.care.services import STANDING_DATES, standing_class, standing_dates_set
 from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.core.bulk import rows_update
 from apps.core.exceptions import Conflict, Invalid
@@ -34,7 +33,13 @@ from apps.core.scoping import Actor
 from apps.systems.models import Loop
 from apps.visits.choices import WORST_FIRST, State
 from apps.visits.models import Reading, Sheet, Visit
-from apps.visits.selectors import history, latest, loop_lives, readings_counting
+from apps.visits.selectors import (
+    Background,
+    backgrounds_of,
+    history,
+    latest,
+    readings_counting,
+)
 from apps.visits.services.steps import author
 from apps.visits.services.typed import Rows, Where
 
@@ -54,11 +59,16 @@ def sheet_assess(
     signs: Iterable[str],
     now: dt.datetime,
     catalogue: Catalogue,
+    background: Background | None = None,
 ) -> tuple[Assessment, Ingredients]:
-    """Assess a sheet from its readings, stored or not. Nothing is stored."""
-    loops = loops_with_parts(sheet.system_id)
-    lives = loop_lives(sheet.system, loops, catalogue, timezone.localdate(now))
-    parts = ingredients(sheet, loops, lives, readings, signs, now)
+    """Assess a sheet from its readings, stored or not. Nothing is stored.
+
+    `background` is what is known of the system, where it was read already.
+    """
+    if background is None:
+        day = timezone.localdate(now)
+        background = backgrounds_of([sheet.system], catalogue, day, now)[sheet.system_id]
+    parts = ingredients(sheet, background, readings, signs, now)
     return assess(situation_of(parts), bands_of(catalogue)), parts
 
 
@@ -126,14 +136,13 @@ def _decide(rows: dict[UUID, Advice], decisions: Rows, by: str, where: Where) ->
         raise Invalid(errors)
 
 
-@transaction.atomic
 def advice_write(
     *, sheet: Sheet, found: Assessment, decisions: Rows, by: Actor, now: dt.datetime,
     where: Where | None = None,
 ) -> list[Advice]:  # fmt: skip
     """Store what a sheet's assessment advises with the technician's decisions.
 
-    Advice of earlier visits to the system is replaced. Raises Invalid for a decision about an
+    Advice of earlier visits to the system is replaced. In the caller's transaction. Raises Invalid for a decision about an
     advice that is not there, or without its reason.
     """
     rows = {
@@ -206,7 +215,7 @@ def _brief(row: Reading, before: Reading | None) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _fill(standing: Standing, rows: list[Reading], advice: list[Advice]) -> None:
+def _fill(standing: Standing, rows: Sequence[Reading], advice: Sequence[Advice]) -> None:
     trusted = [row for row in rows if row.trusted]
     now_rows = latest(trusted)
     earlier = latest(row for row in trusted if now_rows[(row.loop_id, row.measurand)] is not row)
@@ -234,9 +243,8 @@ def _fill(standing: Standing, rows: list[Reading], advice: list[Advice]) -> None
 
 @transaction.atomic
 def standing_refresh(system_ids: Iterable[UUID], at: dt.datetime) -> None:
-    """Bring what a system's readings and advice say of it up to date; four queries for any number."""
+    """Bring the standing of systems up to date; six queries for any number."""
     ids = list(system_ids)
-    standings = list(Standing.objects.filter(system_id__in=ids).select_related("system"))
     loops = dict(Loop.objects.filter(system_id__in=ids).values_list("pk", "system_id"))
     rows: dict[UUID, list[Reading]] = {pk: [] for pk in ids}
     for row in history(list(loops), at):
@@ -244,28 +252,35 @@ def standing_refresh(system_ids: Iterable[UUID], at: dt.datetime) -> None:
     advice: dict[UUID, list[Advice]] = {pk: [] for pk in ids}
     for item in Advice.objects.filter(system_id__in=ids, closed_at__isnull=True):
         advice[item.system_id].append(item)
+    standing_write(rows, advice, at)
+
+
+def standing_write(
+    readings: Mapping[UUID, Sequence[Reading]],
+    advice: Mapping[UUID, Sequence[Advice]],
+    at: dt.datetime,
+) -> None:
+    """Store what dates, counting readings (oldest first) and open advice say of systems.
+
+    In the caller's transaction; three queries and an update for any number of systems.
+    """
+    standings = list(Standing.objects.filter(system_id__in=list(readings)))
+    standing_dates_set(standings, at)
     visited = dict(
         Visit.objects.filter(
-            sheets__system_id__in=ids, state__in=[State.WRITTEN_UP, State.REPORTED]
+            sheets__system_id__in=list(readings), state__in=[State.WRITTEN_UP, State.REPORTED]
         )
         .order_by("finished_at")
         .values_list("sheets__system_id", "finished_at")
     )
     for standing in standings:
-        _fill(standing, rows[standing.system_id], advice[standing.system_id])
+        _fill(standing, readings[standing.system_id], advice[standing.system_id])
         standing.last_visit_at = visited.get(standing.system_id)
-        standing.computed_at = at
     rows_update(
         standings,
         [
             "latest", "worst_judgement", "worst_since", "worst", "last_reading_at",
             "advice_urgency", "advice_since", "advice", "fixed_class", "last_visit_at",
-            "computed_at",
+            *STANDING_DATES,
         ],
     )  # fmt: skip
-
-
-def conditions_refresh(sheet: Sheet, readings: Sequence[Reading], at: dt.datetime) -> None:
-    """Raise or drop the tasks that wait for a reading."""
-    values = {row.measurand: row.value for row in readings if row.trusted}
-    conditions_raise(system_id=sheet.system_id, readings=values, on=timezone.localdate(at), at=at)

@@ -1,9 +1,9 @@
 """Care tasks: made from templates, done, and their dates worked out anew."""
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.db import transaction
 from django.db.models import Max, Min, Q
@@ -24,6 +24,8 @@ MODES = {
     "every_visit": Mode.EVERY_VISIT,
     "on_condition": Mode.CONDITION,
 }
+DATES = ("next_open", "next_due", "next_late", "basis", "computed_at")
+STANDING_DATES = ("due_from", "due_by", "late_a_from", "computed_at")
 NOT_BUILT = {Mode.METER: "meter", Mode.FORECAST: "forecast"}
 
 
@@ -227,72 +229,68 @@ def _counting(task_ids: Iterable[UUID]) -> dict[UUID, tuple[dt.date, dt.date | N
     return {row["task_id"]: (row["last"], row["occurrence"]) for row in rows}
 
 
+def tasks_locked(system_ids: Iterable[UUID]) -> dict[UUID, CareTask]:
+    """Return all tasks of systems; nobody else changes them until the transaction ends."""
+    return CareTask.objects.select_for_update().filter(system_id__in=list(system_ids)).in_bulk()
+
+
 @transaction.atomic
 def tasks_recompute(*, task_ids: Iterable[UUID], at: dt.datetime) -> list[CareTask]:
     """Work out last-done and next dates from the completions alone: order and repeats do not matter."""
     tasks = list(CareTask.objects.select_for_update().filter(pk__in=list(task_ids)))
-    done = _counting([task.pk for task in tasks])
-    for task in tasks:
-        task.last_done, task.last_occurrence = done.get(task.pk, (None, None))
-        dates_set(task, at)
-    rows_update(
-        tasks,
-        [
-            "last_done", "last_occurrence", "next_open", "next_due", "next_late", "basis",
-            "computed_at",
-        ],
-    )  # fmt: skip
+    _recompute(tasks, at)
     standing_refresh_dates({task.system_id for task in tasks}, at)
     return tasks
 
 
-@transaction.atomic
-def completions_add(
+def _recompute(tasks: list[CareTask], at: dt.datetime) -> None:
+    done = _counting([task.pk for task in tasks])
+    for task in tasks:
+        task.last_done, task.last_occurrence = done.get(task.pk, (None, None))
+        dates_set(task, at)
+    rows_update(tasks, ["last_done", "last_occurrence", *DATES])
+
+
+def completions_set(
     *,
-    rows: list[tuple[UUID, CareTask]],
+    visit_id: UUID,
+    done: Iterable[tuple[UUID, UUID]],
+    tasks: Mapping[UUID, CareTask],
     done_on: dt.date,
     by: str,
-    visit_id: UUID | None,
     at: dt.datetime,
 ) -> None:
-    """Note tasks as done (row key, task) and move their dates; the same key again changes nothing."""
-    held = set(
-        Completion.objects.filter(pk__in=[pk for pk, _ in rows]).values_list("pk", flat=True)
-    )
-    Completion.objects.bulk_create(
+    """Bring a visit's completions to what its lines say is `done` (line, task); move the dates.
+
+    The same again changes nothing. A completion that was taken back stays; what is done again
+    gets a key of its own. In the caller's transaction, which has locked the `tasks` and brings
+    the standing up to date.
+    """
+    held = Completion.objects.filter(visit_id=visit_id).in_bulk()
+    taken_back = {row.withdraws_id for row in held.values() if row.withdraws_id}
+    keys = {uuid5(line, f"done {len(taken_back)}"): tasks[task] for line, task in done}
+    gone = [
+        row
+        for key, row in held.items()
+        if row.withdraws_id is None and key not in taken_back and key not in keys
+    ]
+    common = {"by": by, "visit_id": visit_id, "made_at": at}
+    fresh = [
+        Completion(task_id=row.task_id, done_on=row.done_on, withdraws=row, **common)
+        for row in gone
+    ] + [
         Completion(
-            pk=pk,
+            pk=key,
             task=task,
             done_on=done_on,
             occurrence=task.next_due if task.mode == Mode.FIXED else None,
-            by=by,
-            visit_id=visit_id,
-            made_at=at,
+            **common,
         )
-        for pk, task in rows
-        if pk not in held
-    )
-    tasks_recompute(task_ids=[task.pk for _key, task in rows], at=at)
-
-
-@transaction.atomic
-def completions_withdraw(*, visit_id: UUID, keep: set[UUID], by: str, at: dt.datetime) -> None:
-    """Take back a visit's completions whose lines are no longer done; the old rows stay."""
-    gone = list(
-        Completion.objects.filter(
-            visit_id=visit_id, withdraws__isnull=True, withdrawn_by__isnull=True
-        ).exclude(pk__in=keep)
-    )
-    if not gone:
-        return
-    Completion.objects.bulk_create(
-        Completion(
-            task_id=row.task_id, done_on=row.done_on, by=by, visit_id=visit_id, made_at=at,
-            withdraws=row,
-        )
-        for row in gone
-    )  # fmt: skip
-    tasks_recompute(task_ids=[row.task_id for row in gone], at=at)
+        for key, task in keys.items()
+        if key not in held
+    ]
+    Completion.objects.bulk_create(fresh)
+    _recompute([tasks[pk] for pk in {row.task_id for row in fresh}], at)
 
 
 def condition_set(task: CareTask, readings: dict[str, float], on: dt.date, at: dt.datetime) -> None:
@@ -310,18 +308,27 @@ def condition_set(task: CareTask, readings: dict[str, float], on: dt.date, at: d
 
 
 def conditions_raise(
-    *, system_id: UUID, readings: dict[str, float], on: dt.date, at: dt.datetime
+    *, tasks: Iterable[CareTask], readings: dict[str, float], on: dt.date, at: dt.datetime
 ) -> None:
-    """Raise or drop tasks that wait for a reading; `readings` are the last trusted ones."""
-    tasks = list(CareTask.objects.filter(system_id=system_id, active=True, mode=Mode.CONDITION))
-    for task in tasks:
+    """Raise or drop those of a system's tasks that wait for a reading.
+
+    `readings` are the last trusted ones. In the caller's transaction, which has locked the tasks.
+    """
+    waiting = [task for task in tasks if task.active and task.mode == Mode.CONDITION]
+    for task in waiting:
         condition_set(task, readings, on, at)
-    rows_update(tasks, ["raised_on", "next_open", "next_due", "next_late", "basis", "computed_at"])
+    rows_update(waiting, ["raised_on", *DATES])
 
 
 def standing_refresh_dates(system_ids: Iterable[UUID], at: dt.datetime) -> None:
-    """Bring the earliest dates of systems up to date: one query, one bulk update."""
+    """Bring the earliest dates of systems up to date: two queries, one bulk update."""
     standings = list(Standing.objects.filter(system_id__in=list(system_ids)))
+    standing_dates_set(standings, at)
+    rows_update(standings, STANDING_DATES)
+
+
+def standing_dates_set(standings: Sequence[Standing], at: dt.datetime) -> None:
+    """Work out the earliest dates of systems from their tasks: one query; they are not stored."""
     dates = {
         row["system_id"]: row
         for row in CareTask.objects.filter(
@@ -343,10 +350,6 @@ def standing_refresh_dates(system_ids: Iterable[UUID], at: dt.datetime) -> None:
         standing.due_by = row.get("due_by")
         standing.late_a_from = row.get("late_a")
         standing.computed_at = at
-    rows_update(
-        standings,
-        ["due_from", "due_by", "late_a_from", "computed_at"],
-    )
 
 
 def standing_class(urgency: str, word: str) -> int:

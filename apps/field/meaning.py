@@ -137,7 +137,13 @@ def doubt_words(code: str, parameters: dict[str, Any]) -> str:
         name: format_plain(round(value, 3)) if isinstance(value, int | float) else value
         for name, value in parameters.items()
     }
-    words = {
+    words = doubt_texts()
+    return words.get(code, words["other"]) % {"percent": "", "last": "", "below": "", **shown}
+
+
+def doubt_texts() -> dict[str, str]:
+    """Return the sentences of doubts with their gaps, by code; "other" for any other."""
+    return {
         "unusual": _("This is unusual. Look at the meter or the colour once more."),
         "fahrenheit": _("This looks like degrees Fahrenheit."),
         "degrees_of_hardness": _("This looks like degrees of hardness, not mg/L."),
@@ -149,5 +155,5 @@ def doubt_words(code: str, parameters: dict[str, Any]) -> str:
         "drops_blind": _("Drops cannot show a pH under %(below)s: take the meter."),
         "kit_expired": _("The kit had expired."),
         "meter_failed": _("The meter failed its check."),
-    }.get(code, _("Something about this value is odd. Measure once more."))
-    return words % {"percent": "", "last": "", "below": "", **shown}
+        "other": _("Something about this value is odd. Measure once more."),
+    }

@@ -112,12 +112,11 @@ def steps_of(work: Work) -> list[Step]:
 def _line_step(line: Line, work: Work) -> Step:
     row = work.row("lines", line.pk)
     outcome = line.outcome or row.get("outcome") or ""
-    last = line.code == LEFT_RUNNING
     return Step(
         kind="line",
         name=line_name(line, work),
         url=_line_url(line, work),
-        group=LEFT_RUNNING if last else _group(line.position),
+        group=step_group(line),
         state=outcome if outcome in Outcome.values else "open",
         sub=_line_sub(line, row, outcome, work),
         short=short_name(line_name(line, work)),
@@ -132,8 +131,11 @@ def _line_url(line: Line, work: Work) -> str:
     return reverse("field:line", kwargs={**where, "line": line.pk})
 
 
-def _group(position: int) -> str:
-    return next(code for last, code in GROUPS if position <= last)
+def step_group(line: Line) -> str:
+    """Return the group in which a line stands."""
+    if line.code == LEFT_RUNNING:
+        return LEFT_RUNNING
+    return next(code for last, code in GROUPS if line.position <= last)
 
 
 def _line_sub(line: Line, row: Row, outcome: str, work: Work) -> str:

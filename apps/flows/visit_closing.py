@@ -5,33 +5,34 @@ state, and the outbox row of the report. All of it or nothing.
 """
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID, uuid5
 
 from django.db import transaction
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from apps.advice.models import Advice
 from apps.advice.services import (
     advice_row,
     advice_write,
-    conditions_refresh,
     sheet_assess,
-    standing_refresh,
+    standing_write,
     stored_assessment,
 )
 from apps.calc.advice.results import Assessment
-from apps.care.services import standing_refresh_dates
+from apps.care.services import conditions_raise, tasks_locked
 from apps.core import outbox
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
 from apps.visits.choices import State
-from apps.visits.models import Reading, Sheet, Visit
-from apps.visits.selectors import readings_counting
-from apps.visits.services.fields import Answer, fields_set
+from apps.visits.models import Reading, Sheet, Value, Visit
+from apps.visits.selectors import sheets_of
+from apps.visits.services.fields import Answer, fields_take
 from apps.visits.services.projection import Sheets
-from apps.visits.services.steps import visit_step
+from apps.visits.services.steps import step_take, visit_locked
 from apps.visits.services.typed import Typed, Where, moment_of
 
 GROUPS = ("lines", "readings", "findings", "advice")
@@ -55,9 +56,11 @@ class Result:
     sheets: list[SheetResult]
 
 
-def _answers(visit: Visit, body: dict[str, Any], key: str) -> tuple[list[Answer], list[Sheet]]:
+def _answers(
+    visit: Visit, all_sheets: list[Sheet], body: dict[str, Any], key: str
+) -> tuple[list[Answer], list[Sheet]]:
     """Take a submission apart into answers, each with the pointer to where it stood."""
-    held = {sheet.system_id: sheet for sheet in visit.sheets.select_related("system")}
+    held = {sheet.system_id: sheet for sheet in all_sheets}
     space = uuid5(visit.pk, key)
     answers = [
         Answer(leaf, body[leaf], uuid5(space, leaf), None, None, f"/{leaf}")
@@ -121,13 +124,13 @@ def submit(*, visit: Visit, body: dict[str, Any], key: str, by: Actor, at: dt.da
     Raises Invalid with pointers into the body, IllegalTransition, or DomainError; then nothing of
     it is kept.
     """
-    answers, sent = _answers(visit, body, key)
-    fields_set(visit=visit, answers=answers, device="api", at=at, by=by)
-    visit = Visit.objects.select_related("place").get(pk=visit.pk)
+    visit = visit_locked(visit.pk)
+    sheets = sheets_of(visit)
+    answers, sent = _answers(visit, sheets, body, key)
+    _taken, values = fields_take(visit=visit, answers=answers, device="api", at=at, by=by)
     wheres = {sheet.pk: _where(body["sheets"][i], i) for i, sheet in enumerate(sent)}
-    if not body.get("finish"):
-        return preview(visit=visit, by=by, at=at, wheres=wheres)
-    return finish(visit=visit, by=by, at=at, wheres=wheres)
+    write = _finish if body.get("finish") else _preview
+    return write(visit, sheets, values, by, at, wheres)
 
 
 def _where(part: dict[str, Any], index: int) -> Where:
@@ -140,11 +143,11 @@ def _where(part: dict[str, Any], index: int) -> Where:
     return Where(f"/sheets/{index}", places)
 
 
-def _worked(visit: Visit, at: dt.datetime) -> None:
-    """Take the times of the work from the values, within reason."""
-    values = {row.path: moment_of(row.value) for row in visit.values.filter(sheet__isnull=True)}
-    started = values.get("started_at") or visit.started_at or at
-    finished = values.get("finished_at") or at
+def _worked(visit: Visit, values: Iterable[Value], at: dt.datetime) -> None:
+    """Take the times of the work from the values, within reason; they are not stored yet."""
+    typed = {row.path: row.value for row in values if row.sheet_id is None}
+    started = moment_of(typed.get("started_at")) or visit.started_at or at
+    finished = moment_of(typed.get("finished_at")) or at
     errors = []
     for name, moment in (("started_at", started), ("finished_at", finished)):
         if moment > at + dt.timedelta(minutes=10):
@@ -157,47 +160,73 @@ def _worked(visit: Visit, at: dt.datetime) -> None:
         )
     if errors:
         raise Invalid(errors)
-    Visit.objects.filter(pk=visit.pk).update(started_at=started, finished_at=finished)
     visit.started_at, visit.finished_at = started, finished
 
 
 @transaction.atomic
-def finish(
-    *, visit: Visit, by: Actor, at: dt.datetime, wheres: dict[UUID, Where] | None = None
-) -> Result:
+def finish(*, visit: Visit, by: Actor, at: dt.datetime) -> Result:
     """Write a visit up from its values. See submit for what it raises."""
-    _worked(visit, at)
+    visit = visit_locked(visit.pk)
+    return _finish(visit, sheets_of(visit), list(visit.values.all()), by, at, {})
+
+
+def _finish(
+    visit: Visit,
+    sheets: list[Sheet],
+    values: list[Value],
+    by: Actor,
+    at: dt.datetime,
+    wheres: dict[UUID, Where],
+) -> Result:
+    _worked(visit, values, at)
     now = visit.finished_at or at
-    work = Sheets(visit, at, by)
+    work = Sheets(visit, sheets, values, now=at, seen=now, by=by)
     places = _places(work, wheres)
-    work.finish(places)
+    tasks = tasks_locked(sheet.system_id for sheet in sheets)
+    counting = work.finish(places, tasks)
     results = []
-    for sheet in work.sheets:
-        typed = work.typed_of(sheet)
-        rows = list(readings_counting().filter(sheet=sheet).order_by("taken_at", "id"))
+    for sheet in sheets:
+        typed, rows = work.typed_of(sheet), counting[sheet.pk]
         found, _parts = sheet_assess(
-            sheet, readings=rows, signs=_signs(typed), now=now, catalogue=work.catalogue
-        )
+            sheet, readings=rows, signs=_signs(typed), now=now, catalogue=work.catalogue,
+            background=work.background(sheet),
+        )  # fmt: skip
         advice = advice_write(
             sheet=sheet, found=found, decisions=typed.advice, by=by, now=now,
             where=places[sheet.pk],
         )  # fmt: skip
-        conditions_refresh(sheet, rows, at)
+        conditions_raise(
+            tasks=[task for task in tasks.values() if task.system_id == sheet.system_id],
+            readings={row.measurand: row.value for row in rows if row.trusted},
+            on=timezone.localdate(at), at=at,
+        )  # fmt: skip
         results.append(SheetResult(sheet, found, rows, advice))
-    visit = visit_step(visit=visit, to=State.WRITTEN_UP, by=by, at=at, flow=True)
-    ids = [sheet.system_id for sheet in work.sheets]
-    standing_refresh_dates(ids, at)
-    standing_refresh(ids, at)
+    step_take(visit=visit, to=State.WRITTEN_UP, by=by, at=at, flow=True)
+    standing_write(
+        {item.sheet.system_id: _all_readings(work, item, at) for item in results},
+        {item.sheet.system_id: _open(item.advice) for item in results},
+        at,
+    )
     outbox.enqueue(
         "reports.render", f"render:{visit.pk}:{visit.rev}", {"visit_id": str(visit.pk)}, at=at
     )
     return Result(visit, results)
 
 
-def _places(work: Sheets, wheres: dict[UUID, Where] | None) -> dict[UUID, Where]:
-    held = wheres or {}
+def _all_readings(work: Sheets, item: SheetResult, at: dt.datetime) -> list[Reading]:
+    """Return a system's counting readings of 120 days, this sheet's among them, oldest first."""
+    own = [row for row in item.readings if row.taken_at <= at]
+    rows = [*work.background(item.sheet).past(at, item.sheet.pk), *own]
+    return sorted(rows, key=lambda row: (row.taken_at, row.pk))
+
+
+def _open(advice: list[Advice]) -> list[Advice]:
+    return [row for row in advice if row.closed_at is None]
+
+
+def _places(work: Sheets, wheres: dict[UUID, Where]) -> dict[UUID, Where]:
     return {
-        sheet.pk: held.get(sheet.pk, Where(f"/sheets/{index}"))
+        sheet.pk: wheres.get(sheet.pk, Where(f"/sheets/{index}"))
         for index, sheet in enumerate(work.sheets)
     }
 
@@ -206,18 +235,27 @@ def _signs(typed: Typed) -> list[str]:
     return [row["sign"] for row in typed.findings.values() if row.get("sign")]
 
 
-def preview(
-    *, visit: Visit, by: Actor, at: dt.datetime, wheres: dict[UUID, Where] | None = None
-) -> Result:
+def preview(*, visit: Visit, by: Actor, at: dt.datetime) -> Result:
     """Assess a visit from its values so far. Nothing is stored."""
-    work = Sheets(visit, at, by)
+    return _preview(visit, sheets_of(visit), list(visit.values.all()), by, at, {})
+
+
+def _preview(
+    visit: Visit,
+    sheets: list[Sheet],
+    values: list[Value],
+    by: Actor,
+    at: dt.datetime,
+    wheres: dict[UUID, Where],
+) -> Result:
+    work = Sheets(visit, sheets, values, now=at, seen=at, by=by)
     places = _places(work, wheres)
     results = []
     for sheet in work.sheets:
         rows = work.readings(sheet, places[sheet.pk])
         found, _parts = sheet_assess(
             sheet, readings=rows, signs=_signs(work.typed_of(sheet)), now=at,
-            catalogue=work.catalogue,
+            catalogue=work.catalogue, background=work.background(sheet),
         )  # fmt: skip
         advice = [advice_row(draft, sheet, i, at) for i, draft in enumerate(found.advice)]
         results.append(SheetResult(sheet, found, rows, advice))
@@ -229,8 +267,7 @@ def result_of(*, visit: Visit, by: Actor, at: dt.datetime) -> Result:
     if visit.state not in (State.WRITTEN_UP, State.REPORTED):
         return preview(visit=visit, by=by, at=at)
     results = []
-    for sheet in visit.sheets.select_related("system__place").order_by("system__name", "id"):
-        sheet.visit = visit
+    for sheet in sheets_of(visit):
         found, rows = stored_assessment(sheet, visit.finished_at or at)
         results.append(SheetResult(sheet, found, rows, list(sheet.advice.all())))
     return Result(visit, results)

@@ -12,7 +12,6 @@ from django.utils import timezone
 
 from apps.accounts.models import Firm
 from apps.advice.models import Advice
-from apps.advice.selectors import loops_with_parts
 from apps.advice.services import stored_assessment
 from apps.batches.selectors import fish_now, holds_now, plantings_now
 from apps.care.choices import Who
@@ -22,7 +21,7 @@ from apps.clients.models import Contact
 from apps.systems.selectors import flows_of
 from apps.visits.choices import State
 from apps.visits.models import Finding, Photo, Reading, Sheet, Visit
-from apps.visits.selectors import history, readings_counting
+from apps.visits.selectors import history, loops_with_parts, readings_counting
 from apps.visits.shown import order_of, reading_data, sketch_data
 
 TEMPLATE = "1"
@@ -37,7 +36,7 @@ def snapshot_of(
     catalogue = catalogue_current()
     now = visit.finished_at or visit.end
     on = timezone.localdate(now)
-    loops = loops_with_parts(system.pk)
+    loops = loops_with_parts([system.pk])
     ids = [loop.pk for loop in loops]
     found, _rows = stored_assessment(sheet, now)
     readings = _readings(sheet, ids, now, catalogue)

@@ -13,7 +13,7 @@ from apps.batches.selectors import FishNow, fish_now, plantings_now
 from apps.calc.judgement import Band, LoopContext, pick_context
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue
-from apps.systems.models import Loop, System
+from apps.systems.models import Component, Loop, System
 from apps.visits.models import Assignment, Line, Reading, Sheet, Visit
 
 COLD = "cold"
@@ -29,6 +29,14 @@ def visits_full(visits: QuerySet[Visit]) -> QuerySet[Visit]:
     )
 
 
+def sheets_of(visit: Visit) -> list[Sheet]:
+    """Return the sheets of a visit with their systems and places, in the order shown."""
+    sheets = list(visit.sheets.select_related("system__place").order_by("system__name", "id"))
+    for sheet in sheets:
+        sheet.visit = visit
+    return sheets
+
+
 @dataclass(frozen=True)
 class LoopLife:
     """What lives in a loop, and so which bands hold for it."""
@@ -36,14 +44,6 @@ class LoopLife:
     context: LoopContext
     fish: tuple[FishNow, ...]
     crops: tuple[tuple[str, str, float, int], ...]
-
-
-def loop_lives(
-    system: System, loops: Sequence[Loop], catalogue: Catalogue, on: dt.date
-) -> dict[UUID, LoopLife]:
-    """Return what lives in each loop on a day."""
-    ids = [loop.pk for loop in loops]
-    return lives_of(system, loops, catalogue, fish_now(ids, on), plantings_now(ids, on))
 
 
 def lives_of(
@@ -133,6 +133,66 @@ def history(
         )
         .order_by("taken_at", "id")
     )
+
+
+@dataclass(frozen=True)
+class Background:
+    """What is known of a system: its loops with their fitted parts, what lives in them, readings.
+
+    Read once, and then used to judge a sheet's readings, to assess it and for the standing.
+    """
+
+    loops: Sequence[Loop]
+    lives: dict[UUID, LoopLife]
+    readings: Sequence[Reading]
+
+    def past(self, until: dt.datetime, sheet_id: UUID) -> list[Reading]:
+        """Return the readings of 120 days up to a time that another sheet brought, oldest first."""
+        return [
+            row
+            for row in self.readings
+            if until - HISTORY <= row.taken_at <= until and row.sheet_id != sheet_id
+        ]
+
+
+def backgrounds_of(
+    systems: Sequence[System],
+    catalogue: Catalogue,
+    on: dt.date,
+    until: dt.datetime,
+    since: dt.datetime | None = None,
+) -> dict[UUID, Background]:
+    """Return what is known of systems: what lives there on a day, readings over a time.
+
+    Seven queries, however many systems there are. `since` is 120 days before `until` if left out.
+    """
+    loops = loops_with_parts([system.pk for system in systems])
+    ids = [loop.pk for loop in loops]
+    fish, plantings = fish_now(ids, on), plantings_now(ids, on)
+    readings = history(ids, until, since)
+    found = {}
+    for system in systems:
+        own = [loop for loop in loops if loop.system_id == system.pk]
+        keys = {loop.pk for loop in own}
+        found[system.pk] = Background(
+            own,
+            lives_of(system, own, catalogue, fish, plantings),
+            [row for row in readings if row.loop_id in keys],
+        )
+    return found
+
+
+def loops_with_parts(system_ids: Sequence[UUID]) -> list[Loop]:
+    """Return the loops of systems with their fitted components: two queries."""
+    loops = list(Loop.objects.filter(system_id__in=system_ids).order_by("kind"))
+    fitted: dict[UUID, list[Component]] = {loop.pk: [] for loop in loops}
+    for part in Component.objects.filter(loop__in=fitted, removed_on__isnull=True).order_by(
+        "place_in_flow"
+    ):
+        fitted[part.loop_id].append(part)
+    for loop in loops:
+        loop.fitted = fitted[loop.pk]  # type: ignore[attr-defined]
+    return loops
 
 
 def latest(readings: Iterable[Reading]) -> dict[tuple[UUID, str], Reading]:

@@ -7,7 +7,7 @@ import pytest
 
 from apps.care.models import CareTask, Completion, Standing
 from apps.care.selectors import due_rows, ranked
-from apps.care.services import completions_add, task_save, tasks_recompute
+from apps.care.services import completions_set, task_save, tasks_recompute
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
 from tests import factories
@@ -87,7 +87,10 @@ class TestCompletions:
         days = [TODAY - dt.timedelta(days=n) for n in (3, 17, 1, 30)]
         keys = [uuid4() for _ in days]
         for key, day in [*zip(keys, days, strict=True)] * 2:
-            completions_add(rows=[(key, task)], done_on=day, by="t", visit_id=None, at=NOW)
+            completions_set(
+                visit_id=key, done=[(key, task.pk)], tasks={task.pk: task}, done_on=day, by="t",
+                at=NOW,
+            )  # fmt: skip
         task.refresh_from_db()
         assert Completion.objects.filter(task=task).count() == 4
         assert task.last_done == TODAY - dt.timedelta(days=1)

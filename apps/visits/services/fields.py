@@ -10,7 +10,6 @@ from typing import Any
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import F
 from django.utils.translation import gettext as _
 
 from apps.core.bulk import rows_update
@@ -20,7 +19,7 @@ from apps.visits.choices import State
 from apps.visits.exceptions import IllegalTransition
 from apps.visits.models import Operation, Sheet, Value, Visit
 from apps.visits.services.answers import BadAnswer, check
-from apps.visits.services.steps import author, visit_step
+from apps.visits.services.steps import author, step_take, visit_change, visit_locked
 
 APPLIED, SAME, CONFLICT, AGAIN = "applied", "same", "conflict", "again"
 
@@ -68,25 +67,35 @@ def field_set(
 def fields_set(
     *, visit: Visit, answers: Sequence[Answer], device: str, at: dt.datetime, by: Actor
 ) -> list[Taken]:
-    """Give answers: all or none.
+    """Give answers: all or none. See fields_take for what becomes of them."""
+    current = visit_locked(visit.pk)
+    taken, _values = fields_take(visit=current, answers=answers, device=device, at=at, by=by)
+    if visit.state != current.state:
+        visit.refresh_from_db()
+    return taken
 
-    The same operation again changes nothing and says so. An answer based on an older revision
-    than another device's is kept as a conflict and not applied. The first answer starts a booked
-    visit. Raises Invalid with a JSON pointer for each bad answer, IllegalTransition where the
+
+def fields_take(
+    *, visit: Visit, answers: Sequence[Answer], device: str, at: dt.datetime, by: Actor
+) -> tuple[list[Taken], list[Value]]:
+    """Give answers to a visit that is locked already; return also all values as they stand then.
+
+    All or none, in the caller's transaction. The same operation again changes nothing and says
+    so. An answer based on an older revision than another device's is kept as a conflict and not
+    applied. The first answer starts a booked visit. Raises Invalid with a JSON pointer for each bad answer, IllegalTransition where the
     visit takes no answers, DomainError for an operation key used for something else.
     """
-    current = Visit.objects.select_for_update().get(pk=visit.pk)
-    if current.state == State.BOOKED:
-        visit_step(visit=visit, to=State.UNDER_WAY, by=by, at=at)
-    elif current.state != State.UNDER_WAY:
-        raise IllegalTransition(current.state, "answered", [State.UNDER_WAY])
+    if visit.state == State.BOOKED:
+        step_take(visit=visit, to=State.UNDER_WAY, by=by, at=at)
+    elif visit.state != State.UNDER_WAY:
+        raise IllegalTransition(visit.state, "answered", [State.UNDER_WAY])
     cleaned = _clean(answers)
     known = {row.pk: row for row in Operation.objects.filter(pk__in=[a.op_id for a in answers])}
     values = {(row.sheet_id, row.path): row for row in Value.objects.filter(visit=visit)}
     writer = _Writer(visit, values, device, at, author(by))
     taken = [writer.take(answer, path, value, known) for answer, path, value in cleaned]
     writer.write()
-    return taken
+    return taken, list(values.values())
 
 
 def _clean(answers: Sequence[Answer]) -> list[tuple[Answer, str, Any]]:
@@ -201,7 +210,7 @@ class _Writer:
         Value.objects.bulk_create(self.new.values())
         rows_update(self.changed.values(), ["value", "rev", "op_id"])
         if self.new or self.changed:
-            Visit.objects.filter(pk=self.visit.pk).update(rev=F("rev") + 1)
+            visit_change(self.visit)
 
 
 def conflicts_refuse(taken: Sequence[Taken]) -> None:

@@ -140,7 +140,7 @@ def _time(row: dict[str, Any], ground: Ground, now: dt.datetime, sheet: Sheet) -
             "taken_at", row.get("taken_at"),
             "taken_at: " + _("before the system began on %(started_on)s") % {"started_on": day_text(ground.system.started_on, "year")},
         )  # fmt: skip
-    return taken
+    return taken.astimezone(dt.UTC)
 
 
 def _reading(

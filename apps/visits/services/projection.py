@@ -5,24 +5,24 @@ names the row before it; what did not change stays.
 """
 
 import datetime as dt
+from collections.abc import Iterable, Mapping
 from typing import Any
 from uuid import UUID, uuid5
 
-from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from apps.care.models import Completion
-from apps.care.services import completions_add, completions_withdraw
+from apps.care.models import CareTask
+from apps.care.services import completions_set
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.core.bulk import rows_update
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
-from apps.systems.models import Component, Loop
+from apps.systems.models import Component
 from apps.visits.choices import LEFT_RUNNING, Outcome
 from apps.visits.models import Finding, Line, Photo, Reading, Sheet, Value, Visit
-from apps.visits.selectors import history, latest, loop_lives
+from apps.visits.selectors import HISTORY, Background, backgrounds_of, latest
 from apps.visits.services.judging import Ground, readings_build
 from apps.visits.services.steps import author
 from apps.visits.services.typed import Rows, Typed, Where, typed_sheets
@@ -33,17 +33,24 @@ SAME_READING = (
 )  # fmt: skip
 
 
-def ground_of(sheet: Sheet, catalogue: Catalogue, now: dt.datetime) -> Ground:
-    """Return what a sheet's readings are judged against: four queries."""
-    loops = list(Loop.objects.filter(system_id=sheet.system_id).order_by("kind"))
+def ground_of(
+    sheet: Sheet, catalogue: Catalogue, now: dt.datetime, background: Background | None = None
+) -> Ground:
+    """Return what a sheet's readings are judged against.
+
+    `background` is what is known of the system, where it was read already.
+    """
     before = sheet.visit.started_at or now
-    past = [row for row in history([loop.pk for loop in loops], before) if row.sheet_id != sheet.pk]
+    if background is None:
+        day = timezone.localdate(now)
+        background = backgrounds_of([sheet.system], catalogue, day, before)[sheet.system_id]
+    past = latest(background.past(before, sheet.pk))
     return Ground(
         system=sheet.system,
-        loops={loop.pk: loop for loop in loops},
-        lives=loop_lives(sheet.system, loops, catalogue, timezone.localdate(now)),
+        loops={loop.pk: loop for loop in background.loops},
+        lives=background.lives,
         catalogue=catalogue,
-        last={key: row.value for key, row in latest(past).items() if row.trusted},
+        last={key: row.value for key, row in past.items() if row.trusted},
         altitude_m=sheet.visit.place.altitude_m,
     )
 
@@ -62,8 +69,10 @@ def sheet_readings(
     )
 
 
-def _lines_fill(sheet: Sheet, rows: Rows, catalogue: Catalogue, where: Where) -> list[Line]:
-    lines = {line.pk: line for line in sheet.lines.select_related("task")}
+def _lines_fill(
+    sheet: Sheet, held: list[Line], rows: Rows, catalogue: Catalogue, where: Where
+) -> list[Line]:
+    lines = {line.pk: line for line in held if line.sheet_id == sheet.pk}
     by_task = {line.task_id: line for line in lines.values() if line.task_id}
     errors: list[dict[str, Any]] = []
     for key, row in rows.items():
@@ -123,10 +132,7 @@ def _findings(
     sheet: Sheet, rows: Rows, now: dt.datetime, ground: Ground, where: Where
 ) -> list[Finding]:
     errors: list[dict[str, Any]] = []
-    parts = set(
-        Component.objects.filter(loop__in=ground.loops.values()).values_list("pk", flat=True)
-    )
-    photos = {str(pk) for pk in Photo.objects.filter(sheet=sheet).values_list("pk", flat=True)}
+    parts, photos = _known_parts(rows, ground), _known_photos(rows, sheet)
     found = []
     for key, row in rows.items():
         sign, text = row.get("sign") or "", row.get("text") or ""
@@ -177,6 +183,19 @@ def _findings(
     return found
 
 
+def _known_parts(rows: Rows, ground: Ground) -> set[UUID]:
+    if not any(row.get("component") for row in rows.values()):
+        return set()
+    parts = Component.objects.filter(loop__in=ground.loops)
+    return set(parts.values_list("pk", flat=True))
+
+
+def _known_photos(rows: Rows, sheet: Sheet) -> set[str]:
+    if not any(row.get("photo_ids") for row in rows.values()):
+        return set()
+    return {str(pk) for pk in Photo.objects.filter(sheet=sheet).values_list("pk", flat=True)}
+
+
 def _error(pointer: str, value: Any, message: str) -> dict[str, Any]:
     return {"pointer": pointer, "value": value, "message": message}
 
@@ -191,8 +210,11 @@ def _append(
     rows: list[Any],
     names: tuple[str, ...],
     reason: str,
-) -> None:
-    """Insert rows that are new; what changed since an earlier finish becomes a correction."""
+) -> list[Any]:
+    """Insert rows that are new; what changed since an earlier finish becomes a correction.
+
+    Return all rows that count now.
+    """
     held = {row.pk: row for row in model.objects.filter(sheet=sheet).order_by("pk")}
     after = {row.corrects_id: row for row in held.values() if row.corrects_id}
     fresh = []
@@ -209,23 +231,47 @@ def _append(
             row.corrects, row.correction_reason = old, reason or "reopened"
             fresh.append(row)
     model.objects.bulk_create(fresh)
+    everything = [*held.values(), *fresh]
+    replaced = {row.corrects_id for row in everything}
+    return [row for row in everything if row.pk not in replaced]
 
 
 class Sheets:
-    """The sheets of a visit on their way from values to rows."""
+    """The sheets of a visit on their way from values to rows.
 
-    def __init__(self, visit: Visit, now: dt.datetime, by: Actor) -> None:
-        self.visit, self.now, self.by = visit, now, by
+    `now` is when this happens, `seen` the time as of which the visit is judged.
+    """
+
+    def __init__(
+        self,
+        visit: Visit,
+        sheets: list[Sheet],
+        values: Iterable[Value],
+        *,
+        now: dt.datetime,
+        seen: dt.datetime,
+        by: Actor,
+    ) -> None:
+        self.visit, self.sheets, self.now, self.seen, self.by = visit, sheets, now, seen, by
         self.catalogue = catalogue_current()
-        self.sheets = list(visit.sheets.select_related("system").order_by("system__name", "id"))
-        for sheet in self.sheets:
-            sheet.visit = visit
-        self.typed = typed_sheets(Value.objects.filter(visit=visit))
-        self.grounds = {s.pk: ground_of(s, self.catalogue, now) for s in self.sheets}
+        self.typed = typed_sheets(values)
+        began = visit.started_at or seen
+        self.backgrounds = backgrounds_of(
+            [sheet.system for sheet in sheets], self.catalogue, timezone.localdate(seen),
+            max(now, seen), since=min(began, seen) - HISTORY,
+        )  # fmt: skip
+        self.grounds = {
+            sheet.pk: ground_of(sheet, self.catalogue, seen, self.background(sheet))
+            for sheet in sheets
+        }
 
     def typed_of(self, sheet: Sheet) -> Typed:
         """Return what a sheet says so far."""
         return self.typed.get(sheet.pk, Typed())
+
+    def background(self, sheet: Sheet) -> Background:
+        """Return what is known of a sheet's system."""
+        return self.backgrounds[sheet.system_id]
 
     def readings(self, sheet: Sheet, where: Where | None = None) -> list[Reading]:
         """Return a sheet's readings, judged and unsaved."""
@@ -234,17 +280,20 @@ class Sheets:
             where or Where(),
         )  # fmt: skip
 
-    @transaction.atomic
-    def finish(self, wheres: dict[UUID, Where], reason: str = "") -> None:
-        """Write lines, readings, findings and completions. Raises Invalid; then nothing is kept."""
-        filled = [
-            (
-                sheet,
-                _lines_fill(sheet, self.typed_of(sheet).lines, self.catalogue, wheres[sheet.pk]),
-            )
-            for sheet in self.sheets
-        ]
+    def finish(
+        self, wheres: dict[UUID, Where], tasks: Mapping[UUID, CareTask], reason: str = ""
+    ) -> dict[UUID, list[Reading]]:
+        """Write lines, readings, findings and completions; return the readings that count by sheet.
+
+        In the caller's transaction, which has locked the systems' tasks. Raises Invalid.
+        """
+        held = list(Line.objects.filter(sheet__in=self.sheets))
+        filled = []
+        for sheet in self.sheets:
+            rows = self.typed_of(sheet).lines
+            filled.append((sheet, _lines_fill(sheet, held, rows, self.catalogue, wheres[sheet.pk])))
         lines_refuse_unfinished(filled, [wheres[sheet.pk].sheet for sheet in self.sheets])
+        counting = {}
         for sheet, lines in filled:
             where = wheres[sheet.pk]
             readings = self.readings(sheet, where)
@@ -252,22 +301,23 @@ class Sheets:
                 sheet, self.typed_of(sheet).findings, self.now, self.grounds[sheet.pk], where
             )
             rows_update(lines, ["outcome", "reason", "minutes", "note"])
-            _append(Reading, sheet, readings, SAME_READING, reason)
+            rows_now = _append(Reading, sheet, readings, SAME_READING, reason)
+            counting[sheet.pk] = sorted(rows_now, key=lambda row: (row.taken_at, row.pk))
             _append(Finding, sheet, findings, ("sign", "text", "component_id", "photo_ids"), reason)
-        self._complete([line for _sheet, lines in filled for line in lines])
+        self._complete(held, tasks)
+        return counting
 
-    def _complete(self, lines: list[Line]) -> None:
-        # a completion that was taken back stays; what is done again gets a key of its own
-        turn = Completion.objects.filter(visit_id=self.visit.pk, withdraws__isnull=False).count()
-        done = [
-            (uuid5(line.pk, f"done {turn}"), line.task)
-            for line in lines
-            if line.task is not None
-            and (line.outcome == Outcome.DONE or line.reason == "client_did_it")
-        ]
-        day = timezone.localdate(self.visit.started_at or self.now)
-        by = author(self.by)
-        completions_withdraw(
-            visit_id=self.visit.pk, keep={pk for pk, _ in done}, by=by, at=self.now
+    def _complete(self, lines: list[Line], tasks: Mapping[UUID, CareTask]) -> None:
+        completions_set(
+            visit_id=self.visit.pk,
+            done=[
+                (line.pk, line.task_id)
+                for line in lines
+                if line.task_id is not None
+                and (line.outcome == Outcome.DONE or line.reason == "client_did_it")
+            ],
+            tasks=tasks,
+            done_on=timezone.localdate(self.visit.started_at or self.now),
+            by=author(self.by),
+            at=self.now,
         )
-        completions_add(rows=done, done_on=day, by=by, visit_id=self.visit.pk, at=self.now)

@@ -1,0 +1,1 @@
+"""What the telephone holds of the server: the science as JavaScript, the shell, the day's visits."""

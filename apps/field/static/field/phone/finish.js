@@ -1,0 +1,49 @@
+// Finishing: what is still open, the client's signature, and the end, which may be given offline.
+import { h, link } from "./dom.js";
+import { keep } from "./keeping.js";
+import { leaf } from "./judged.js";
+import { signatureBox } from "./signature.js";
+import { back, bar, load } from "./sheetpage.js";
+import * as store from "./store.js";
+import { gone } from "./visit.js";
+import { stamp } from "./time.js";
+import { _ } from "./words.js";
+
+export const screen = async (place) => {
+  const visit = await store.visit(place.visit);
+  if (!visit) return gone();
+  const parts = await Promise.all(visit.sheets.map((sheet) => load({ ...place, sheet: sheet.id })));
+  const own = await store.values(visit.id, null);
+  const ended = own.finish?.v;
+  const waiting = await store.pending();
+  const photos = await store.photos(visit.id);
+  const unfinished = parts.filter((work) => work.steps.some((step) => step.last && step.state !== "done"));
+  const refused = parts.flatMap((work) => work.steps.filter((step) => step.state === "refused"));
+  const signed = parts.map((work) => Object.values(work.rows.signature)[0]).find(Boolean);
+  const first = visit.sheets[0];
+  const open = ["booked", "under_way"].includes(visit.state);
+  const end = (event) =>
+    keep(event.currentTarget, visit.id, null, () => ({
+      finished_at: stamp(), finish: { needs_seq: waiting.lastSeq, photos: photos.map((photo) => photo.id) },
+    })).then(place.again);
+  const rejected = waiting.rejected.find((op) => op.visit === visit.id && op.path === "finish");
+  const says = visit.state === "written_up" || visit.state === "reported"
+    ? _("The visit is written up; the report is made.")
+    : ended ? _("Finished on this phone. It is written up once everything has arrived.") : _("What stays open below goes to the report as not done this time.");
+  const main = h("div", { class: "phone-page" }, h("h1", { tabindex: -1 }, _("Finish the visit")), h("p", { class: "lead", id: "says" }, says),
+    rejected && h("div", { class: "errors", role: "alert" }, h("p", {}, _("It could not be written up:")), h("ul", {}, rejected.why.map((why) => h("li", {}, why.message ?? why.code)))),
+    unfinished.map((work) => h("p", { class: "strong" }, link(_("%(system)s: left running is not answered", { system: work.sheet.system.name }), `${work.list}running/`))),
+    refused.map((step) => h("p", { class: "strong pen" }, link(`${step.name}: ${step.sub}`, step.url))),
+    parts.map((work) => {
+      const still = work.steps.filter((step) => !step.answered);
+      return h("section", {}, h("h2", {}, work.sheet.system.name), h("p", { class: "quiet" }, _("%(done)s of %(all)s answered", { done: work.steps.length - still.length, all: work.steps.length })),
+        still.length ? h("ul", { class: "open-list" }, still.map((step) => h("li", {}, link([step.name, " ", h("span", { class: "quiet" }, step.last ? _("cannot be skipped") : step.kind === "reading" ? _("no reading") : _("no answer"))], step.url)))) : h("p", {}, _("Nothing is open.")));
+    }),
+    h("section", {}, h("h2", {}, _("Signature"), h("span", { class: "quiet" }, ` ${_("if the client is there")}`)),
+      signed ? h("p", {}, _("Signed by %(name)s.", { name: leaf(signed, "name") || _("the client") })) : open && signatureBox(visit.id, first.id, place.again)));
+  return {
+    title: _("Finish the visit"), main, place: [h("span", { class: "name" }, visit.place.name)],
+    bar: bar(back(`/field/visits/${visit.id}/`), open && !ended && h("button", { class: "button button-main", type: "button", disabled: unfinished.length + refused.length > 0, onclick: (event) => void end(event) }, _("Finish the visit")),
+      open && rejected && h("button", { class: "button button-main", type: "button", onclick: (event) => void end(event) }, _("Try again"))),
+  };
+};

@@ -1,0 +1,102 @@
+// The frame of every screen: what has arrived, where one is, the bar, the timers.
+import { h, link } from "./dom.js";
+import * as store from "./store.js";
+import * as sync from "./sync.js";
+import { _, clock } from "./words.js";
+
+const head = document.querySelector(".phone-head");
+const line = document.getElementById("sync");
+const where = document.getElementById("where");
+const main = document.getElementById("main");
+const foot = document.getElementById("bar");
+const watches = document.getElementById("timers");
+let said = "";
+
+const words = ({ phase, why, left, unsettled, at }) => {
+  if (phase === "unkept") return _("NOT kept. Leave this page open.");
+  if (why === "sign_in") return left ? _("Needs you: sign in to send %(left)s", { left }) : _("Needs you: sign in");
+  if (why === "other_person") return _("Needs you: %(left)s belong to another person", { left });
+  if (why === "cut_off") return _("Needs you: the office has cut this phone off");
+  if (why === "settle") return _("Needs you: %(left)s to settle", { left: unsettled });
+  if (phase === "sending") return left ? _("On its way, %(left)s left", { left }) : _("On its way");
+  if (left) return _("Kept on the phone, %(left)s to send", { left });
+  return at ? _("All arrived %(time)s", { time: clock(at) }) : _("Kept on the phone");
+};
+
+const TO = { sign_in: "/field/phone/", other_person: "/field/phone/", cut_off: "/field/phone/", settle: "/field/settle/" };
+
+const say = async (state) => {
+  const narrow = store.narrowly();
+  document.body.dataset.phase = state.phase;
+  document.body.dataset.why = state.why ?? "";
+  document.body.dataset.pending = String(state.left);
+  line.dataset.state = state.phase === "unkept" || narrow ? "not-saved" : state.phase;
+  const text = narrow ? _("Nearly full: %(left)s kept in the small store. Send soon.", { left: narrow }) : words(state);
+  if (text === said) return;
+  said = text;
+  const to = TO[state.why] ?? "/field/phone/";
+  line.replaceChildren(link(text, to, { class: "sync-words" }));
+};
+
+export const unkept = (is) => say({ ...sync.state(), phase: is ? "unkept" : sync.state().phase });
+
+export const count = async () => {
+  const waiting = await store.pending();
+  const state = sync.state();
+  await say({ ...state, left: waiting.ops + waiting.photos, unsettled: waiting.rejected.length + waiting.conflicts.length });
+};
+
+export const show = ({ title, place = [], main: made, bar = null }, { keep = false } = {}) => {
+  // what looks the same stays: a tap on it must not lose its target
+  if (keep && main.firstElementChild?.outerHTML === made.outerHTML && (foot.firstElementChild?.outerHTML ?? "") === (bar?.outerHTML ?? "")) return;
+  const at = scrollY;
+  const focused = keep ? document.activeElement?.id : "";
+  document.title = `${title} · Backyard`;
+  where.replaceChildren(...place);
+  head.hidden = false;
+  main.replaceChildren(made);
+  foot.replaceChildren(...(bar ? [bar] : []));
+  if (keep) {
+    scrollTo(0, at);
+    if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
+  } else {
+    scrollTo(0, 0);
+    (main.querySelector("h1[tabindex]:not(.unseen)") ?? main).focus({ preventScroll: true });
+  }
+};
+
+// --- timers of reagent tests: by the time that was promised, whatever slept meanwhile
+const rung = new Set();
+const clockFace = (ms) => {
+  const whole = Math.max(0, Math.ceil(ms / 1000));
+  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`;
+};
+
+const ring = (timer) => {
+  if (rung.has(timer.id)) return;
+  rung.add(timer.id);
+  navigator.vibrate?.([300, 150, 300]);
+  if (Date.now() - timer.until < 5000 && "Notification" in window && Notification.permission === "granted")
+    navigator.serviceWorker?.ready.then((worker) => worker.showNotification(_("%(name)s: read it now", { name: timer.name }), { tag: timer.id }));
+};
+
+export const tick = async () => {
+  const rows = await store.timers.all();
+  if (!rows.length) return void watches.replaceChildren();
+  watches.replaceChildren(
+    ...rows.map((timer) => {
+      const rest = timer.until - Date.now();
+      if (rest <= 0) ring(timer);
+      return h("li", { class: rest <= 0 ? "is-up" : "" },
+        link(timer.name, timer.where), h("span", { class: "figure", role: rest <= 0 ? "alert" : null }, rest <= 0 ? _("read now") : clockFace(rest)),
+        h("button", { class: "link", type: "button", onclick: () => store.timers.stop(timer.id).then(tick) }, _("Stop"), h("span", { class: "unseen" }, ` ${timer.name}`)));
+    }),
+  );
+  return undefined;
+};
+
+export const start = () => {
+  sync.on("state", (state) => void say({ ...state }));
+  void count();
+  void tick();
+};

@@ -1,0 +1,111 @@
+// The technician's phone: one page that draws itself from what the phone keeps.
+import { pace } from "./calls.js";
+import { h, link } from "./dom.js";
+import * as frame from "./frame.js";
+import { notices } from "./notices.js";
+import * as store from "./store.js";
+import * as sync from "./sync.js";
+import { speak } from "./words.js";
+import * as time from "./time.js";
+import { register } from "./worker.js";
+
+const ROUTES = [
+  [/^\/field\/$/, "round.js"],
+  [/^\/field\/visits\/(?<visit>[0-9a-f-]{36})\/$/, "visit.js"],
+  [/^\/field\/visits\/(?<visit>[0-9a-f-]{36})\/finish\/$/, "finish.js"],
+  [/^\/field\/visits\/(?<visit>[0-9a-f-]{36})\/(?<sheet>[0-9a-f-]{36})\/$/, "sheet.js"],
+  [/^\/field\/visits\/(?<visit>[0-9a-f-]{36})\/(?<sheet>[0-9a-f-]{36})\/line\/(?<line>[0-9a-f-]{36})\/$/, "line.js"],
+  [/^\/field\/visits\/(?<visit>[0-9a-f-]{36})\/(?<sheet>[0-9a-f-]{36})\/read\/(?<loop>[0-9a-f-]{36})\/(?<measurand>\w+)\/(?<when>before|after)\/(?<turn>\d+)\/$/, "reading.js"],
+  [/^\/field\/visits\/(?<visit>[0-9a-f-]{36})\/(?<sheet>[0-9a-f-]{36})\/(?<page>seen|advice|running|more|card|swap|supplies)\/$/, null],
+  [/^\/field\/visits\/(?<visit>[0-9a-f-]{36})\/(?<sheet>[0-9a-f-]{36})\/seen\/(?<finding>[0-9a-f-]{36})\/$/, "finding.js"],
+  [/^\/field\/settle\/$/, "settle.js"],
+  [/^\/field\/phone\/$/, "device.js"],
+];
+
+const match = (path) => {
+  for (const [pattern, file] of ROUTES) {
+    const found = pattern.exec(path);
+    if (found) return [file ?? `${found.groups.page}.js`, found.groups ?? {}];
+  }
+  return ["round.js", {}];
+};
+
+let drawing = 0;
+const draw = async ({ keep = false } = {}) => {
+  const turn = (drawing += 1);
+  const [file, place] = match(location.pathname);
+  const { screen } = await import(`./${file}`);
+  const day = (await store.meta("day")) ?? null;
+  speak(day);
+  const made = await screen({ ...place, day, go, again: () => draw({ keep: true }) });
+  if (turn === drawing) frame.show(made, { keep });
+};
+
+export const go = (path, { replace = false } = {}) => {
+  history[replace ? "replaceState" : "pushState"](null, "", path);
+  return draw();
+};
+
+const follow = (event) => {
+  const anchor = event.target.closest?.("a[href]");
+  if (!anchor || event.defaultPrevented || event.metaKey || event.ctrlKey || anchor.target) return;
+  const to = new URL(anchor.href);
+  if (to.origin !== location.origin || !to.pathname.startsWith("/field/") || to.pathname.startsWith("/field/online/")) return;
+  if (to.pathname === location.pathname && to.hash) return;
+  event.preventDefault();
+  void go(to.pathname);
+};
+
+// A change is drawn anew, but never under somebody's fingers.
+let pressed = false, later = false;
+const busy = () => pressed || Boolean(document.activeElement?.matches("input, textarea, select"));
+const drawWhenFree = () => {
+  later = busy();
+  if (!later) void draw({ keep: true });
+};
+const press = (down) => () => {
+  pressed = down;
+  if (!down && later) setTimeout(drawWhenFree, 300);
+};
+
+const refused = (why) =>
+  frame.show({
+    title: "Backyard",
+    main: h("div", { class: "phone-page" },
+      h("h1", {}, "This browser keeps nothing"),
+      h("p", { class: "lead" }, "A visit must not start here: a private window, or storage that is switched off, loses what you write when the signal goes."),
+      h("p", {}, "Open Backyard from the home screen, or use the online checklist while there is signal."),
+      h("p", {}, link("Online checklist", "/field/online/", { class: "button" })),
+      h("p", { class: "quiet" }, String(why?.message ?? why))),
+  });
+
+const start = async () => {
+  try {
+    await store.open();
+  } catch (error) {
+    document.body.dataset.phase = "unusable";
+    refused(error);
+    return;
+  }
+  time.learn(await store.meta("clock_offset"));
+  frame.start();
+  document.addEventListener("click", follow);
+  addEventListener("popstate", () => void draw());
+  addEventListener("pointerdown", press(true), true);
+  for (const name of ["pointerup", "pointercancel"]) addEventListener(name, press(false), true);
+  document.addEventListener("focusout", () => later && setTimeout(drawWhenFree, 0));
+  store.on("change", (what) => {
+    frame.count();
+    if (what.day || what.sync) drawWhenFree();
+  });
+  await draw();
+  document.body.dataset.ready = "yes";
+  notices();
+  register();
+  // asks that what is kept is not cleared away when the phone runs short
+  void navigator.storage?.persist?.();
+  await sync.start();
+  setInterval(() => frame.tick(), Math.min(1000, pace.tick));
+};
+
+void start();

@@ -1,0 +1,59 @@
+// Who works with this phone. Editing never asks for it; sending does.
+import { Away, call, json, SignIn } from "./calls.js";
+import * as store from "./store.js";
+
+export const state = { user: null, signedIn: null, version: null, minVersion: null, cutOff: false };
+
+const take = async (body) => {
+  state.user = body.user;
+  state.signedIn = true;
+  state.version = body.version;
+  state.minVersion = body.min_version;
+  state.cutOff = Boolean(body.cut_off);
+  if (!(await store.meta("user"))) await remember(body.user);
+  return body;
+};
+
+const remember = async (user) => {
+  await store.meta("user", user.id);
+  await store.meta("user_name", user.name);
+};
+
+export const check = async () => {
+  try {
+    const { body } = await call(`session?device=${await store.device()}`);
+    if (!body.user) throw new SignIn("nobody is signed in");
+    return await take(body);
+  } catch (error) {
+    if (error instanceof SignIn) state.signedIn = false;
+    throw error;
+  }
+};
+
+export class OtherPerson extends Error {}
+
+// Signs in. Another person may take the phone over only once nothing of the last one's waits.
+export const signIn = async (username, password) => {
+  await call("session").catch((error) => {
+    if (error instanceof Away) throw error;
+  });
+  const { body } = await call("session", json("POST", { username, password }));
+  const before = await store.meta("user");
+  if (before && before !== body.user.id) {
+    const { users } = await store.pending();
+    if (users.includes(before)) throw new OtherPerson(await store.meta("user_name"));
+    await remember(body.user);
+  }
+  return take(body);
+};
+
+export class StillWaiting extends Error {}
+
+export const signOut = async () => {
+  const { ops, photos, rejected, conflicts } = await store.pending();
+  if (ops + photos + rejected.length + conflicts.length) throw new StillWaiting("something waits");
+  await call("session", { method: "DELETE" });
+  state.signedIn = false;
+  state.user = null;
+  await store.meta("user", null);
+};
