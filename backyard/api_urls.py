@@ -3,6 +3,7 @@
 from django.urls import path
 from drf_spectacular.views import SpectacularJSONAPIView
 
+from apps.field.api import days, operations, pictures, session
 from apps.office.api import (
     calculators,
     catalogue,
@@ -39,4 +40,10 @@ urlpatterns = [
     path("calculators", calculators.Calculators.as_view(), name="calculators"),
     path("calculators/<str:name>", calculators.Calculate.as_view(), name="calculate"),
     path("catalogue/<str:kind>", catalogue.CatalogueEntries.as_view(), name="catalogue"),
+    path("field/session", session.Session.as_view(), name="phone_session"),
+    path("field/day", days.Day.as_view(), name="phone_day"),
+    path("field/operations", operations.Operations.as_view(), name="phone_operations"),
+    path("field/contact", operations.Contact.as_view(), name="phone_contact"),
+    path("field/photos/<uuid:pk>", pictures.Upload.as_view(), name="phone_photo"),
+    path("field/copy", operations.Copy.as_view(), name="phone_copy"),
 ]

@@ -15,23 +15,16 @@ from apps.accounts import services
 from apps.accounts.choices import Role
 from apps.accounts.forms import SignInForm
 from apps.accounts.models import User
+from apps.accounts.signing import sign_in
 from apps.core import clock
 from apps.core.exceptions import TooMany
-
-
-def _address(request: HttpRequest) -> str:
-    forwarded = str(request.META.get("HTTP_X_FORWARDED_FOR", ""))
-    if forwarded and getattr(settings, "SECURE_PROXY_SSL_HEADER", None):
-        # the proxy appends the address that it saw; what stands before it anybody can write
-        return forwarded.split(",")[-1].strip()
-    return str(request.META.get("REMOTE_ADDR", ""))
 
 
 def _next(request: HttpRequest, user: User) -> str:
     wanted = str(request.POST.get("next") or request.GET.get("next") or "")
     if url_has_allowed_host_and_scheme(wanted, {request.get_host()}, request.is_secure()):
         return wanted
-    home = "field:round" if user.role == Role.TECHNICIAN else settings.LOGIN_REDIRECT_URL
+    home = "/field/" if user.role == Role.TECHNICIAN else settings.LOGIN_REDIRECT_URL
     return str(resolve_url(home))
 
 
@@ -55,27 +48,15 @@ def login(request: HttpRequest) -> HttpResponse:
 
 
 def _try(request: HttpRequest, form: SignInForm) -> HttpResponse | None:
-    now = clock.now()
-    name = form.cleaned_data["username"]
-    bucket = f"{name.lower()[:60]}|{_address(request)}"
+    data = form.cleaned_data
     try:
-        services.sign_in_count(bucket, now)
+        user = sign_in(request, data["username"], data["password"])
     except TooMany as error:
         form.add_error(None, ValidationError(error.message, error.code))
         return None
-    user = auth.authenticate(request, username=name, password=form.cleaned_data["password"])
-    if not isinstance(user, User):
+    if user is None:
         form.add_error(None, _("Name and password do not belong together. Check both."))
         return None
-    services.sign_in_clear(bucket)
-    auth.login(request, user)
-    services.session_note(
-        user=user,
-        session_key=str(request.session.session_key),
-        browser=request.headers.get("User-Agent", ""),
-        address=_address(request),
-        at=now,
-    )
     return HttpResponseRedirect(_next(request, user))
 
 

@@ -74,10 +74,6 @@ FIXED = frozenset(
     }
 )  # fmt: skip
 HIDDEN = frozenset({"code", "kind", "source", "source_kind", "name", "title", "position"})
-ORDERED = (
-    ("red_lo", "amber_lo", "t_lo", "t_hi", "amber_hi", "red_hi"),
-    ("hard_low", "ask_low", "ask_high", "hard_high"),
-)
 
 
 def label_of(key: str) -> str:

@@ -1,4 +1,4 @@
-"""Visit, Assignment, VisitStep, Sheet, Value, Operation, Line, Reading, Finding, Photo, Call."""
+"""A visit and its sheets, answers, readings, findings and photos; the phones they come from."""
 
 from typing import ClassVar
 
@@ -199,6 +199,7 @@ class Operation(models.Model):
     value = models.JSONField(null=True, blank=True)
     base_rev = models.PositiveIntegerField(null=True, blank=True)
     device = models.CharField(max_length=60, blank=True)
+    seq = models.PositiveBigIntegerField(null=True, blank=True)
     at = models.DateTimeField()
     received_at = models.DateTimeField()
     by = models.CharField(max_length=160)
@@ -206,6 +207,13 @@ class Operation(models.Model):
 
     scope: ClassVar[Scope] = Scope(visits="visit")
     objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["device", "seq"], name="operation_seq_once", condition=Q(seq__isnull=False)
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.path} {self.outcome}"
@@ -330,3 +338,72 @@ class CallNote(UUIDModel):
 
     def __str__(self) -> str:
         return self.text[:40]
+
+
+class Phone(UUIDModel):
+    """A technician's phone by the key that it made itself, with what it last said of itself."""
+
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="phones")
+    first_at = models.DateTimeField()
+    last_at = models.DateTimeField()
+    version = models.CharField(max_length=40, blank=True)
+    pending_ops = models.PositiveIntegerField(default=0)
+    pending_photos = models.PositiveIntegerField(default=0)
+    oldest_at = models.DateTimeField(null=True, blank=True)
+    last_seq = models.PositiveBigIntegerField(default=0)
+    persisted = models.BooleanField(default=False)
+    standalone = models.BooleanField(default=False)
+    clock_off_s = models.IntegerField(default=0)
+    cut_off_at = models.DateTimeField(null=True, blank=True)
+    cut_off_by = models.CharField(max_length=160, blank=True)
+
+    scope: ClassVar[Scope] = Scope(own="user_id")
+
+    class Meta:
+        ordering = ["-last_at"]
+
+    def __str__(self) -> str:
+        return f"{self.user} {str(self.pk)[:8]}"
+
+
+class RefusedOperation(UUIDModel):
+    """An operation of a phone that could not be taken, whole as it came; append-only."""
+
+    operation = models.CharField(max_length=60)
+    device = models.CharField(max_length=60)
+    seq = models.PositiveBigIntegerField(null=True, blank=True)
+    payload = models.JSONField()
+    why = models.JSONField()
+    received_at = models.DateTimeField()
+    by = models.CharField(max_length=160)
+
+    scope: ClassVar[Scope] = Scope()
+
+    class Meta:
+        ordering = ["-received_at"]
+        indexes = [models.Index(fields=["device", "operation"], name="refused_operation")]
+
+    def __str__(self) -> str:
+        return f"{self.operation} {self.received_at:%Y-%m-%d %H:%M}"
+
+
+class CheckIn(UUIDModel):
+    """A time by which somebody who works alone says that all is well."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="check_ins")
+    by = models.CharField(max_length=160)
+    fine_by = models.DateTimeField()
+    fine_at = models.DateTimeField(null=True, blank=True)
+    told_at = models.DateTimeField(null=True, blank=True)
+
+    scope: ClassVar[Scope] = Scope(visits="visit")
+
+    class Meta:
+        indexes = [
+            models.Index(
+                fields=["fine_by"], name="check_in_waits", condition=Q(fine_at__isnull=True)
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.visit_id} by {self.fine_by:%H:%M}"

@@ -171,6 +171,7 @@ CSRF_FAILURE_VIEW = "apps.core.views.csrf_failure"
 SECURE_REFERRER_POLICY = "same-origin"
 SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
+PHONE_WORKER_OFF = env.text("BACKYARD_PHONE_WORKER") == "off"
 if env.flag("BACKYARD_PROXY"):
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 

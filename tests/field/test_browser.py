@@ -26,7 +26,7 @@ def test_every_page_can_be_read_and_reached(phone: Phone, screen: Page) -> None:
     for measurand, typed in (("temp", "28"), ("ph", "6.01"), ("no2", "3.1"), ("ec", "71")):
         phone.read(measurand, typed)
     pages = {
-        "round": "/field/", **addresses(phone), "harmful": phone.reading_url("no2"),
+        "round": "/field/online/", **addresses(phone), "harmful": phone.reading_url("no2"),
         "refused": phone.reading_url("ec"), "result": phone.url("result"),
     }  # fmt: skip
     phone.post("left_running", {"tick": ["pumps", "air", "level", "lid", "gate"], "note": "none"})

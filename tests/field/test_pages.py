@@ -47,7 +47,7 @@ def test_office_may_open_them(phone: Phone, staff: dict[str, User]) -> None:
 
 
 def test_nobody_signed_in(phone: Phone) -> None:
-    for address in ("/field/", *addresses(phone).values()):
+    for address in ("/field/online/", *addresses(phone).values()):
         assert Browser().get(address).url.startswith("/account/login/")
 
 

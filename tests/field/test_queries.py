@@ -54,4 +54,4 @@ def test_advice(phone: Phone, same_queries: Any) -> None:
 
 def test_round(phone: Phone, same_queries: Any) -> None:
     grow = lambda: [later(phone, days) for days in (1, 2, 3)]  # noqa: E731
-    assert same_queries(lambda: phone.browser.get("/field/"), grow) < 20
+    assert same_queries(lambda: phone.browser.get("/field/online/"), grow) < 20

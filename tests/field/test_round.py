@@ -11,7 +11,7 @@ from apps.visits.models import Assignment, Visit, VisitStep
 from tests import factories
 from tests.field.conftest import Phone, signed_in
 
-ROUND = "/field/"
+ROUND = "/field/online/"
 
 
 def place(phone: Phone, **more: Any) -> None:
@@ -35,7 +35,7 @@ def later(phone: Phone, days: int, state: str = "booked") -> Visit:
 
 def test_root_is_the_round(phone: Phone) -> None:
     assert reverse("field:round") == ROUND
-    assert phone.browser.get("/").url == ROUND
+    assert phone.browser.get("/").url == "/field/"
 
 
 def test_today_and_the_days_ahead(phone: Phone) -> None:

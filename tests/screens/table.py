@@ -14,6 +14,8 @@ NO_PAGE = frozenset({
     "livez", "readyz", "portal:report", "portal:answer", "accounts:logout", "office:due_csv",
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv",
     "office:report_pdf", "office:photo", "office:advice_undo", "field:look", "field:start", "field:undo",
+    # the phone's page draws itself from what the phone holds: tests/phone walks its screens
+    "field:app", "field:worker", "field:manifest", "field:module",
 })  # fmt: skip
 NO_ERROR = {
     "accounts:sessions": "ends a browser by its button; there is nothing to write",
@@ -198,7 +200,7 @@ def _more() -> list[Row]:
         _row("accounts:login", "limit", sent={"username": "limit", "password": "wrong"}, status=429, says=".errors"),
         _row("accounts:login", "too-old", sent={"csrfmiddlewaretoken": "x"}, status=403, says=".alone"),
         Row("page", "office", "not-found", path=f"/places/{NOBODY}/", status=404, says=".alone"),
-        Row("page", "technician", "not-found-phone", path=f"/field/visits/{NOBODY}/", status=404, says=".alone"),
+        Row("page", "technician", "not-found-phone", path=f"/field/online/visits/{NOBODY}/", status=404, says=".alone"),
         Row("page", "anonymous", "not-found-anybody", path="/c/no-such-link/", status=404, says=".alone"),
         Row("page", "technician", "forbidden", path="/places/", status=403, says=".alone"),
         Row("page", "office", "not-read", path="/places/?show=nonsense", status=400, says=".alone"),

@@ -17,10 +17,13 @@ class Policy:
     body: dict[str, str] = field(default_factory=dict)
     # a technician reads here but writes only with the office's word
     writes: frozenset[str] | None = None
+    # the page is the same for everybody and holds nobody's data, so that a phone may keep it
+    kept: bool = False
 
 
 OFFICE = frozenset({"office"})
 STAFF = frozenset({"office", "technician"})
+TECHNICIAN = frozenset({"technician"})
 LINK = frozenset({"link"})
 ANYONE = frozenset({"anyone"})
 
@@ -64,6 +67,12 @@ POLICIES: dict[str, Policy] = {
     "api:correction": Policy(OFFICE, ("POST",), {"pk": "reading"}, {"value": "6.5", "reason": "x"}),
     "api:letters": api(OFFICE),
     "api:letter_again": Policy(OFFICE, ("POST",), {"pk": "letter"}),
+    "api:phone_session": Policy(ANYONE, ("GET", "POST", "DELETE"), {}, {}),
+    "api:phone_day": api(TECHNICIAN),
+    "api:phone_operations": Policy(STAFF, ("POST",), {}, {}),
+    "api:phone_contact": Policy(STAFF, ("POST",), {}, {}),
+    "api:phone_photo": Policy(STAFF, ("GET", "PATCH"), {"pk": "fresh"}, {}),
+    "api:phone_copy": Policy(OFFICE, ("POST",), {}, {}),
     "api:calculators": api(STAFF),
     "api:calculate": Policy(STAFF, ("POST",), {"name": "ammonia"}, {}),
     "api:catalogue": api(STAFF, kind="species"),
@@ -134,6 +143,10 @@ POLICIES |= {
     "office:entry": desk(kind="species", code="nile_tilapia"),
     "office:entry_edit": form(kind="species", code="nile_tilapia"),
     "office:entry_restore": form(kind="species", code="nile_tilapia"),
+    "field:app": Policy(ANYONE, ("GET",), {"rest": ""}, kept=True),
+    "field:worker": Policy(ANYONE),
+    "field:manifest": Policy(ANYONE),
+    "field:module": Policy(ANYONE, ("GET",), {"name": "main.js"}),
     "field:round": phone(),
     "field:look": phone("POST"),
     "field:visit": phone(pk="visit"),
@@ -154,6 +167,7 @@ POLICIES |= {
     "field:result": phone(pk="visit"),
 }  # fmt: skip
 WORDS = frozenset({
+    "", "main.js", "fresh",
     "ammonia", "species", "nile_tilapia", "called_off", "dropped", "ph",
     "before", "1",
 })  # fmt: skip

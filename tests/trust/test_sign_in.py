@@ -263,7 +263,7 @@ class TestSessions:
         here, other = self.signed_in(), self.signed_in("ana")
         key = other.cookies[settings.SESSION_COOKIE_NAME].value
         assert here.post("/account/sessions/", {"session": key}).status_code == 422
-        assert other.get("/field/").status_code == 200
+        assert other.get("/field/online/").status_code == 200
 
     def test_deactivated_at_once(self, office: User) -> None:
         browser = self.signed_in()

@@ -112,7 +112,8 @@ class Loop:
     ``readings``: the latest per measurand; ``history``: earlier ones, oldest first, today's not
     included; ``second``: today's reading of the same measurand by another method; ``ph_swing``:
     highest less lowest pH of one day; ``given_7d``: mg/L of K, Ca, Na, Fe dosed in seven days;
-    ``deaths``: fish found dead by day, oldest first; ``air_l_min``: rated air of the loop.
+    ``deaths``: fish found dead by day, oldest first; ``air_l_min``: rated air of the loop;
+    ``pump_l_h``: what its pumps moved when they were put in; ``sown_crop``: what was sown there last.
     """
 
     id: str
@@ -131,6 +132,8 @@ class Loop:
     protein: float = 0.32
     fed_hours_ago: float | None = None
     air_l_min: float | None = None
+    pump_l_h: float | None = None
+    sown_crop: str = ""
     given_7d: Mapping[str, float] = field(default_factory=dict)
     deaths: tuple[Past, ...] = ()
 

@@ -59,7 +59,12 @@ class Reader:
 
 def meaning(measurand: str, side: str) -> str:
     """Return what it means, in plain words, that a reading has left its band on a side."""
-    meanings = {
+    return meanings().get((measurand, side), "")
+
+
+def meanings() -> dict[tuple[str, str], str]:
+    """Return what leaving a band means, by measurand and side."""
+    return {
         ("ph", "low"): _("The water has turned sour; the filter's bacteria slow down."),
         ("ph", "high"): _("The water is hard on the fish and hides iron from the plants."),
         ("alk", "low"): _("Alkalinity keeps pH steady; the filter uses it up, and little is left."),
@@ -84,7 +89,6 @@ def meaning(measurand: str, side: str) -> str:
         ("ec", "low"): _("The plants have few nutrients to draw on."),
         ("chlorine", "high"): _("Tap water with chlorine has come in; it hurts fish and filter."),
     }
-    return meanings.get((measurand, side), "")
 
 
 def side_of(item: Shown) -> str:

@@ -135,6 +135,31 @@ def typed(value: Any) -> float | None:
     return None if value is None else number(value)
 
 
+def strokes(value: Any) -> list[list[list[float]]]:
+    """Return the lines of a signature: points from 0 to 1, at most 4,000 of them."""
+    lines = value if isinstance(value, list) else None
+    points = [point for line in lines or [] if isinstance(line, list) for point in line]
+    good = all(
+        isinstance(point, list)
+        and len(point) == 2
+        and all(type(part) in (int, float) and 0 <= part <= 1 for part in point)
+        for point in points
+    )
+    if lines is None or len(lines) > 400 or len(points) > 4000 or not good:
+        raise BadAnswer(_("lines of points from 0 to 1 are needed, at most 4000 points"))
+    return [[[round(x, 3), round(y, 3)] for x, y in line] for line in lines if line]
+
+
+def amount(value: Any) -> float | None:
+    """Return an amount, zero or more, or None."""
+    if value is None:
+        return None
+    found = number(value)
+    if found < 0:
+        raise BadAnswer(_("an amount of zero or more is needed"))
+    return found
+
+
 LEAVES: dict[str, dict[str, Callable[[Any], Any]]] = {
     "lines": {
         "outcome": one_of("done", "not_done", "not_here", ""),
@@ -168,6 +193,22 @@ LEAVES: dict[str, dict[str, Callable[[Any], Any]]] = {
         "text": words(2000),
         "reason": words(400),
     },
+    "supplies": {
+        "item": words(120),
+        "amount": amount,
+        "unit": one_of("g", "kg", "mL", "L", "pieces", ""),
+        "gone": tick,
+    },
+    "swaps": {
+        "component": maybe_key,
+        "make": words(80),
+        "serial": words(80),
+        "reason": words(400),
+        "gone": tick,
+    },
+    "signature": {"name": words(120), "strokes": strokes, "at": moment},
+    # of the visit itself
+    "checkin": {"fine_by": moment, "fine_at": moment},
 }
 VISIT_LEAVES: dict[str, Callable[[Any], Any]] = {"started_at": moment, "finished_at": moment}
 

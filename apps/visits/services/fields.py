@@ -34,6 +34,8 @@ class Answer:
     sheet_id: UUID | None = None
     base_rev: int | None = None
     pointer: str = ""
+    seq: int | None = None
+    at: dt.datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -82,8 +84,10 @@ def fields_take(
 
     All or none, in the caller's transaction. The same operation again changes nothing and says
     so. An answer based on an older revision than another device's is kept as a conflict and not
-    applied. The first answer starts a booked visit. Raises Invalid with a JSON pointer for each bad answer, IllegalTransition where the
-    visit takes no answers, DomainError for an operation key used for something else.
+    applied. `at` is now; an answer's own time is the one that its device told. The first answer
+    starts a booked visit. Raises Invalid with a JSON pointer for each bad answer,
+    IllegalTransition where the visit takes no answers, DomainError for an operation key used for
+    something else.
     """
     if visit.state == State.BOOKED:
         step_take(visit=visit, to=State.UNDER_WAY, by=by, at=at)
@@ -92,10 +96,21 @@ def fields_take(
     cleaned = _clean(answers)
     known = {row.pk: row for row in Operation.objects.filter(pk__in=[a.op_id for a in answers])}
     values = {(row.sheet_id, row.path): row for row in Value.objects.filter(visit=visit)}
-    writer = _Writer(visit, values, device, at, author(by))
+    writer = _Writer(visit, values, device, at, author(by), _own(values, answers, device))
     taken = [writer.take(answer, path, value, known) for answer, path, value in cleaned]
     writer.write()
     return taken, list(values.values())
+
+
+def _own(
+    values: dict[tuple[UUID | None, str], Value], answers: Sequence[Answer], device: str
+) -> frozenset[UUID]:
+    """Return the operations that this very phone gave and that stand: it cannot clash with them."""
+    if all(answer.seq is None for answer in answers):
+        return frozenset()
+    standing = [row.op_id for row in values.values()]
+    rows = Operation.objects.filter(pk__in=standing, device=device, seq__isnull=False)
+    return frozenset(rows.values_list("pk", flat=True))
 
 
 def _clean(answers: Sequence[Answer]) -> list[tuple[Answer, str, Any]]:
@@ -131,8 +146,10 @@ class _Writer:
         device: str,
         at: dt.datetime,
         by: str,
+        own: frozenset[UUID] = frozenset(),
     ) -> None:
         self.visit, self.values, self.device, self.at, self.by = visit, values, device, at, by
+        self.own = own
         self.operations: dict[UUID, Operation] = {}
         self.new: dict[tuple[UUID | None, str], Value] = {}
         self.changed: dict[UUID, Value] = {}
@@ -153,7 +170,8 @@ class _Writer:
             value=value,
             base_rev=answer.base_rev,
             device=self.device[:60],
-            at=self.at,
+            seq=answer.seq,
+            at=answer.at or self.at,
             received_at=self.at,
             by=self.by,
             outcome=outcome,
@@ -185,7 +203,8 @@ class _Writer:
             return APPLIED
         if current.value == value:
             return SAME
-        if answer.base_rev is not None and current.rev > answer.base_rev:
+        met = answer.base_rev is not None and current.rev > answer.base_rev
+        if met and current.op_id not in self.own:
             return CONFLICT
         return APPLIED
 

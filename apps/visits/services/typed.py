@@ -21,6 +21,9 @@ class Typed:
     readings: Rows = field(default_factory=dict)
     findings: Rows = field(default_factory=dict)
     advice: Rows = field(default_factory=dict)
+    supplies: Rows = field(default_factory=dict)
+    swaps: Rows = field(default_factory=dict)
+    signature: Rows = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -45,7 +48,9 @@ def typed_sheets(values: Iterable[Value]) -> dict[UUID, Typed]:
         rows: Rows = getattr(sheets.setdefault(value.sheet_id, Typed()), group)
         rows.setdefault(UUID(key), {})[leaf] = value.value
     for sheet in sheets.values():
-        sheet.findings = {pk: row for pk, row in sheet.findings.items() if not row.get("gone")}
+        for group in ("findings", "supplies", "swaps"):
+            held: Rows = getattr(sheet, group)
+            setattr(sheet, group, {pk: row for pk, row in held.items() if not row.get("gone")})
         sheet.readings = {
             pk: row
             for pk, row in sheet.readings.items()
