@@ -16,7 +16,10 @@ VARIABLES: dict[str, tuple[str, str]] = {
     "BACKYARD_HOSTS": ("localhost,127.0.0.1", "host names that may be served, by commas"),
     "BACKYARD_BASE_URL": ("http://127.0.0.1:8000", "address that links in letters begin with"),
     "BACKYARD_TODAY": ("", "a date that stands for today (demo data only); empty: the real day"),
-    "BACKYARD_PHONE_WORKER": ("on", "off: phones drop their worker at the next signal; their data stays"),
+    "BACKYARD_PHONE_WORKER": (
+        "on",
+        "off: phones drop their worker at the next signal; their data stays",
+    ),
     "BACKYARD_PROXY": ("0", "1: behind a proxy that sets X-Forwarded-Proto and -For"),
     "BACKYARD_LANGUAGE": ("en", "language of the staff's screens"),
     "BACKYARD_TIME_ZONE": ("UTC", "the firm's time zone"),
