@@ -148,7 +148,7 @@ def run() -> list[Claim]:
     return [
         paired(
             "submission of a visit", lambda: undone(lambda: send(address, text)),
-            lambda: undone(lambda: send("/bare", text)), rounds=15, limit=None,
+            lambda: undone(lambda: send("/bare", text)), rounds=15, limit=2.0,
             against=f"a bare view with the same {written}",
         )
     ]  # fmt: skip

@@ -15,7 +15,7 @@ from apps.care.models import CarePlan, CareTask, Completion, Standing
 from apps.care.selectors import FIRM_TASKS, HARMFUL, OUT_OF_BAND, QUIET, URGENT
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue
-from apps.core.bulk import rows_update
+from apps.core.bulk import rows_insert, rows_update
 from apps.core.exceptions import Invalid
 from apps.systems.models import Component, System
 
@@ -254,6 +254,7 @@ def _recompute(tasks: list[CareTask], at: dt.datetime) -> None:
 def completions_set(
     *,
     visit_id: UUID,
+    first: bool,
     done: Iterable[tuple[UUID, UUID]],
     tasks: Mapping[UUID, CareTask],
     done_on: dt.date,
@@ -262,11 +263,11 @@ def completions_set(
 ) -> None:
     """Bring a visit's completions to what its lines say is `done` (line, task); move the dates.
 
-    The same again changes nothing. A completion that was taken back stays; what is done again
-    gets a key of its own. In the caller's transaction, which has locked the `tasks` and brings
-    the standing up to date.
+    The same again changes nothing; `first` says that there is none yet. A completion that was
+    taken back stays; what is done again gets a key of its own. In the caller's transaction, which
+    has locked the `tasks` and brings the standing up to date.
     """
-    held = Completion.objects.filter(visit_id=visit_id).in_bulk()
+    held = {} if first else Completion.objects.filter(visit_id=visit_id).in_bulk()
     taken_back = {row.withdraws_id for row in held.values() if row.withdraws_id}
     keys = {uuid5(line, f"done {len(taken_back)}"): tasks[task] for line, task in done}
     gone = [
@@ -289,7 +290,7 @@ def completions_set(
         for key, task in keys.items()
         if key not in held
     ]
-    Completion.objects.bulk_create(fresh)
+    rows_insert(fresh)
     _recompute([tasks[pk] for pk in {row.task_id for row in fresh}], at)
 
 

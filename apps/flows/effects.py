@@ -5,7 +5,6 @@ from uuid import UUID
 
 from apps.accounts.selectors import firm_current
 from apps.advice.services import standing_refresh
-from apps.care.services import standing_refresh_dates
 from apps.core.outbox import effect
 from apps.core.scoping import system
 from apps.flows.letters import compose
@@ -36,5 +35,4 @@ def send_letter(*, letter_id: str, at: dt.datetime) -> None:
 def refresh_standing(*, system_ids: list[str], at: dt.datetime) -> None:
     """Work out the standing of some systems anew."""
     ids = [UUID(pk) for pk in system_ids]
-    standing_refresh_dates(ids, at)
     standing_refresh(ids, at)

@@ -15,7 +15,7 @@ from apps.advice.models import Advice
 from apps.advice.services import standing_refresh
 from apps.care.choices import Who
 from apps.care.models import CarePlan, Completion, Standing
-from apps.care.services import dates_set, standing_refresh_dates
+from apps.care.services import dates_set
 from apps.catalogue.selectors import Catalogue
 from apps.core.scoping import Actor
 from apps.reports.models import DeliveryStep, Letter, Report
@@ -97,7 +97,6 @@ class Year:
         Advice.objects.bulk_create(advice, batch_size=400)
         self._check_dates()
         systems = [w.system.pk for w in self.works.values()]
-        standing_refresh_dates(systems, at)
         standing_refresh(systems, at)
         closed = {report.visit_id for report in self.reports if report.visit_id}
         Visit.objects.filter(pk__in=closed).update(state=State.REPORTED)

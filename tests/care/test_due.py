@@ -88,8 +88,8 @@ class TestCompletions:
         keys = [uuid4() for _ in days]
         for key, day in [*zip(keys, days, strict=True)] * 2:
             completions_set(
-                visit_id=key, done=[(key, task.pk)], tasks={task.pk: task}, done_on=day, by="t",
-                at=NOW,
+                visit_id=key, first=False, done=[(key, task.pk)], tasks={task.pk: task},
+                done_on=day, by="t", at=NOW,
             )  # fmt: skip
         task.refresh_from_db()
         assert Completion.objects.filter(task=task).count() == 4

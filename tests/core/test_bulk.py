@@ -1,14 +1,47 @@
-"""Many rows updated by their key."""
+"""Many rows written at once."""
 
 import datetime as dt
 
 import pytest
+from django.db import IntegrityError, transaction
 
 from apps.care.models import CareTask, Standing
-from apps.core.bulk import rows_update
+from apps.core.bulk import rows_insert, rows_update
+from apps.core.models import Job
 from tests import factories
 
 pytestmark = pytest.mark.django_db
+
+
+def job(key: str) -> Job:
+    """A row with text, JSON, times and an empty column."""
+    at = factories.NOW.replace(microsecond=123456)
+    return Job(kind="t", key=key, args={"ü": [1, 2.5, None]}, run_at=at, made_at=at)
+
+
+class TestRowsInsert:
+    def test_writes_what_django_itself_writes(self) -> None:
+        rows_insert([job("ours"), job("ours too")])
+        Job.objects.bulk_create([job("theirs")])
+        rows = Job.objects.values("kind", "args", "state", "run_at", "lease_until", "last_error")
+        assert len(rows) == 3
+        assert rows[0] == rows[1] == rows[2]
+
+    def test_a_row_can_be_saved_again(self) -> None:
+        row = job("once")
+        rows_insert([row])
+        row.last_error = "late"
+        row.save()
+        assert Job.objects.get().last_error == "late"
+
+    def test_all_or_none(self) -> None:
+        with pytest.raises(IntegrityError), transaction.atomic():
+            rows_insert([job("one"), job("two"), job("one")])
+        assert not Job.objects.exists()
+
+    def test_nothing_is_no_statement(self, django_assert_num_queries: object) -> None:
+        with django_assert_num_queries(0):
+            rows_insert([])
 
 
 class TestRowsUpdate:

@@ -11,7 +11,6 @@ from django.urls import reverse
 
 from apps.accounts.models import User
 from apps.advice.services import standing_refresh
-from apps.care.services import standing_refresh_dates
 from apps.core import clock, outbox
 from apps.core.scoping import Actor
 from apps.flows import visit_booking, visit_closing
@@ -131,7 +130,6 @@ class Desk:
 
 def refresh(*ids: Any) -> None:
     """Bring the standing of systems up to date."""
-    standing_refresh_dates(ids, factories.NOW)
     standing_refresh(ids, factories.NOW)
 
 

@@ -1,6 +1,6 @@
 """The one way in: an answer becomes a value, however it arrives.
 
-The online checklist, the phone's sync and the API's submission all end in `fields_set`.
+The online checklist, the phone's sync and the API's submission all end in `fields_take`.
 """
 
 import datetime as dt
@@ -12,7 +12,7 @@ from uuid import UUID
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from apps.core.bulk import rows_update
+from apps.core.bulk import rows_insert, rows_update
 from apps.core.exceptions import Conflict, DomainError, Invalid
 from apps.core.scoping import Actor
 from apps.visits.choices import State
@@ -225,8 +225,8 @@ class _Writer:
 
     def write(self) -> None:
         """Store it."""
-        Operation.objects.bulk_create(self.operations.values())
-        Value.objects.bulk_create(self.new.values())
+        rows_insert(self.operations.values())
+        rows_insert(self.new.values())
         rows_update(self.changed.values(), ["value", "rev", "op_id"])
         if self.new or self.changed:
             visit_change(self.visit)

@@ -16,7 +16,7 @@ from apps.care.models import CareTask
 from apps.care.services import completions_set
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue, catalogue_current
-from apps.core.bulk import rows_update
+from apps.core.bulk import rows_insert, rows_update
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
 from apps.systems.models import Component
@@ -215,7 +215,9 @@ def _append(
 
     Return all rows that count now.
     """
-    held = {row.pk: row for row in model.objects.filter(sheet=sheet).order_by("pk")}
+    # nothing stands on a sheet that was never written up
+    before = sheet.visit.written_up_at is not None
+    held = {row.pk: row for row in model.objects.filter(sheet=sheet)} if before else {}
     after = {row.corrects_id: row for row in held.values() if row.corrects_id}
     fresh = []
     for row in rows:
@@ -230,7 +232,7 @@ def _append(
             row.pk = uuid5(row.pk, str(depth + 1))
             row.corrects, row.correction_reason = old, reason or "reopened"
             fresh.append(row)
-    model.objects.bulk_create(fresh)
+    rows_insert(fresh)
     everything = [*held.values(), *fresh]
     replaced = {row.corrects_id for row in everything}
     return [row for row in everything if row.pk not in replaced]
@@ -310,6 +312,7 @@ class Sheets:
     def _complete(self, lines: list[Line], tasks: Mapping[UUID, CareTask]) -> None:
         completions_set(
             visit_id=self.visit.pk,
+            first=self.visit.written_up_at is None,
             done=[
                 (line.pk, line.task_id)
                 for line in lines
