@@ -3,9 +3,9 @@
 import datetime as dt
 import time
 
-from apps.advice.selectors import bands_of
 from apps.calc.advice import Crop, Fish, Loop, Media, Reading, Situation, assess
 from apps.catalogue.selectors import catalogue_current
+from apps.visits.selectors import bands_of
 from benchmarks.measure import Claim, paired
 
 MANY = 10_000

@@ -6,11 +6,9 @@ Each function takes rows that were read already and asks no database.
 import datetime as dt
 from collections.abc import Iterable, Sequence
 from statistics import mean, median
-from uuid import UUID
 
 from django.utils import timezone
 
-from apps.batches.models import Planting
 from apps.batches.selectors import FishNow
 from apps.calc.advice.situation import Event
 from apps.visits.models import Reading
@@ -19,7 +17,6 @@ from apps.visits.models import Reading
 USUAL_NEEDS = 3
 USUAL_DAYS = 60
 WEIGHED_APART = range(14, 121)
-SEED_DAYS = 30
 
 
 def ph_swing(rows: Iterable[Reading], on: dt.date) -> float | None:
@@ -51,35 +48,21 @@ def feed_conversion(fish: Sequence[FishNow], past: Sequence[Reading]) -> float |
     Feed is the mean of the amounts noted in between, two at least; deaths are counted as if they
     had never grown, so that the figure errs on the high side.
     """
-    weighed = list(getattr(fish[0].batch, "seen", ())) if len(fish) == 1 else []
-    if len(weighed) < 2:
+    if len(fish) != 1 or fish[0].earlier is None:
         return None
-    last, before = weighed[:2]
-    days = (last.on - before.on).days
-    gained = fish[0].count * (last.mean_g - before.mean_g)
+    last, (began, mean_g) = fish[0], fish[0].earlier
+    days = (last.weighed_on - began).days
+    gained = last.count * (last.mean_g - mean_g)
     fed = [
         row.value
         for row in past
         if row.measurand == "feed"
         and row.trusted
-        and before.on <= timezone.localdate(row.taken_at) <= last.on
+        and began <= timezone.localdate(row.taken_at) <= last.weighed_on
     ]
     if days not in WEIGHED_APART or gained <= 0 or len(fed) < 2:
         return None
     return mean(fed) * days / gained
-
-
-def sown_crop(loop_id: UUID, plantings: Sequence[Planting], on: dt.date) -> str:
-    """Return the crop sown last in a loop within 30 days, empty without one."""
-    sown = [
-        planting
-        for planting in plantings
-        if planting.component.loop_id == loop_id
-        and planting.sown_on is not None
-        and 0 <= (on - planting.sown_on).days <= SEED_DAYS
-    ]
-    last = max(sown, key=lambda planting: (planting.sown_on, planting.pk), default=None)
-    return last.crop_code if last else ""
 
 
 def outages(past: Iterable[Reading]) -> list[Event]:

@@ -3,7 +3,6 @@
 import datetime as dt
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
 
@@ -12,11 +11,11 @@ from django.utils import timezone
 from django.utils.translation import gettext
 
 from apps.advice.choices import Close, Decision
+from apps.advice.known import Ingredients
 from apps.advice.models import Advice
-from apps.batches.models import Deaths, FishBatch, HarvestHold, Treatment
+from apps.batches.models import Deaths, FishBatch, Treatment
 from apps.batches.selectors import holds_now
 from apps.calc.advice import situation as known
-from apps.calc.advice.doses import SUBSTANCES
 from apps.calc.advice.results import Advice as Drafted
 from apps.calc.advice.results import Explanation, Step
 from apps.calc.advice.sentences import (
@@ -28,22 +27,17 @@ from apps.calc.advice.sentences import (
     sentences,
 )
 from apps.calc.advice.texts import CAUTIONS
-from apps.calc.judgement import Band
 from apps.calc.quantities import MEASURANDS
 from apps.care.models import Completion
-from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue
-from apps.clients.models import SourceWater
 from apps.clients.selectors import source_water
 from apps.core.dates import day_text
 from apps.core.numbers import format_figure, with_unit
-from apps.systems.models import Loop, System
-from apps.systems.selectors import loop_sizes
+from apps.systems.models import System
 from apps.visits.choices import State
 from apps.visits.models import Finding, Reading, Sheet, Visit
-from apps.visits.selectors import LIMITS, Background, LoopLife
+from apps.visits.selectors import Background
 
-FRESH = dt.timedelta(days=30)
 DOSES_COUNT = dt.timedelta(days=7)
 EVENTS = {
     "static_media_backflush": "filter_cleaned",
@@ -54,56 +48,6 @@ EVENTS = {
     "water_change": "water_changed",
     "fish_sample_weigh": "fish_handled",
 }
-
-
-@dataclass(frozen=True)
-class Ingredients:
-    """Rows that a situation is made from."""
-
-    system: System
-    loops: Sequence[Loop]
-    lives: dict[UUID, LoopLife]
-    past: Sequence[Reading]
-    current: Sequence[Reading]
-    signs: frozenset[str]
-    now: dt.datetime
-    source: SourceWater | None
-    events: tuple[known.Event, ...]
-    holds: Sequence[HarvestHold]
-    deaths: Sequence[Deaths]
-    doses: Sequence[Advice]
-
-
-def situation_of(parts: Ingredients) -> known.Situation:
-    """Return what is known of a system at a time, as the rules want it. Asks no database."""
-    on = timezone.localdate(parts.now)
-    return known.Situation(
-        kind=parts.system.kind,
-        today=on,
-        loops=tuple(_loop(loop, parts, on) for loop in parts.loops),
-        source=_source(parts.source),
-        signs=parts.signs,
-        events=parts.events,
-        holds=tuple(
-            known.Hold(hold.treatment.product, hold.until, hold.touches) for hold in parts.holds
-        ),
-        filter_age_days=(on - parts.system.started_on).days if parts.system.started_on else None,
-        altitude_m=parts.system.place.altitude_m,
-    )
-
-
-def _source(row: SourceWater | None) -> known.Source | None:
-    if row is None:
-        return None
-    return known.Source(
-        ph=row.ph,
-        alkalinity=row.alkalinity_mg_l_caco3,
-        tan=row.tan_mg_l,
-        total_chlorine=row.total_chlorine_mg_l,
-        chloramine=row.chloramine,
-        temp_c=row.temp_c,
-        nitrate=row.nitrate_n_mg_l or 0.0,
-    )
 
 
 def _events(system: System, loop_ids: list[UUID], on: dt.date) -> Iterable[known.Event]:
@@ -135,91 +79,6 @@ def _events(system: System, loop_ids: list[UUID], on: dt.date) -> Iterable[known
         yield known.Event("restocked", day)
 
 
-def _loop(loop: Loop, parts: Ingredients, on: dt.date) -> known.Loop:
-    sizes = loop_sizes(loop)
-    life = parts.lives[loop.pk]
-    batches = {fish.batch.pk for fish in life.fish}
-    readings = _readings(
-        [row for row in parts.past if row.loop_id == loop.pk],
-        [row for row in parts.current if row.loop_id == loop.pk],
-        parts.now,
-    )
-    feed = readings.pop("feed", None)
-    flow = readings.get("flow")
-    if flow is not None and sizes.pump_l_h:
-        percent = 100 * flow.value * 60 / sizes.pump_l_h
-        readings["flow_pct"] = replace(flow, value=percent)
-    return known.Loop(
-        id=str(loop.pk),
-        kind=loop.kind,
-        volume_l=sizes.litres,
-        volume_within_pct=loop.volume_known_within_pct,
-        tank_l=sizes.tank_litres or None,
-        readings=readings,
-        history=_history([row for row in parts.past if row.loop_id == loop.pk]),
-        second=_second([row for row in parts.current if row.loop_id == loop.pk]),
-        fish=tuple(
-            known.Fish(
-                row.batch.species_code, row.count, row.mean_g, row.sample_g, row.batch.stocked_on
-            )
-            for row in life.fish
-        ),
-        crops=tuple(known.Crop(code, group, area) for code, group, area, _count in life.crops),
-        media=tuple(known.Media(kind, litres) for kind, litres in sizes.media),
-        feed_g_day=feed.value if feed else None,
-        given_7d=_given([row for row in parts.doses if row.loop_id == loop.pk], sizes.litres),
-        deaths=tuple(
-            known.Past(row.on, float(row.count)) for row in parts.deaths if row.batch_id in batches
-        ),
-    )
-
-
-def _readings(
-    past: Sequence[Reading], current: Sequence[Reading], now: dt.datetime
-) -> dict[str, known.Reading]:
-    found: dict[str, Reading] = {}
-    for row in past:
-        if row.trusted and now - row.taken_at <= FRESH:
-            found[row.measurand] = row
-    # what was read last after the work says how the water is now
-    for row in sorted(current, key=lambda row: (row.when == "after", row.taken_at)):
-        found[row.measurand] = row
-    return {code: _reading(row, now) for code, row in found.items()}
-
-
-def _reading(row: Reading, now: dt.datetime) -> known.Reading:
-    local = timezone.localtime(row.taken_at)
-    return known.Reading(
-        value=row.value,
-        age_h=max(0.0, (now - row.taken_at).total_seconds() / 3600),
-        trusted=row.trusted,
-        hour=local.hour + local.minute / 60,
-        method=row.method,
-        doubt=row.doubts[0]["code"] if row.doubts and not row.trusted else "",
-        id=str(row.pk),
-    )
-
-
-def _history(past: Sequence[Reading]) -> dict[str, tuple[known.Past, ...]]:
-    found: dict[str, list[known.Past]] = {}
-    for row in past:
-        if row.trusted:
-            day = timezone.localdate(row.taken_at)
-            found.setdefault(row.measurand, []).append(known.Past(day, row.value))
-    return {code: tuple(rows[-12:]) for code, rows in found.items()}
-
-
-def _second(current: Sequence[Reading]) -> dict[str, float]:
-    by_method: dict[str, dict[str, float]] = {}
-    for row in current:
-        if row.trusted and row.when == "before":
-            by_method.setdefault(row.measurand, {})[row.method] = row.value
-    return {code: list(values.values())[1] for code, values in by_method.items() if len(values) > 1}
-
-
-ELEMENTS = {"K": "k", "Ca": "ca", "Na": "na", "Fe": "fe"}
-
-
 def doses_before(loop_ids: Sequence[UUID], now: dt.datetime) -> list[Advice]:
     """Return the kept advice of the last seven days that brings grams into these loops."""
     return list(
@@ -232,20 +91,6 @@ def doses_before(loop_ids: Sequence[UUID], now: dt.datetime) -> list[Advice]:
             unit="g",
         )
     )
-
-
-def _given(doses: Sequence[Advice], litres: float) -> dict[str, float]:
-    """Return mg/L of K, Ca, Na and Fe that doses have brought to a loop."""
-    totals: dict[str, float] = {}
-    for row in doses if litres else ():
-        substance = SUBSTANCES.get(str(row.parameters.get("substance", "")))
-        if substance is None or row.dose is None:
-            continue
-        for name, share in ELEMENTS.items():
-            brought = row.dose * getattr(substance, share) * 1000 / litres
-            if brought:
-                totals[name] = totals.get(name, 0.0) + brought
-    return totals
 
 
 def deaths_before(batch_ids: Sequence[UUID], on: dt.date) -> list[Deaths]:
@@ -366,16 +211,6 @@ class _Forgiving(dict[str, str]):
 
     def __missing__(self, key: str) -> str:
         return "…"
-
-
-def bands_of(catalogue: Catalogue) -> dict[tuple[str, str], Band]:
-    """Return the firm's limits by measurand and context."""
-    return {
-        (row["measurand"], row["context"]): Band(
-            **{limit: row.get(limit) for limit in LIMITS}, context=row["context"]
-        )
-        for row in catalogue.of(EntryKind.BAND).values()
-    }
 
 
 def name_of(catalogue: Catalogue, measurand: str) -> str:

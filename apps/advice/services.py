@@ -12,22 +12,16 @@ from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
 from apps.advice.choices import Close, Decision
+from apps.advice.known import Ingredients, situation_of
 from apps.advice.models import Advice
-from apps.advice.selectors import (
-    Ingredients,
-    bands_of,
-    done_lately,
-    ingredients,
-    sheet_signs,
-    situation_of,
-)
+from apps.advice.selectors import done_lately, ingredients, sheet_signs
 from apps.calc.advice import assess
 from apps.calc.advice.results import Advice as Drafted
 from apps.calc.advice.results import Assessment
 from apps.care.models import Standing
 from apps.care.services import STANDING_DATES, standing_class, standing_dates_set
 from apps.catalogue.selectors import Catalogue, catalogue_current
-from apps.core.bulk import rows_update
+from apps.core.bulk import rows_insert, rows_update
 from apps.core.exceptions import Conflict, Invalid
 from apps.core.scoping import Actor
 from apps.systems.models import Loop
@@ -36,6 +30,7 @@ from apps.visits.models import Reading, Sheet, Visit
 from apps.visits.selectors import (
     Background,
     backgrounds_of,
+    bands_of,
     history,
     latest,
     readings_counting,
@@ -156,11 +151,12 @@ def advice_write(
             row.decision, row.decided_by = Decision.KEEP, who
         if row.decision == Decision.STRIKE:
             row.closed_at, row.closed_as, row.closed_by = now, Close.STRUCK, who
-    Advice.objects.filter(sheet=sheet).delete()
+    if sheet.visit.written_up_at is not None:
+        Advice.objects.filter(sheet=sheet).delete()
     Advice.objects.filter(system_id=sheet.system_id, closed_at__isnull=True).update(
         closed_at=now, closed_as=Close.REPLACED, closed_by=who
     )
-    Advice.objects.bulk_create(rows.values())
+    rows_insert(rows.values())
     return list(rows.values())
 
 

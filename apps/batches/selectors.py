@@ -11,7 +11,7 @@ from apps.batches.models import Deaths, FishBatch, HarvestHold, Planting, Weighi
 
 @dataclass(frozen=True)
 class FishNow:
-    """A batch with its count and its last sample. Weights in grams."""
+    """A batch with its count, its last sample and the one before it (day, mean). Weights in grams."""
 
     batch: FishBatch
     count: int
@@ -19,6 +19,7 @@ class FishNow:
     weighed_on: dt.date
     sample_g: tuple[float, ...]
     deaths: int
+    earlier: tuple[dt.date, float] | None = None
 
 
 def fish_now(loop_ids: list[UUID], on: dt.date) -> list[FishNow]:
@@ -41,6 +42,7 @@ def fish_now(loop_ids: list[UUID], on: dt.date) -> list[FishNow]:
     found = []
     for batch in batches:
         last = batch.seen[0] if batch.seen else None
+        before = batch.seen[1] if len(batch.seen) > 1 else None
         dead = lost.get(batch.pk, 0)
         found.append(
             FishNow(
@@ -50,6 +52,7 @@ def fish_now(loop_ids: list[UUID], on: dt.date) -> list[FishNow]:
                 weighed_on=last.on if last else batch.stocked_on,
                 sample_g=tuple(last.weights_g) if last else (),
                 deaths=dead,
+                earlier=(before.on, before.mean_g) if before else None,
             )
         )
     return found

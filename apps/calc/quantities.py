@@ -76,6 +76,8 @@ MEASURANDS: dict[str, Quantity] = _table(
     Quantity("meter_check", "Meter check at the third buffer", "", 2, -3, 3, -0.1, 0.1),
     Quantity("flow", "Flow at an outlet", "L/min", 1, 0, 500),
     Quantity("topup", "Make-up water", "L/day", 0, 0, 2000),
+    Quantity("outage", "Time without power", "min", 0, 0, 10080),
+    Quantity("fed_ago", "Time since the last feed", "h", 1, 0, 168),
     Quantity("feed", "Feed given", "g/day", 0, 0, 20000),
     Quantity("mort", "Deaths since the last record", "fish", 0, 0, 9999),
     Quantity("bw", "Mean body weight", "g", 1, 0.1, 10000),

@@ -95,10 +95,15 @@ def look(typed: Sequence[Typed], ground: Ground) -> list[Seen]:
         _doubted(one, seen, others.get(one.loop, {}), ground)
         for one, seen in zip(typed, found, strict=True)
     ]
+    return words_of(looked, ground)
+
+
+def words_of(seen: Sequence[Seen], ground: Ground) -> list[Seen]:
+    """Return readings with their band and word; ammonia by the stricter of its two parts."""
     values = {
-        (one.loop, one.measurand): one.value for one in looked if one.trusted and not one.refused
+        (one.loop, one.measurand): one.value for one in seen if one.trusted and not one.refused
     }
-    return [_judged(one, values, ground) for one in looked]
+    return [_judged(one, values, ground) for one in seen]
 
 
 def _seen(typed: Typed, value: float, refused: str = "") -> Seen:

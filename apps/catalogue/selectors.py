@@ -7,9 +7,12 @@ from apps.catalogue.choices import EntryKind
 from apps.catalogue.models import Edition, Entry
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Catalogue:
-    """All entries by kind and code; the figures are those that the firm uses."""
+    """All entries by kind and code; the figures are those that the firm uses.
+
+    One object an edition: what is worked out from it may be kept beside it.
+    """
 
     edition: int
     entries: dict[str, dict[str, dict[str, Any]]]

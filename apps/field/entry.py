@@ -9,13 +9,13 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
+from apps.calc.reading import unit_name
 from apps.core.numbers import format_figure, with_unit
 from apps.field.work import Row, Work
 from apps.systems.models import Loop
 from apps.visits.choices import When
 from apps.visits.models import Reading
 from apps.visits.services.answers import BadAnswer, number
-from apps.visits.services.judging import unit_name
 
 METHODS = ("meter", "drops", "strip", "photometer", "laboratory", "counted")
 LEAVES = (

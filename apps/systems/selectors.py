@@ -36,13 +36,14 @@ def _fitted(loop: Loop) -> list[Component]:
 
 @dataclass(frozen=True)
 class LoopSizes:
-    """What the science needs of a loop: litres, m2, L/h."""
+    """What the science needs of a loop: litres, m2, L/h; of air L/min."""
 
     litres: float
     tank_litres: float
     bed_m2: float
     media: tuple[tuple[str, float], ...]
     pump_l_h: float
+    air_l_min: float
 
 
 def loop_sizes(loop: Loop) -> LoopSizes:
@@ -56,6 +57,7 @@ def loop_sizes(loop: Loop) -> LoopSizes:
             (part.media, part.media_litres) for part in parts if part.media and part.media_litres
         ),
         pump_l_h=sum(part.flow_l_h or 0.0 for part in parts if part.kind == "pump"),
+        air_l_min=sum(part.flow_l_h or 0.0 for part in parts if part.kind == "air_pump") / 60,
     )
 
 

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 from uuid import UUID
 
@@ -11,6 +12,7 @@ from django.db.models import Prefetch, QuerySet
 from apps.batches.models import Planting
 from apps.batches.selectors import FishNow, fish_now, plantings_now
 from apps.calc.judgement import Band, LoopContext, pick_context
+from apps.calc.quantities import MEASURANDS, Quantity
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue
 from apps.systems.models import Component, Loop, System
@@ -39,11 +41,12 @@ def sheets_of(visit: Visit) -> list[Sheet]:
 
 @dataclass(frozen=True)
 class LoopLife:
-    """What lives in a loop, and so which bands hold for it."""
+    """What lives in a loop, and so which bands hold for it; `sown`: the crop sown there last."""
 
     context: LoopContext
     fish: tuple[FishNow, ...]
     crops: tuple[tuple[str, str, float, int], ...]
+    sown: str = ""
 
 
 def lives_of(
@@ -70,7 +73,12 @@ def lives_of(
             cold=cold,
             cycling=not species and loop.kind != "plant" and system.kind != "plants_only",
         )
-        lives[loop.pk] = LoopLife(context, own, crops)
+        sown = max(
+            (p for p in plantings if p.component.loop_id == loop.pk and p.sown_on is not None),
+            key=lambda planting: (planting.sown_on, planting.pk),
+            default=None,
+        )
+        lives[loop.pk] = LoopLife(context, own, crops, sown.crop_code if sown else "")
     return lives
 
 
@@ -92,13 +100,37 @@ def _crops(
 LIMITS = ("red_lo", "amber_lo", "t_lo", "t_hi", "amber_hi", "red_hi")
 
 
+@lru_cache(maxsize=4)
+def bands_of(catalogue: Catalogue) -> dict[tuple[str, str], Band]:
+    """Return the firm's limits by measurand and context; kept for an edition."""
+    return {
+        (row["measurand"], row["context"]): Band(
+            **{limit: row.get(limit) for limit in LIMITS}, context=row["context"]
+        )
+        for row in catalogue.of(EntryKind.BAND).values()
+    }
+
+
+@lru_cache(maxsize=4)
+def limits_of(catalogue: Catalogue) -> dict[str, Quantity]:
+    """Return the ranges within which a measurand is taken at all, the firm's where it has them."""
+    found = {}
+    for code, entry in catalogue.of(EntryKind.MEASURAND).items():
+        known = MEASURANDS.get(code)
+        if known is None:
+            continue
+        low, high = entry.get("hard_low"), entry.get("hard_high")
+        found[code] = known if low is None or high is None else Quantity(
+            code, known.title, known.unit, known.decimals, float(low), float(high),
+            entry.get("ask_low"), entry.get("ask_high"),
+        )  # fmt: skip
+    return found
+
+
 def band_for(catalogue: Catalogue, measurand: str, context: LoopContext) -> Band | None:
     """Return the firm's band of a measurand in a loop; None where nothing is judged."""
     name = pick_context(measurand, context)
-    row = catalogue.get(EntryKind.BAND, f"{measurand}.{name}") if name else None
-    if row is None:
-        return None
-    return Band(**{limit: row.get(limit) for limit in LIMITS}, context=name)
+    return bands_of(catalogue).get((measurand, name)) if name else None
 
 
 def band_as_json(band: Band | None) -> dict[str, Any]:

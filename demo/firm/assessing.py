@@ -9,14 +9,9 @@ from uuid import UUID
 from django.utils import timezone
 
 from apps.advice.choices import Close, Decision
+from apps.advice.known import Ingredients, situation_of
 from apps.advice.models import Advice
-from apps.advice.selectors import (
-    DOSES_COUNT,
-    EVENTS,
-    Ingredients,
-    bands_of,
-    situation_of,
-)
+from apps.advice.selectors import DOSES_COUNT, EVENTS
 from apps.advice.services import advice_row
 from apps.batches.models import Deaths
 from apps.calc.advice import assess
@@ -24,7 +19,7 @@ from apps.calc.advice.situation import Event
 from apps.catalogue.selectors import Catalogue
 from apps.systems.models import Loop
 from apps.visits.models import Reading, Sheet
-from apps.visits.selectors import HISTORY
+from apps.visits.selectors import HISTORY, bands_of
 from demo.firm.lives import lives_on
 from demo.firm.rows import Estate
 from demo.firm.sheets import Bench, Made

@@ -19,11 +19,13 @@ def fish_on(life: Life, weighings: Sequence[Weighing], on: dt.date) -> Iterator[
         dead = sum(d.count for d in life.deaths if d.batch_id == row.pk and d.on <= on)
         seen = [w for w in weighings if w.batch_id == row.pk and w.on <= on]
         last = seen[-1] if seen else None
+        before = seen[-2] if len(seen) > 1 else None
         yield FishNow(
             batch=row, count=row.count - dead,
             mean_g=last.mean_g if last else row.mean_weight_g,
             weighed_on=last.on if last else row.stocked_on,
             sample_g=tuple(last.weights_g) if last else (), deaths=dead,
+            earlier=(before.on, before.mean_g) if before else None,
         )  # fmt: skip
 
 

@@ -7,9 +7,7 @@ from uuid import UUID
 
 from django.utils.translation import gettext as _
 
-from apps.calc import plausibility
-from apps.calc.judgement import judge, judge_ammonia
-from apps.calc.quantities import MEASURANDS, Quantity
+from apps.calc import reading as seeing
 from apps.catalogue.selectors import Catalogue
 from apps.core.dates import day_text
 from apps.core.exceptions import Invalid
@@ -17,17 +15,9 @@ from apps.core.numbers import format_plain, with_unit
 from apps.systems.models import Loop, System
 from apps.visits.choices import TakenBy, When, Word
 from apps.visits.models import Reading, Sheet
-from apps.visits.selectors import LoopLife, band_as_json, band_for
+from apps.visits.selectors import LoopLife, band_as_json, bands_of, limits_of
 from apps.visits.services.answers import LATEST_FUTURE
 from apps.visits.services.typed import Rows, Where, moment_of
-
-UNIT_NAMES = {
-    "c": "°C", "degc": "°C", "deg_c": "°C", "celsius": "°C", "f": "°F", "degf": "°F",
-    "mg/l": "mg/L", "mg_l": "mg/L", "ppm": "mg/L", "mg/l n": "mg/L", "mg/l caco3": "mg/L CaCO3",
-    "mg_l_caco3": "mg/L CaCO3", "mg/l as caco3": "mg/L CaCO3", "ms/cm": "mS/cm", "us/cm": "uS/cm",
-    "µs/cm": "uS/cm", "ph": "", "-": "", "1": "", "none": "", "l/min": "L/min", "l/h": "L/h",
-    "percent": "%", "dkh": "dKH", "dgh": "dGH", "meq/l": "meq/L", "g/d": "g/day",
-}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -41,14 +31,15 @@ class Ground:
     last: dict[tuple[UUID, str], float]
     altitude_m: float
 
-
-def unit_name(unit: str) -> str:
-    """Return the usual spelling of a unit.
-
-    >>> unit_name("degC")
-    '°C'
-    """
-    return UNIT_NAMES.get(unit.strip().lower(), unit.strip())
+    def seeing(self) -> seeing.Ground:
+        """Return it as the science wants it."""
+        return seeing.Ground(
+            contexts={str(pk): life.context for pk, life in self.lives.items()},
+            bands=bands_of(self.catalogue),
+            limits=limits_of(self.catalogue),
+            last={(str(loop), code): value for (loop, code), value in self.last.items()},
+            altitude_m=self.altitude_m,
+        )
 
 
 class _Bad(Exception):
@@ -72,27 +63,43 @@ def readings_build(
     or unit, a value outside what can be, a time in the future or before the system began.
     """
     errors: list[dict[str, Any]] = []
-    found: list[tuple[Reading, dict[str, Any]]] = []
+    found: list[Reading] = []
     where = where or Where()
+
+    def refuse(key: UUID, error: _Bad) -> None:
+        item = dict(error.item)
+        errors.append({"pointer": where.of("readings", key, item.pop("leaf")), **item})
+
     for key, row in rows.items():
         try:
-            found.append((_reading(key, row, sheet, ground, now, by), row))
+            found.append(_reading(key, row, sheet, ground, now, by))
         except _Bad as error:
-            item = dict(error.item)
-            pointer = where.of("readings", key, item.pop("leaf"))
-            errors.append({"pointer": pointer, **item})
-    others = _others([reading for reading, _row in found], ground)
-    for reading, row in found:
-        try:
-            _doubt(reading, row, others.get(reading.loop_id, {}), ground)
-        except _Bad as error:
-            item = dict(error.item)
-            pointer = where.of("readings", reading.pk, item.pop("leaf"))
-            errors.append({"pointer": pointer, **item})
+            refuse(key, error)
+    typed = [_typed(reading) for reading in found]
+    for reading, seen in zip(found, seeing.look(typed, ground.seeing()), strict=True):
+        if seen.refused:
+            refuse(reading.pk, _refusal(seen, rows[reading.pk], ground))
+        else:
+            _see(reading, seen)
     if errors:
         raise Invalid(errors)
-    readings_judge([reading for reading, _row in found], ground)
-    return [reading for reading, _row in found]
+    return found
+
+
+def _typed(reading: Reading) -> seeing.Typed:
+    return seeing.Typed(
+        str(reading.pk), str(reading.loop_id), reading.measurand, reading.value,
+        reading.typed_unit, reading.basis, reading.method, reading.checked_twice,
+    )  # fmt: skip
+
+
+def _see(reading: Reading, seen: seeing.Seen) -> None:
+    reading.value, reading.trusted, reading.word = seen.value, seen.trusted, seen.word
+    reading.band = band_as_json(seen.band)
+    reading.doubts = [
+        {"code": d.code, "parameters": dict(d.params), "suggestion": d.suggestion}
+        for d in seen.doubts
+    ]
 
 
 def _measurand(row: dict[str, Any], ground: Ground) -> tuple[str, dict[str, Any]]:
@@ -153,7 +160,7 @@ def _reading(
             code,
             "measurand: " + _("%(code)s is worked out, not read") % {"code": code},
         )
-    unit = unit_name(str(row.get("unit") or ""))
+    unit = seeing.unit_name(str(row.get("unit") or ""))
     basis = str(row.get("basis") or "")
     if basis and not entry.get("basis_choices"):
         raise _Bad(
@@ -161,23 +168,12 @@ def _reading(
         )
     loop_id = _loop(row, ground)
     value = float(row["value"])
-    if code == "do" and unit == "%":
-        base = value
-    else:
-        try:
-            base = plausibility.to_base(code, value, unit, basis or None)
-        except ValueError:
-            allowed = [str(name) for name in entry.get("units", [])]
-            raise _Bad(
-                "unit", row.get("unit"), "unit: " + _("%(code)s is read in %(allowed)s") % {"code": code, "allowed": ", ".join(allowed)},
-                allowed=allowed,
-            ) from None  # fmt: skip
     return Reading(
         pk=key,
         loop_id=loop_id,
         sheet=sheet,
         measurand=code,
-        value=base,
+        value=value,
         unit=str(entry["unit"]),
         typed=str(row.get("as_typed") or f"{value:g}")[:40],
         typed_unit=unit,
@@ -194,64 +190,25 @@ def _reading(
     )
 
 
-def _others(readings: list[Reading], ground: Ground) -> dict[UUID, dict[str, float]]:
-    others: dict[UUID, dict[str, float]] = {}
-    for reading in readings:
-        known = MEASURANDS.get(reading.measurand)
-        # what is refused for itself must not be used to doubt its neighbours
-        if reading.typed_unit != "%" and (known is None or known.holds(reading.value)):
-            others.setdefault(reading.loop_id, {"altitude_m": ground.altitude_m})[
-                reading.measurand
-            ] = reading.value
-    return others
+def _refusal(seen: seeing.Seen, row: dict[str, Any], ground: Ground) -> _Bad:
+    """Return why a reading cannot be, in words, with the leaf to mend."""
+    entry = ground.catalogue.measurand(seen.measurand) or {}
+    if seen.refused == seeing.UNKNOWN_UNIT:
+        allowed = [str(name) for name in entry.get("units", [])]
+        words = _("%(code)s is read in %(allowed)s") % {
+            "code": seen.measurand, "allowed": ", ".join(allowed),
+        }  # fmt: skip
+        return _Bad("unit", row.get("unit"), f"unit: {words}", allowed=allowed)
+    if seen.refused == seeing.NEEDS_TEMPERATURE:
+        words = _("oxygen in percent needs the water temperature beside it")
+        return _Bad("unit", "%", f"unit: {words}")
+    return _out_of_range(seen, row, entry)
 
 
-def _limits(entry: dict[str, Any], code: str) -> Quantity | None:
-    known = MEASURANDS.get(code)
-    if known is None or entry.get("hard_low") is None or entry.get("hard_high") is None:
-        return known
-    return Quantity(
-        code, known.title, known.unit, known.decimals, float(entry["hard_low"]),
-        float(entry["hard_high"]), entry.get("ask_low"), entry.get("ask_high"),
-    )  # fmt: skip
-
-
-def _doubt(reading: Reading, row: dict[str, Any], others: dict[str, float], ground: Ground) -> None:
-    entry = ground.catalogue.measurand(reading.measurand) or {}
-    if reading.measurand == "do" and reading.typed_unit == "%":
-        if "temp" not in others:
-            raise _Bad(
-                "unit", "%", "unit: " + _("oxygen in percent needs the water temperature beside it")
-            )
-        reading.value = plausibility.oxygen_from_percent(
-            reading.value, others["temp"], ground.altitude_m
-        )
-    doubts = plausibility.check(
-        reading.measurand,
-        reading.value,
-        "",
-        last=ground.last.get((reading.loop_id, reading.measurand)),
-        others={name: value for name, value in others.items() if name != reading.measurand},
-        limits=_limits(entry, reading.measurand),
-        method=reading.method,
-    )
-    if reading.basis == "ion":
-        # the sender has said that the kit prints the ion; the value is converted already
-        doubts = [doubt for doubt in doubts if doubt.code != "ion_for_nitrogen"]
-    for doubt in doubts:
-        if doubt.code in ("outside_range", "not_a_number"):
-            raise _out_of_range(reading, row, doubt, entry)
-    reading.doubts = [
-        {"code": d.code, "parameters": dict(d.params), "suggestion": d.suggestion} for d in doubts
-    ]
-    reading.trusted = plausibility.is_trusted(doubts, reading.checked_twice)
-
-
-def _out_of_range(
-    reading: Reading, row: dict[str, Any], doubt: plausibility.Doubt, entry: dict[str, Any]
-) -> _Bad:
+def _out_of_range(seen: seeing.Seen, row: dict[str, Any], entry: dict[str, Any]) -> _Bad:
+    doubt = next(doubt for doubt in seen.doubts if doubt.code == seen.refused)
     unit = str(entry.get("unit", ""))
-    name = _(str(entry["name"])) if entry.get("name") else reading.measurand
+    name = _(str(entry["name"])) if entry.get("name") else seen.measurand
     low, high = doubt.params["low"], doubt.params["high"]
     message = _("%(name)s %(value)s cannot be: it lies outside %(low)s to %(high)s") % {
         "name": name, "value": format_plain(float(row["value"])), "low": format_plain(float(low)),
@@ -264,23 +221,10 @@ def _out_of_range(
 
 
 def readings_judge(readings: list[Reading], ground: Ground) -> None:
-    """Give each reading the word of its band; ammonia by the stricter of its own and its toxic part."""
-    values = {(row.loop_id, row.measurand): row.value for row in readings if row.trusted}
-    for reading in readings:
-        life = ground.lives[reading.loop_id]
-        band = band_for(ground.catalogue, reading.measurand, life.context)
-        reading.band = band_as_json(band)
-        if not reading.trusted:
-            reading.word = Word.MEASURE_AGAIN
-        elif band is None:
-            reading.word = Word.IN_BAND
-        elif reading.measurand == "tan":
-            reading.word = judge_ammonia(
-                reading.value,
-                band,
-                band_for(ground.catalogue, "nh3", life.context),
-                values.get((reading.loop_id, "ph")),
-                values.get((reading.loop_id, "temp")),
-            )
-        else:
-            reading.word = judge(reading.value, band)
+    """Give stored readings the word of their band anew, by what is known of each loop."""
+    seen = [
+        seeing.Seen(str(row.pk), str(row.loop_id), row.measurand, row.value, trusted=row.trusted)
+        for row in readings
+    ]
+    for row, one in zip(readings, seeing.words_of(seen, ground.seeing()), strict=True):
+        row.word, row.band = one.word, band_as_json(one.band)
