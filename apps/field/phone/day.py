@@ -12,13 +12,8 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from apps.accounts.selectors import firm_current
-from apps.advice.selectors import (
-    advice_text,
-    bands_of,
-    ingredients,
-    open_advice,
-    situation_of,
-)
+from apps.advice.known import before_of
+from apps.advice.selectors import advice_text, ingredients, open_advice
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.core.drawing.words import JUDGEMENT_WORDS, URGENCY_WORDS
@@ -35,7 +30,7 @@ from apps.reports.rendering.wording import meanings
 from apps.systems.selectors import flows_of
 from apps.visits.choices import LEFT_RUNNING, Outcome, State
 from apps.visits.models import Line, Reading, Value, Visit
-from apps.visits.selectors import Background, latest, loops_with_parts, visits_full
+from apps.visits.selectors import Background, bands_of, latest, loops_with_parts, visits_full
 from apps.visits.shown import loop_name, reading_data, sketch, sketch_data
 
 DAYS = 2
@@ -116,7 +111,7 @@ def _sheet(work: Work) -> dict[str, Any]:
     lives = work.ground.lives
     parts = [part for loop in loops for part in loop.fitted]  # type: ignore[attr-defined]
     background = Background(loops, lives, work.past)
-    known = situation_of(ingredients(work.sheet, background, [], [], work.now))
+    known = before_of(ingredients(work.sheet, background, [], [], work.now))
     last = {key: row for key, row in latest(work.past).items() if row.trusted}
     values = Value.objects.filter(visit=work.visit, sheet=work.sheet)
     items, _without = running_items(work)
