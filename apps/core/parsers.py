@@ -61,6 +61,17 @@ def _whole_characters(found: Any) -> None:
         raise ValueError("a text holds one half of a surrogate pair") from None
 
 
+def strict_loads(text: str) -> Any:
+    """Return what a text says in JSON. Raises ValueError with the reason, or RecursionError."""
+    found = json.loads(
+        text, parse_constant=_refuse, parse_float=_float, parse_int=_int,
+        object_pairs_hook=_unique,
+    )  # fmt: skip
+    if "\\u" in text:
+        _whole_characters(found)
+    return found
+
+
 class StrictJSONParser(BaseParser):
     """Parses application/json (RFC 8259) and refuses what is not."""
 
@@ -77,12 +88,6 @@ class StrictJSONParser(BaseParser):
             text = raw.decode("utf-8")
             if _too_deep(text):
                 raise ValueError("nested too deep")
-            found = json.loads(
-                text, parse_constant=_refuse, parse_float=_float, parse_int=_int,
-                object_pairs_hook=_unique,
-            )  # fmt: skip
-            if "\\u" in text:
-                _whole_characters(found)
+            return strict_loads(text)
         except (ValueError, RecursionError) as error:
             raise ParseError(_("the body is not JSON: %(error)s") % {"error": error}) from None
-        return found

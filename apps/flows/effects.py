@@ -7,6 +7,7 @@ from apps.accounts.selectors import firm_current
 from apps.advice.services import standing_refresh
 from apps.core.outbox import effect
 from apps.core.scoping import system
+from apps.flows import checking_in
 from apps.flows.letters import compose
 from apps.flows.releasing import release
 from apps.reports.services.letters import letter_send
@@ -36,3 +37,9 @@ def refresh_standing(*, system_ids: list[str], at: dt.datetime) -> None:
     """Work out the standing of some systems anew."""
     ids = [UUID(pk) for pk in system_ids]
     standing_refresh(ids, at)
+
+
+@effect("check_in.tell", max_attempts=16)
+def tell_late_check_in(*, check_in_id: str, at: dt.datetime) -> None:
+    """Write to the office about somebody who works alone and has not said fine."""
+    checking_in.tell(check_in_id=UUID(check_in_id), at=at)

@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from apps.accounts.choices import Purpose
+from apps.accounts.models import User
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import link_issue
 from apps.care.selectors import due_rows, ranked
@@ -35,7 +36,7 @@ from apps.reports.rendering.appointment import Appointment, calendar_text
 from apps.reports.rendering.mailing import Mail, message_of
 from apps.reports.services.letters import letter_make
 from apps.visits.choices import WORST_FIRST, Answer
-from apps.visits.models import Visit
+from apps.visits.models import CheckIn, Visit
 
 LINES_IN_MAIL = 4
 DUE_ROWS_IN_MAIL = 25
@@ -291,12 +292,47 @@ def _compose_due_list(letter: Letter) -> Mail:
     )  # fmt: skip
 
 
+def _compose_check_in(letter: Letter) -> Mail:
+    """Write about somebody who works alone: late, or fine after all; as it stands when it is sent."""
+    visit, firm = letter.visit, firm_current()
+    assert visit is not None  # noqa: S101 - the kind asks for it
+    row = CheckIn.objects.get(pk=letter.parameters["check_in"])
+    key = row.by.partition(":")[2]
+    person = User.objects.filter(pk=key).first() if len(key) == 36 else None
+    name = str(person or _("Somebody"))
+    by = _day_and_time(row.fine_by)
+    if row.fine_at is None:
+        minutes = max(1, round((letter.made_at - row.fine_by).total_seconds() / 60))
+        sentence = ngettext(
+            "%(name)s works alone and has not said fine: %(minutes)s minute late.",
+            "%(name)s works alone and has not said fine: %(minutes)s minutes late.", minutes,
+        ) % {"name": name, "minutes": minutes}  # fmt: skip
+    else:
+        sentence = _("%(name)s is fine; nothing to do.") % {"name": name}
+    return Mail(
+        kind=letter.kind,
+        subject=sentence,
+        context={
+            "firm": firm, "sentence": sentence, "preheader": "", "by": by,
+            "late": row.fine_at is None, "name": name, "phone": person.phone if person else "",
+            "fine": _day_and_time(row.fine_at) if row.fine_at else "",
+            "client": visit.place.client.name, "place": f"{visit.place.name}, {visit.place.address}",
+            "link": f"{settings.BACKYARD_BASE_URL}/visits/{visit.pk}/",
+        },
+        address=letter.address,
+        message_id=letter.message_id,
+        firm_name=firm.name,
+        reply_to=firm.email,
+    )  # fmt: skip
+
+
 COMPOSERS: dict[str, Callable[[Letter], Mail]] = {
     LetterKind.REPORT: _compose_report,
     LetterKind.APPOINTMENT: _compose_visit,
     LetterKind.CALLED_OFF: _compose_visit,
     LetterKind.REMINDER: _compose_visit,
     LetterKind.DUE_LIST: _compose_due_list,
+    LetterKind.CHECK_IN: _compose_check_in,
 }
 
 

@@ -14,6 +14,7 @@ from apps.reports.services.letters import leases_reap
 from apps.systems.models import System
 from apps.visits.choices import State
 from apps.visits.models import Visit
+from apps.visits.services.uploads import uploads_forget_old
 
 BATCH = 200
 
@@ -30,6 +31,7 @@ def nightly(on: dt.date, at: dt.datetime) -> int:
             "standing.refresh", f"nightly:{on.isoformat()}:{number}", {"system_ids": batch}, at=at
         )
     keys_forget(at)
+    uploads_forget_old(at)
     return len(batches)
 
 

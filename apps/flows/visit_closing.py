@@ -27,6 +27,8 @@ from apps.care.services import conditions_raise, tasks_locked
 from apps.core import outbox
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
+from apps.flows import checking_in
+from apps.flows.visit_swaps import swaps_carry_out
 from apps.visits.choices import State
 from apps.visits.models import Reading, Sheet, Value, Visit
 from apps.visits.selectors import sheets_of
@@ -184,6 +186,7 @@ def _finish(
     places = _places(work, wheres)
     tasks = tasks_locked(sheet.system_id for sheet in sheets)
     counting = work.finish(places, tasks)
+    swaps_carry_out(work, places, by=by, at=at)
     results = []
     for sheet in sheets:
         typed, rows = work.typed_of(sheet), counting[sheet.pk]
@@ -202,6 +205,7 @@ def _finish(
         )  # fmt: skip
         results.append(SheetResult(sheet, found, rows, advice))
     step_take(visit=visit, to=State.WRITTEN_UP, by=by, at=at, flow=True)
+    checking_in.visit_ended(visit, at)
     standing_write(
         {item.sheet.system_id: _all_readings(work, item, at) for item in results},
         {item.sheet.system_id: _open(item.advice) for item in results},

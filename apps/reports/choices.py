@@ -18,6 +18,7 @@ class LetterKind(models.TextChoices):
     CALLED_OFF = "called_off", _("appointment called off")
     REMINDER = "reminder", _("reminder")
     DUE_LIST = "due_list", _("due list for the office")
+    CHECK_IN = "check_in", _("somebody who works alone")
 
 
 class Delivery(models.TextChoices):
@@ -39,4 +40,5 @@ LETTER_SUBJECTS = {
     LetterKind.CALLED_OFF: "visit",
     LetterKind.REMINDER: "visit",
     LetterKind.DUE_LIST: "day",
+    LetterKind.CHECK_IN: "visit",
 }

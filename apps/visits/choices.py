@@ -92,5 +92,13 @@ class Word(models.TextChoices):
     MEASURE_AGAIN = "measure_again", _("measure again")
 
 
+class Remark(models.TextChoices):
+    """What a phone brought that a person of the office should look at."""
+
+    REFUSED = "refused", _("could not be taken")
+    LATE = "late", _("arrived after the report")
+    DIFFERS = "differs", _("worked out otherwise on the phone")
+
+
 WORST_FIRST = (Word.HARMFUL, Word.OUT_OF_BAND, Word.NEAR_EDGE, Word.IN_BAND)
 LEFT_RUNNING = "left_running"

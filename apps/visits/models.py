@@ -13,7 +13,7 @@ from apps.core.constraints import known, ordered, positive
 from apps.core.models import UUIDModel
 from apps.core.scoping import Scope, ScopedQuerySet
 from apps.systems.models import Component, Loop, System
-from apps.visits.choices import Answer, Outcome, State, TakenBy, When, Word
+from apps.visits.choices import Answer, Outcome, Remark, State, TakenBy, When, Word
 
 BY_VISIT = Scope(client="visit__place__client_id", visits="visit")
 BY_SHEET = Scope(visits="sheet__visit")
@@ -407,3 +407,37 @@ class CheckIn(UUIDModel):
 
     def __str__(self) -> str:
         return f"{self.visit_id} by {self.fine_by:%H:%M}"
+
+
+class PhoneRemark(UUIDModel):
+    """What a phone brought that a person of the office should look at, until somebody has."""
+
+    kind = models.CharField(max_length=8, choices=Remark)
+    device = models.CharField(max_length=60)
+    visit = models.ForeignKey(
+        Visit, on_delete=models.CASCADE, null=True, blank=True, related_name="phone_remarks"
+    )
+    refused = models.OneToOneField(
+        RefusedOperation, on_delete=models.PROTECT, null=True, blank=True, related_name="remark"
+    )
+    operation = models.OneToOneField(
+        Operation, on_delete=models.PROTECT, null=True, blank=True, related_name="remark"
+    )
+    says = models.JSONField(default=list, blank=True)
+    made_at = models.DateTimeField()
+    seen_at = models.DateTimeField(null=True, blank=True)
+    seen_by = models.CharField(max_length=160, blank=True)
+
+    scope: ClassVar[Scope] = Scope()
+
+    class Meta:
+        constraints = [known("kind", Remark, "phone_remark_kind_known")]
+        indexes = [
+            models.Index(
+                fields=["made_at"], name="phone_remark_waits", condition=Q(seen_at__isnull=True)
+            )
+        ]
+        ordering = ["-made_at"]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.made_at:%Y-%m-%d %H:%M}"

@@ -3,7 +3,6 @@
 from typing import Any
 from uuid import UUID
 
-from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext as _
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.parsers import BaseParser
@@ -14,6 +13,7 @@ from apps.core.exceptions import Invalid
 from apps.field.api import shapes
 from apps.field.api.base import PhoneOperation, answer
 from apps.flows.operation import as_uuid, found
+from apps.flows.phone_parts import told
 from apps.visits.models import Photo, Sheet
 from apps.visits.services import uploads
 from apps.visits.services.photos import photo_keep
@@ -58,7 +58,11 @@ class Upload(PhoneOperation):
     parser_classes = [Bytes]
     filters = frozenset({"visit", "sheet", "caption", "taken_at"})
 
-    @extend_schema(operation_id="phone_photo_state", responses={200: shapes.UPLOAD})
+    @extend_schema(
+        operation_id="phone_photo_state",
+        responses={200: shapes.UPLOAD},
+        examples=shapes.UPLOAD_EXAMPLES,
+    )
     def get(self, request: Request, pk: UUID) -> Response:
         """Staff: how much of a photo is here."""
         done = Photo.objects.visible_to(self.actor).filter(pk=pk).exists()
@@ -70,9 +74,14 @@ class Upload(PhoneOperation):
         parameters=[*QUERY, *HEADERS],
         request={"application/octet-stream": {"type": "string", "format": "binary"}},
         responses={200: shapes.UPLOAD},
+        examples=shapes.UPLOAD_EXAMPLES,
     )
     def patch(self, request: Request, pk: UUID) -> Response:
-        """The technician of the visit, or the office: the next piece of a photo."""
+        """The technician of the visit, or the office: the next piece of a photo.
+
+        409 holds the true `offset` where the piece does not follow the last one; 422 of the type
+        urn:backyard:hash says that the whole was damaged: it starts again at 0.
+        """
         query = request.query_params
         sheets = Sheet.objects.visible_to(self.actor).select_related("visit")
         sheet = found(sheets, as_uuid(query.get("sheet"), "/sheet", "sheet"))
@@ -86,10 +95,10 @@ class Upload(PhoneOperation):
         if whole is None:
             offset = uploads.offset_of(str(self.actor.user_id), pk)
             return answer({"offset": offset, "done": False})
-        told = parse_datetime(str(query.get("taken_at") or ""))
+        taken = told(query.get("taken_at"))
         photo_keep(
             sheet=sheet, pk=pk, data=whole, caption=str(query.get("caption") or ""),
-            by=self.actor, at=told if told and told.tzinfo and told <= self.actor.at else self.actor.at,
+            by=self.actor, at=taken if taken and taken <= self.actor.at else self.actor.at,
         )  # fmt: skip
         uploads.forget(str(self.actor.user_id), pk)
         return answer({"offset": len(whole), "done": True})

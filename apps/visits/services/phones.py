@@ -11,22 +11,24 @@ from django.utils.translation import gettext as _
 
 from apps.accounts.models import User
 from apps.accounts.services import audit
-from apps.core.exceptions import Forbidden
+from apps.core.exceptions import Forbidden, Invalid
 from apps.core.scoping import Actor
-from apps.visits.models import CheckIn, Phone, RefusedOperation, Visit
+from apps.visits.choices import Remark
+from apps.visits.models import (
+    CheckIn,
+    Operation,
+    Phone,
+    PhoneRemark,
+    RefusedOperation,
+    Visit,
+)
 from apps.visits.services.steps import author
-
-# below this a phone's clock is taken as right
-CLOCK_SLACK_S = 120
 
 
 def phone_contact(
     *, pk: UUID, user: User, said: dict[str, Any] | None = None, at: dt.datetime
 ) -> Phone:
-    """Note that a phone was heard from, with what it said of itself; a new one is entered.
-
-    Raises Forbidden for a phone that the office has cut off.
-    """
+    """Note that a phone was heard from, with what it said of itself; a new one is entered."""
     phone, _new = Phone.objects.get_or_create(
         pk=pk, defaults={"user": user, "first_at": at, "last_at": at}
     )
@@ -49,43 +51,92 @@ def phone_is_cut_off(pk: UUID) -> bool:
 
 
 @transaction.atomic
-def phone_cut_off(*, phone: Phone, cut: bool, by: Actor, at: dt.datetime) -> Phone:
-    """Cut a phone off, or let it in again."""
+def phone_cut_off(*, phone: Phone, cut: bool, reason: str, by: Actor, at: dt.datetime) -> Phone:
+    """Cut a phone off, or let it in again. Raises Invalid without a reason."""
+    if not reason.strip():
+        message = "reason: " + _("say why, in a few words")
+        raise Invalid([{"pointer": "/reason", "value": reason, "message": message}])
     phone.cut_off_at = at if cut else None
     phone.cut_off_by = author(by) if cut else ""
     phone.save(update_fields=["cut_off_at", "cut_off_by"])
     verb = "cut off" if cut else "let in"
-    audit(at=at, by=by, verb=verb, kind="phone", object_id=phone.pk)
+    audit(at=at, by=by, verb=verb, kind="phone", object_id=phone.pk, change={"reason": reason})
     return phone
 
 
+@transaction.atomic
 def refused_keep(
     *, device: str, row: dict[str, Any], why: Sequence[dict[str, Any]], by: str, at: dt.datetime
 ) -> None:
-    """Keep an operation that could not be taken, once for each content."""
-    operation = str(row.get("id"))[:60]
+    """Keep an operation that could not be taken, once for each content, for the office to see."""
+    operation, payload = _storable(str(row.get("id")))[:60], _storable(row)
     held = RefusedOperation.objects.filter(device=device, operation=operation)
-    if any(item.payload == row for item in held):
+    if any(item.payload == payload for item in held):
         return
     seq = row.get("seq")
-    RefusedOperation.objects.create(
-        operation=operation, device=device, payload=row, why=list(why), received_at=at, by=by,
-        seq=seq if isinstance(seq, int) and 0 <= seq < 2**53 else None,
+    kept = RefusedOperation.objects.create(
+        operation=operation, device=device, payload=payload, why=list(why), received_at=at, by=by,
+        seq=seq if type(seq) is int and 0 <= seq < 2**53 else None,
+    )  # fmt: skip
+    PhoneRemark.objects.create(
+        kind=Remark.REFUSED, device=device, refused=kept, visit=_visit_named(row), made_at=at
+    )
+
+
+def _storable(value: Any) -> Any:
+    """Return a value without NUL, which no database holds in text."""
+    if isinstance(value, str):
+        return value.replace("\x00", "\ufffd")
+    if isinstance(value, list):
+        return [_storable(item) for item in value]
+    if isinstance(value, dict):
+        return {_storable(name): _storable(item) for name, item in value.items()}
+    return value
+
+
+def _visit_named(row: dict[str, Any]) -> Visit | None:
+    try:
+        return Visit.objects.filter(pk=UUID(str(row.get("visit")))).first()
+    except ValueError:
+        return None
+
+
+def late_keep(*, visit: Visit, rows: Sequence[Operation], at: dt.datetime) -> None:
+    """Keep answers that came after the end, each once, for the office to see."""
+    held = set(
+        Operation.objects.filter(pk__in=[row.pk for row in rows]).values_list("pk", flat=True)
+    )
+    fresh = [row for row in rows if row.pk not in held]
+    Operation.objects.bulk_create(fresh)
+    PhoneRemark.objects.bulk_create(
+        PhoneRemark(
+            kind=Remark.LATE, device=row.device, visit=visit, operation=row, made_at=at
+        )
+        for row in fresh
     )  # fmt: skip
 
 
-def check_in(*, visit: Visit, key: UUID, leaf: str, moment: dt.datetime, by: str) -> None:
-    """Note by when somebody says that all is well, or that they have said so."""
-    if leaf == "fine_by":
-        CheckIn.objects.update_or_create(
-            pk=key, defaults={"visit": visit, "by": by, "fine_by": moment}
-        )
-    else:
-        CheckIn.objects.filter(pk=key, visit=visit).update(fine_at=moment)
+@transaction.atomic
+def remarks_seen(*, remarks: QuerySet[PhoneRemark], by: Actor, at: dt.datetime) -> int:
+    """Note that somebody has looked at what phones brought; return how many there were."""
+    keys = [str(pk) for pk in remarks.filter(seen_at__isnull=True).values_list("pk", flat=True)]
+    for pk in keys:
+        audit(at=at, by=by, verb="looked at", kind="phone_remark", object_id=pk)
+    found = PhoneRemark.objects.filter(pk__in=keys, seen_at__isnull=True)
+    return found.update(seen_at=at, seen_by=author(by))
 
 
-def check_ins_late(at: dt.datetime) -> QuerySet[CheckIn]:
-    """Return the check-ins that nobody has answered in time."""
-    return CheckIn.objects.filter(fine_at__isnull=True, fine_by__lt=at).select_related(
-        "visit__place__client"
+def check_in_set(*, visit: Visit, key: UUID, fine_by: dt.datetime, by: str) -> bool:
+    """Note by when somebody says that all is well; False where the key is another visit's."""
+    row, made = CheckIn.objects.get_or_create(
+        pk=key, defaults={"visit": visit, "by": by, "fine_by": fine_by}
     )
+    if not made and row.visit_id == visit.pk:
+        CheckIn.objects.filter(pk=key).update(fine_by=fine_by)
+    return made or row.visit_id == visit.pk
+
+
+def check_in_fine(*, check_in: CheckIn, fine_at: dt.datetime) -> bool:
+    """Note that all is well; False where that was said before."""
+    rows = CheckIn.objects.filter(pk=check_in.pk, fine_at__isnull=True)
+    return bool(rows.update(fine_at=fine_at))

@@ -1,7 +1,7 @@
 """Photos that arrive in pieces: a file beside the others until it is whole and its hash is right."""
 
+import datetime as dt
 import hashlib
-import time
 from pathlib import Path
 from uuid import UUID
 
@@ -12,7 +12,7 @@ from apps.core.exceptions import Conflict, Invalid
 from apps.visits.services.photos import MAX_BYTES
 
 CHUNK = 262_144
-KEPT_S = 30 * 86_400
+KEPT = dt.timedelta(days=30)
 
 
 def _path(owner: str, key: UUID) -> Path:
@@ -64,9 +64,9 @@ def _refuse(message: str, code: str) -> Invalid:
     return error
 
 
-def uploads_forget_old(now: float | None = None) -> int:
+def uploads_forget_old(at: dt.datetime) -> int:
     """Take away pieces that nobody went on with for 30 days; return how many."""
-    edge = (now or time.time()) - KEPT_S
+    edge = (at - KEPT).timestamp()
     folder = Path(settings.MEDIA_ROOT) / "uploads"
     old = [path for path in folder.glob("*.part") if path.stat().st_mtime < edge]
     for path in old:

@@ -1,0 +1,5 @@
+"""The small world of the API's tests, at nine o'clock."""
+
+from tests.api.conftest import at_nine, visit, world
+
+__all__ = ["at_nine", "visit", "world"]
