@@ -19,9 +19,11 @@ from apps.care.models import CareTask
 from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.clients.models import Contact
 from apps.systems.selectors import flows_of
+from apps.visits.besides import signature_data, supplies_data, swaps_data
 from apps.visits.choices import State
 from apps.visits.models import Finding, Photo, Reading, Sheet, Visit
 from apps.visits.selectors import history, loops_with_parts, readings_counting
+from apps.visits.services.typed import Typed, typed_sheets
 from apps.visits.shown import order_of, reading_data, sketch_data
 
 TEMPLATE = "1"
@@ -78,7 +80,19 @@ def snapshot_of(
         ],
         "next": _next(system.pk, visit, on, catalogue),
         "sketch": sketch_data(loops, flows_of(parts), latest),
+        **_besides(sheet),
     }  # fmt: skip
+
+
+def _besides(sheet: Sheet) -> dict[str, Any]:
+    """Return what was used, swapped and signed; snapshots of before have none of it."""
+    typed = typed_sheets(sheet.visit.values.all())
+    own = typed.get(sheet.pk, Typed())
+    return {
+        "supplies": supplies_data(own),
+        "swaps": swaps_data(own),
+        "signature": signature_data(typed.values()),
+    }
 
 
 def _firm(firm: Firm) -> dict[str, str]:

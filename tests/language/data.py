@@ -13,7 +13,7 @@ from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Client, Contact, Place
 from apps.reports.models import Letter
 from apps.systems.models import Component, System
-from apps.visits.models import CallNote, Finding, Photo, Reading, Visit
+from apps.visits.models import CallNote, Finding, Phone, Photo, Reading, RefusedOperation, Visit
 
 # signs of units and substances, the same in every language that writes in Latin letters
 UNITS = {
@@ -42,6 +42,7 @@ TYPED: tuple[tuple[type, tuple[str, ...]], ...] = (
     (Advice, ("decision_text", "decision_reason")),
     (Treatment, ("product", "lot", "on_whose_word")),
     (Letter, ("address", "subject_line", "last_error")),
+    (Phone, ("version",)),
 )
 
 
@@ -53,6 +54,11 @@ def typed() -> set[str]:
         for row in model._default_manager.values_list(*fields)  # type: ignore[attr-defined]
         for value in row
         if value
+    } | {
+        # what a phone sent and what its person was told, as it was
+        str(text)
+        for row in RefusedOperation.objects.all()
+        for text in (row.payload.get("value"), *(item.get("message") for item in row.why))
     }
 
 

@@ -20,7 +20,9 @@ from apps.flows import visit_booking, visit_closing
 from apps.office.services import system_make
 from apps.reports.models import Letter, Report
 from apps.systems.models import Component, Flow, System
-from apps.visits.models import Reading, Sheet, Visit
+from apps.visits.models import Phone, Reading, Sheet, Visit
+from apps.visits.services.phones import check_in_set, refused_keep
+from apps.visits.services.steps import author
 
 SPACE = UUID("6f1c1b52-6f0e-4f5e-9d53-0a4f7a2f3c11")
 BARE = "Alder"
@@ -33,7 +35,7 @@ def samples(facts: dict[str, Any]) -> dict[str, str]:
     technician = Actor(role="technician", at=clock.now(), user_id=UUID(users["technician"]))
     return (
         _full(facts) | _of_states() | _letters() | _links(office)
-        | _bare(office, technician) | _phone(technician)
+        | _bare(office, technician) | _phone(technician) | _phones(technician)
     )  # fmt: skip
 
 
@@ -158,6 +160,31 @@ def _phone(technician: Actor) -> dict[str, str]:
         "phone_line": str(lines[1].pk), "phone_key": str(uuid5(SPACE, "finding")),
         "met_visit": str(visit.pk), "met_sheet": str(sheet.pk), "met_line": str(lines[0].pk),
     }  # fmt: skip
+
+
+def _phones(technician: Actor) -> dict[str, str]:
+    """Return a phone that asks for somebody, and one on which all is well."""
+    now, by = technician.at, author(technician)
+    loud, made = Phone.objects.get_or_create(
+        pk=uuid5(SPACE, "loud phone"),
+        defaults={"user_id": technician.user_id, "first_at": now, "version": "3f2a91c07d11",
+                  "last_at": now - dt.timedelta(hours=5), "pending_ops": 5, "pending_photos": 1,
+                  "oldest_at": now - dt.timedelta(hours=6), "last_seq": 9, "clock_off_s": -900},
+    )  # fmt: skip
+    quiet, _made = Phone.objects.get_or_create(
+        pk=uuid5(SPACE, "quiet phone"),
+        defaults={"user_id": technician.user_id, "first_at": now, "last_at": now,
+                  "version": "3f2a91c07d11", "persisted": True, "standalone": True},
+    )  # fmt: skip
+    visit = Visit.objects.visible_to(technician).filter(state="under_way").order_by("start")[0]
+    if made:
+        row = {"id": str(uuid4()), "seq": 3, "visit": str(visit.pk), "value": "twelve o'clock",
+               "path": "checkin/none/fine_by"}  # fmt: skip
+        why = [{"code": "answer", "message": "a time with its offset is needed"}]
+        refused_keep(device=str(loud.pk), row=row, why=why, by=by, at=now)
+        key = uuid5(SPACE, "check-in")
+        check_in_set(visit=visit, key=key, fine_by=now - dt.timedelta(minutes=25), by=by)
+    return {"phone": str(loud.pk), "bare_phone": str(quiet.pk)}
 
 
 def _answer(visit: Visit, sheet: Sheet, loop: str, line: str, technician: Actor) -> None:

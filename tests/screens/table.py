@@ -13,7 +13,8 @@ from tests.trust.policy import POLICIES
 NO_PAGE = frozenset({
     "livez", "readyz", "portal:report", "portal:answer", "accounts:logout", "office:due_csv",
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv",
-    "office:report_pdf", "office:photo", "office:advice_undo", "field:look", "field:start", "field:undo",
+    "office:report_pdf", "office:photo", "office:advice_undo", "office:phones_looked",
+    "office:check_in_heard", "field:look", "field:start", "field:undo",
     # the phone's page draws itself from what the phone holds: tests/phone walks its screens
     "field:app", "field:worker", "field:manifest", "field:module",
 })  # fmt: skip
@@ -92,11 +93,13 @@ BAD = {
     "office:visit_answer": {"answer": ""},
     "office:visit_step": {"reason": ""},
     "office:reading_correct": {"value": "many", "reason": ""},
+    "office:phone_cut": {"reason": ""},
     "office:entry_edit": {"die_low": "cold", "opt_low": "40"},
     "field:reading": {"value": "6.8.1"},
 }
 # forms whose refusal stands elsewhere than beside a field of the office's kind
 BAD_AT = {
+    "office:phone_copy": ({}, ".field-error"),
     "office:visit_release": ({}, ".errors"),
     "office:letter_again": ({}, ".errors"),
     "office:letter_arrived": ({}, ".errors"),
@@ -148,12 +151,19 @@ def _empty() -> list[Row]:
     """Return the pages of an installation on its first day, and of a place that has nothing yet."""
     first_day = [
         _row(name, "empty", site="new")
-        for name in ("office:due", "office:places", "office:systems", "office:letters")
+        for name in (
+            "office:due",
+            "office:places",
+            "office:systems",
+            "office:letters",
+            "office:phones",
+        )
     ]
     bare = [
         _row(name, "empty", of="bare")
         for name in (
-            "office:place", "office:system", "office:plan", "office:visit", "field:sheet",
+            "office:place", "office:system", "office:plan", "office:visit", "office:phone",
+            "field:sheet",
             "field:measure", "field:findings", "field:advice", "portal:page",
         )
     ]  # fmt: skip

@@ -98,7 +98,7 @@ SHEET = {"pk": "visit", "sheet": "sheet"}
 POLICIES |= {
     **{f"office:{name}": desk() for name in (
         "due", "due_csv", "places", "places_csv", "systems", "systems_csv", "letters",
-        "letters_csv", "calculators", "reference", "search",
+        "letters_csv", "phones", "calculators", "reference", "search",
     )},
     "office:place": desk(pk="place"),
     "office:place_new": form(),
@@ -137,6 +137,11 @@ POLICIES |= {
     "office:letter": desk(pk="letter"),
     "office:letter_again": form(pk="letter"),
     "office:letter_arrived": form(pk="letter"),
+    "office:phone": desk(pk="phone"),
+    "office:phone_cut": form(pk="phone"),
+    "office:phone_copy": form(),
+    "office:phones_looked": Policy(OFFICE, ("POST",), {}, {"remark": "remark"}),
+    "office:check_in_heard": desk("POST", pk="check_in"),
     "office:calculator": desk(name="ammonia"),
     "office:reference_kind": desk(kind="species"),
     "office:reference_csv": desk(kind="species"),

@@ -21,9 +21,13 @@ from apps.systems.models import Component, Flow
 from apps.visits.models import (
     Assignment,
     CallNote,
+    CheckIn,
     Finding,
+    Phone,
+    PhoneRemark,
     Photo,
     Reading,
+    RefusedOperation,
     Sheet,
     Visit,
 )
@@ -88,7 +92,30 @@ def house(canary: str, technician: User, hour: int) -> House:
         "flow": Flow.objects.filter(source__loop=built.loop).first(),
         "line": sheet.lines.first(), "advice": _advice(built, sheet, canary),
     }  # fmt: skip
+    rows |= _phone(visit, technician, canary)
     return House(canary, client, built, visit, rows, link)
+
+
+def _phone(visit: Visit, technician: User, canary: str) -> dict[str, Any]:
+    """Return a technician's phone, with an answer that could not be taken and a check-in."""
+    phone = Phone.objects.create(
+        user=technician, first_at=factories.NOW, last_at=factories.NOW, version="3f2a91c07d11"
+    )
+    refused = RefusedOperation.objects.create(
+        operation=f"op {canary}", device=str(phone.pk), seq=1, why=[{"message": f"why {canary}"}],
+        payload={"path": "roof", "value": f"refused {canary}"}, received_at=factories.NOW,
+        by=f"technician:{technician.pk}",
+    )  # fmt: skip
+    return {
+        "phone": phone,
+        "remark": PhoneRemark.objects.create(
+            kind="refused", device=str(phone.pk), visit=visit, refused=refused,
+            made_at=factories.NOW,
+        ),
+        "check_in": CheckIn.objects.create(
+            visit=visit, by=f"technician:{technician.pk}", fine_by=factories.NOW
+        ),
+    }  # fmt: skip
 
 
 def _advice(built: factories.Built, sheet: Sheet, canary: str) -> Advice:

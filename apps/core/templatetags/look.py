@@ -50,6 +50,7 @@ _WORDS = (
     ("calculators", gettext_lazy("Calculators")),
     ("stores", gettext_lazy("Stores")),
     ("letters", gettext_lazy("Letters")),
+    ("phones", gettext_lazy("Phones")),
     ("ledger", gettext_lazy("Ledger")),
     ("reference", gettext_lazy("Reference")),
 )

@@ -139,8 +139,7 @@ OPERATION_EXAMPLES = [
                     "id": _OP, "status": "ok", "outcome": "waiting", "rev": 0, "theirs": None,
                     "theirs_by": "",
                     "why": [
-                        {"code": "photos", "message": "Photos are still on their way.",
-                         "photos": [_PHOTO]}
+                        {"code": "photos", "photos": [_PHOTO]}
                     ],
                 }
             ]

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from apps.advice.explaining import explanation_words
 from apps.calc.advice.results import Derived
 from apps.catalogue.selectors import Catalogue
+from apps.core.drawing.signature import signature
 from apps.core.exceptions import DomainError
 from apps.core.numbers import format_figure, format_plain, with_unit
 from apps.core.scoping import Actor
@@ -24,10 +25,11 @@ from apps.office.selectors.system_page import advice_shown
 from apps.office.wording import people_by_author
 from apps.reports.models import Letter, Report
 from apps.reports.services.reports import blocking
+from apps.visits.besides import signature_data, supplies_data, supply_words, swap_words, swaps_data
 from apps.visits.choices import LEFT_RUNNING, Outcome, State
 from apps.visits.models import Finding, Line, Photo, Reading, Sheet, Visit, VisitStep
 from apps.visits.selectors import history
-from apps.visits.services.typed import typed_sheets
+from apps.visits.services.typed import Typed, moment_of, typed_sheets
 from apps.visits.shown import loop_name, order_of, reading_data, shown
 
 ASSESSED = (State.UNDER_WAY, State.WRITTEN_UP, State.REPORTED)
@@ -44,6 +46,8 @@ class SheetShown:
     advice: list[dict[str, Any]] = field(default_factory=list)
     not_trusted: list[str] = field(default_factory=list)
     findings: list[dict[str, Any]] = field(default_factory=list)
+    supplies: list[str] = field(default_factory=list)
+    swaps: list[dict[str, str]] = field(default_factory=list)
     done: int = 0
 
 
@@ -56,6 +60,9 @@ def sheets_of(actor: Actor, visit: Visit, catalogue: Catalogue) -> tuple[list[Sh
     ]
     for item in shown_sheets:
         item.done = sum(line["outcome"] == Outcome.DONE for line in item.lines)
+        said = typed.get(item.sheet.pk, Typed())
+        item.supplies = [supply_words(row) for row in supplies_data(said)]
+        item.swaps = [{"name": row["name"], "what": swap_words(row)} for row in swaps_data(said)]
     if visit.state not in ASSESSED:
         return shown_sheets, ""
     try:
@@ -66,6 +73,16 @@ def sheets_of(actor: Actor, visit: Visit, catalogue: Catalogue) -> tuple[list[Sh
     for found in result.sheets:
         _fill(by_sheet[found.sheet.pk], found, actor, visit, catalogue)
     return shown_sheets, ""
+
+
+def signature_of(visit: Visit) -> dict[str, Any] | None:
+    """Return who signed, when, and the signature as a drawing."""
+    row = signature_data(typed_sheets(visit.values.all()).values())
+    if row is None:
+        return None
+    title = _("Signature of %(name)s") % {"name": row["name"]}
+    drawn = signature(strokes=row["strokes"], title=title) if row["strokes"] else ""
+    return {"name": row["name"], "at": moment_of(row["at"]), "drawn": drawn}
 
 
 def line_name(code: str, catalogue: Catalogue) -> str:

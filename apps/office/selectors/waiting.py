@@ -8,14 +8,16 @@ from django.db.models import Prefetch, Q
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from apps.core.models import Job
 from apps.core.scoping import Actor
+from apps.office.selectors.phones import QUIET, late_check_ins, waits_words
 from apps.office.wording import age_words, day_words, place_label
 from apps.reports.choices import Delivery
 from apps.reports.models import Letter, Report, ReportVersion
-from apps.visits.choices import Answer, State
-from apps.visits.models import Assignment, Visit
+from apps.visits.choices import Answer, Remark, State
+from apps.visits.models import Assignment, Phone, PhoneRemark, Visit
 
 MOST = 12
 SOON = dt.timedelta(days=7)
@@ -37,7 +39,7 @@ class Waiting:
 def waiting_for_us(actor: Actor) -> list[Waiting]:
     """Return what waits for the office, longest first: a fixed number of queries."""
     items = [*_reports(actor), *_corrections(actor), *_visits(actor), *_letters(actor)]
-    items += _jobs(actor)
+    items += [*_jobs(actor), *_alone(actor), *_phones(actor), *_brought(actor)]
     return sorted(items, key=lambda item: item.since)
 
 
@@ -175,6 +177,71 @@ def _jobs(actor: Actor) -> list[Waiting]:
         text = _(" was given up after %(count)d tries") % {"count": job.attempts}
         items.append(_item(actor, job.made_at, url, names.get(job.kind, _("A job")), text))
     return items
+
+
+def _alone(actor: Actor) -> list[Waiting]:
+    """Return those who work alone and have not said fine in time."""
+    return [
+        _item(
+            actor, item.row.fine_by, reverse("office:visit", args=[item.row.visit_id]), item.person,
+            _(" works alone at %(place)s and has not said fine: call %(phone)s")
+            % {"place": place_label(item.row.visit.place),
+               "phone": item.phone or _("now")},
+        )
+        for item in late_check_ins(actor)
+    ]  # fmt: skip
+
+
+def _phones(actor: Actor) -> list[Waiting]:
+    """Return the phones that went quiet with something unsent."""
+    rows = (
+        Phone.objects.visible_to(actor)
+        .filter(Q(pending_ops__gt=0) | Q(pending_photos__gt=0), last_at__lte=actor.at - QUIET)
+        .select_related("user")
+        .order_by("last_at")[:MOST]
+    )
+    return [
+        _item(
+            actor, row.last_at, reverse("office:phone", args=[row.pk]), str(row.user),
+            _(": %(what)s, and the phone has not been heard from since")
+            % {"what": waits_words(row, actor.at)},
+        )
+        for row in rows
+    ]  # fmt: skip
+
+
+def _brought(actor: Actor) -> list[Waiting]:
+    """Return what phones brought that nobody has looked at, once for each visit and kind."""
+    rows = (
+        PhoneRemark.objects.visible_to(actor)
+        .filter(seen_at__isnull=True)
+        .select_related("visit__place__client")
+        .order_by("made_at")[: 8 * MOST]
+    )
+    groups: dict[tuple[str, Any], list[PhoneRemark]] = {}
+    for row in rows:
+        groups.setdefault((row.kind, row.visit_id), []).append(row)
+    return [_brought_item(actor, found) for found in groups.values()]
+
+
+def _brought_item(actor: Actor, rows: list[PhoneRemark]) -> Waiting:
+    row, count = rows[0], len(rows)
+    name = place_label(row.visit.place) if row.visit else _("A phone")
+    url = f"{reverse('office:phones')}#looks"
+    if row.visit is not None:
+        url = f"{reverse('office:visit', args=[row.visit_id])}#looks"
+    text = {
+        Remark.REFUSED: ngettext(
+            ": %(count)d answer of a phone could not be taken",
+            ": %(count)d answers of a phone could not be taken", count,
+        ),
+        Remark.LATE: ngettext(
+            ": %(count)d answer arrived after the report",
+            ": %(count)d answers arrived after the report", count,
+        ),
+        Remark.DIFFERS: _(": the phone had worked out other advice than the server"),
+    }[Remark(row.kind)]  # fmt: skip
+    return _item(actor, row.made_at, url, name, text % {"count": count} if "%" in text else text)
 
 
 def todays_rounds(actor: Actor) -> list[dict[str, Any]]:

@@ -17,6 +17,7 @@ from apps.core.exceptions import DomainError
 from apps.flows.letters import preparation_lines
 from apps.office.forms.base import EmptyForm
 from apps.office.selectors import visit_page as reads
+from apps.office.selectors.phones import late_check_ins, remarks, remarks_shown
 from apps.office.views.common import POSTED, form_page, found, posted, refuse
 from apps.reports.models import Report
 from apps.reports.services.reports import report_open
@@ -26,6 +27,7 @@ from apps.visits.selectors import visits_full
 from apps.visits.services.steps import allowed_from
 
 CALLS = 5
+LOOKS = 100
 
 
 @require_safe
@@ -56,6 +58,9 @@ def visit(request: HttpRequest, pk: UUID) -> HttpResponse:
         "preparation": preparation_lines(row) if row.state in ("pencilled", "booked") else [],
         "contacts": Contact.objects.visible_to(actor).filter(client=client).order_by("name"),
         "calls": CallNote.objects.visible_to(actor).filter(client=client).order_by("-at")[:CALLS],
+        "signature": reads.signature_of(row),
+        "looks": remarks_shown(list(remarks(actor).filter(visit=row)[:LOOKS])),
+        "alone": [item for item in late_check_ins(actor) if item.row.visit_id == row.pk],
         "same_day": timezone.localdate(row.start) == timezone.localdate(row.end),
     }
     return render(request, "office/visit.html", context)

@@ -15,6 +15,7 @@ from apps.catalogue.files import rows as data_rows
 from apps.core.drawing.chart import ChartPoint, line_chart
 from apps.core.drawing.ink import PRINT
 from apps.core.drawing.marks import judgement_mark
+from apps.core.drawing.signature import signature
 from apps.core.numbers import unit_word
 from apps.reports.rendering import wording
 from apps.visits.shown import Shown, sketch
@@ -84,6 +85,14 @@ def _sketch(snapshot: Mapping[str, Any]) -> str:
     return sketch(loops, layout="rows", palette=PRINT, units=snapshot["units"])
 
 
+def _signature(reader: wording.Reader) -> str:
+    row = reader.snapshot.get("signature")
+    if not row or not row["strokes"]:
+        return ""
+    title = _("Signature of %(name)s") % {"name": row["name"]}
+    return signature(strokes=row["strokes"], title=title, palette=PRINT)
+
+
 def context_of(snapshot: Mapping[str, Any], photos: Mapping[str, str]) -> dict[str, Any]:
     """Return what the template prints; `photos` maps a stored photo to its address in the file."""
     reader = wording.Reader(snapshot)
@@ -112,6 +121,10 @@ def context_of(snapshot: Mapping[str, Any], photos: Mapping[str, str]) -> dict[s
         "charts": _charts(reader),
         "sketch": _sketch(snapshot),
         "work": wording.work_lines(reader, _reasons()),
+        "swaps": wording.swap_rows(reader),
+        "supplies": wording.supply_lines(reader),
+        "signed": wording.signed_words(reader),
+        "signature": _signature(reader),
         "findings": [
             {**row, "name": _(row["name"]) if row["name"] else "",
              "photos": [p | {"src": photos[p["file"]]} for p in row["photos"] if p["file"] in photos]}

@@ -14,6 +14,7 @@ from django.utils.translation import ngettext
 from apps.advice.selectors import advice_text, caution_texts
 from apps.core.dates import day_text
 from apps.core.numbers import babel_locale, format_figure, with_unit
+from apps.visits.besides import supply_words, swap_words
 from apps.visits.choices import WORST_FIRST
 from apps.visits.shown import Shown, loop_name, shown
 
@@ -281,6 +282,31 @@ def derived_rows(reader: Reader) -> list[dict[str, str]]:
         figure = f"< {figure}" if small else figure
         rows.append({"name": name, "figure": with_unit(figure, row["unit"])})
     return rows
+
+
+def supply_lines(reader: Reader) -> list[str]:
+    """Return what was used here."""
+    return [supply_words(row) for row in reader.snapshot.get("supplies", [])]
+
+
+def swap_rows(reader: Reader) -> list[dict[str, str]]:
+    """Return which parts were swapped."""
+    return [
+        {"name": _("Swapped: %(name)s") % {"name": row["name"]}, "what": swap_words(row)}
+        for row in reader.snapshot.get("swaps", [])
+    ]
+
+
+def signed_words(reader: Reader) -> str:
+    """Return who signed and when, empty where nobody did."""
+    row = reader.snapshot.get("signature")
+    if not row:
+        return ""
+    if not row["at"]:
+        return _("Signed by %(name)s") % {"name": row["name"]}
+    return _("Signed by %(name)s on %(day)s at %(time)s") % {
+        "name": row["name"], "day": reader.day(row["at"]), "time": reader.clock(row["at"]),
+    }  # fmt: skip
 
 
 def life_rows(reader: Reader) -> list[dict[str, str]]:
