@@ -14,6 +14,7 @@ from functools import lru_cache
 
 from apps.calc import units
 from apps.calc.quantities import require, require_between
+from apps.calc.roots import rising_root
 
 _MG_PER_EQ = units.MG_CACO3_PER_MEQ * 1000
 _MG_CO2_PER_MOL = units.CO2 * 1000
@@ -180,16 +181,12 @@ class Water:
         return self._solve(closed=False)
 
     def _solve(self, *, closed: bool) -> float:
-        low, high = _LOW_PH, _HIGH_PH
-        for _ in range(48):
-            middle = (low + high) / 2
-            shares = _shares(middle, self.temp_c, self.ionic, self.calcium)
+        def excess(ph: float) -> float:
+            shares = _shares(ph, self.temp_c, self.ionic, self.calcium)
             co2 = self.carbon / shares.carbon_per_co2 if closed else self.co2
-            if shares.per_co2 * co2 + shares.water < self.alkalinity:
-                low = middle
-            else:
-                high = middle
-        return (low + high) / 2
+            return shares.per_co2 * co2 + shares.water - self.alkalinity
+
+        return rising_root(excess, _LOW_PH, _HIGH_PH)
 
     def dose_held(self, target_ph: float, salt: str) -> float:
         """Return the mg/L of pure salt that bring the pH to the target hours later."""

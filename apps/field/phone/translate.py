@@ -304,7 +304,10 @@ class Module:
             lines.append(f"let {', '.join(sorted(name_of(n) for n in local))};")
         lines += [*self.block(node.body), "return null;", "}"]
         body = "\n".join(lines)
-        return f"P.def({json.dumps(names)}, function ({', '.join(parts)}) {body})"
+        head = f"({', '.join(parts)})"
+        # an arrow keeps the method's own `this` where a function stands inside one
+        made = f"function {head} {body}" if skip_self else f"{head} => {body}"
+        return f"P.def({json.dumps(names)}, {made})"
 
     def _returned(self, node: ast.expr) -> str:
         text = self.ex(node)

@@ -20,7 +20,7 @@ return null;
 }); }
 }
 P.dataclass(Quantity, [["code", null], ["title", null], ["unit", null], ["decimals", null], ["low", null], ["high", null], ["ask_low", () => null], ["ask_high", () => null]]);
-let _table = P.def([], function (...rows) {
+let _table = P.def([], (...rows) => {
 return P.dict(P.list(rows).map((row) => [row.code, row]));
 return null;
 });
@@ -28,13 +28,13 @@ let MEASURANDS;
 MEASURANDS = _table(P.make(Quantity, ["temp", "Water temperature", "°C", 1, (-2), 45, 8, 33]), P.make(Quantity, ["air_t", "Air temperature", "°C", 1, (-20), 55, 0, 42]), P.make(Quantity, ["ph", "pH", "", 2, 3, 11, 5.8, 8.6]), P.make(Quantity, ["alk", "Alkalinity", "mg/L CaCO3", 0, 0, 600, 20, 250]), P.make(Quantity, ["gh", "Total hardness", "mg/L CaCO3", 0, 0, 1000, 30, null]), P.make(Quantity, ["tan", "Total ammonia", "mg/L", 2, 0, 20, null, 2]), P.make(Quantity, ["nh3", "Un-ionised ammonia", "mg/L", 3, 0, 5, null, 0.05]), P.make(Quantity, ["no2", "Nitrite", "mg/L", 2, 0, 30, null, 0.5]), P.make(Quantity, ["no3", "Nitrate", "mg/L", 0, 0, 300, 2, 80]), P.make(Quantity, ["k", "Potassium", "mg/L", 0, 0, 600, 15, null]), P.make(Quantity, ["ca", "Calcium", "mg/L", 0, 0, 600, 30, null]), P.make(Quantity, ["mg", "Magnesium", "mg/L", 0, 0, 300, 8, null]), P.make(Quantity, ["po4", "Phosphate", "mg/L", 1, 0, 50, 0.5, null]), P.make(Quantity, ["fe", "Iron", "mg/L", 1, 0, 20, 0.3, 5]), P.make(Quantity, ["ec", "Conductivity at 25 °C", "mS/cm", 2, 0.02, 10, 0.15, 3.5]), P.make(Quantity, ["tds", "Dissolved solids", "mg/L", 0, 10, 7000, 75, 2450]), P.make(Quantity, ["do", "Dissolved oxygen", "mg/L", 1, 0, 20, 4, null]), P.make(Quantity, ["do_pct", "Oxygen saturation", "%", 0, 0, 250, 60, 130]), P.make(Quantity, ["na", "Sodium", "mg/L", 0, 0, 3000, null, 70]), P.make(Quantity, ["cl", "Chloride", "mg/L", 0, 0, 3000]), P.make(Quantity, ["chlorine", "Total chlorine", "mg/L", 2, 0, 5, null, 0.02]), P.make(Quantity, ["level", "Level below mark", "mm", 0, (-300), 500, null, 50]), P.make(Quantity, ["flow_pct", "Flow against commissioning", "%", 0, 0, 500, 80, null]), P.make(Quantity, ["feed_response", "Feeding response", "score 0–3", 0, 0, 3, 2, null]), P.make(Quantity, ["secchi", "Depth at which a white disc vanishes", "cm", 0, 0, 300, 30, null]), P.make(Quantity, ["germination", "Seedlings that came up", "%", 0, 0, 100, 80, null]), P.make(Quantity, ["larvae", "Mosquito larvae in a dip", "per dip", 0, 0, 999]), P.make(Quantity, ["aphids", "Aphids on a leaf", "per leaf", 0, 0, 999]), P.make(Quantity, ["whitefly", "Whitefly on a card in a week", "per card", 0, 0, 9999]), P.make(Quantity, ["bed_sludge", "Sludge against the depth of the bed", "%", 0, 0, 100]), P.make(Quantity, ["siphon_fill", "Time to fill the siphon bed", "min", 0, 0, 240]), P.make(Quantity, ["settler_sludge", "Sludge drained from the settler", "L", 0, 0, 2000]), P.make(Quantity, ["density", "Fish in the tank", "kg/m³", 1, 0, 200]), P.make(Quantity, ["feed_area", "Feed per plant area", "g/m²/day", 0, 0, 1000]), P.make(Quantity, ["meter_check", "Meter check at the third buffer", "", 2, (-3), 3, (-0.1), 0.1]), P.make(Quantity, ["flow", "Flow at an outlet", "L/min", 1, 0, 500]), P.make(Quantity, ["topup", "Make-up water", "L/day", 0, 0, 2000]), P.make(Quantity, ["outage", "Time without power", "min", 0, 0, 10080]), P.make(Quantity, ["fed_ago", "Time since the last feed", "h", 1, 0, 168]), P.make(Quantity, ["feed", "Feed given", "g/day", 0, 0, 20000]), P.make(Quantity, ["mort", "Deaths since the last record", "fish", 0, 0, 9999]), P.make(Quantity, ["bw", "Mean body weight", "g", 1, 0.1, 10000]), P.make(Quantity, ["batt", "Backup battery", "V", 1, 0, 60, 12.2, null]), P.make(Quantity, ["par", "Light at the canopy", "mol/m²/day", 0, 0, 70, 8, null]), P.make(Quantity, ["rh", "Air humidity", "%", 0, 5, 100, null, 90]));
 let PARAMETERS;
 PARAMETERS = _table(P.make(Quantity, ["temp_c", "Water temperature", "°C", 1, (-2), 45]), P.make(Quantity, ["ph", "pH", "", 2, 3, 11]), P.make(Quantity, ["target_ph", "Target pH", "", 2, 3, 8]), P.make(Quantity, ["alkalinity_mg_l_caco3", "Alkalinity", "mg/L CaCO3", 0, 0, 600]), P.make(Quantity, ["tan_mg_l", "Total ammonia nitrogen", "mg/L N", 2, 0, 20]), P.make(Quantity, ["nh3_n_mg_l", "Un-ionised ammonia nitrogen", "mg/L N", 3, 0, 20]), P.make(Quantity, ["no2_n_mg_l", "Nitrite nitrogen", "mg/L N", 2, 0, 30]), P.make(Quantity, ["do_mg_l", "Dissolved oxygen", "mg/L", 1, 0, 25]), P.make(Quantity, ["limit_mg_l", "Lowest oxygen the fish stand", "mg/L", 1, 0, 12]), P.make(Quantity, ["co2_mg_l", "Carbon dioxide", "mg/L", 1, 0, 1000]), P.make(Quantity, ["salinity_g_kg", "Salinity", "g/kg", 1, 0, 40]), P.make(Quantity, ["altitude_m", "Altitude", "m", 0, (-400), 4000]), P.make(Quantity, ["volume_l", "Water volume", "L", 0, 1, 999999]), P.make(Quantity, ["litres", "Litres", "L", 0, 0, 999999]), P.make(Quantity, ["biomass_kg", "Fish biomass", "kg", 2, 0, 100000]), P.make(Quantity, ["weight_g", "Weight of one fish", "g", 1, 0.01, 30000]), P.make(Quantity, ["count", "Number of fish", "", 0, 1, 999999]), P.make(Quantity, ["feed_g_day", "Feed", "g/day", 0, 0, 999999]), P.make(Quantity, ["protein_fraction", "Protein share of the feed", "", 2, 0.05, 0.7]), P.make(Quantity, ["tan_g_day", "Ammonia nitrogen made", "g/day", 2, 0, 999999]), P.make(Quantity, ["no3_n_g_day", "Nitrate nitrogen taken up", "g/day", 2, 0, 999999]), P.make(Quantity, ["area_m2", "Area", "m²", 1, 0, 999999]), P.make(Quantity, ["total_chlorine_mg_l", "Total chlorine", "mg/L", 2, 0, 10]), P.make(Quantity, ["chloride_mg_l", "Chloride", "mg/L", 0, 0, 3000]), P.make(Quantity, ["fraction", "Share of the water changed", "", 2, 0, 1]), P.make(Quantity, ["dose_g", "Dose of pure salt", "g", 1, 0, 999999]), P.make(Quantity, ["co2_ppm", "Carbon dioxide in the air", "ppm", 0, 100, 5000]), P.make(Quantity, ["others_share", "Breathing of bacteria and sludge against fish", "", 2, 0, 5]), P.make(Quantity, ["ratio", "Chloride to nitrite ion", "", 0, 1, 50]), P.make(Quantity, ["concentration_mg_l", "Concentration", "mg/L", 2, 0, 999999]), P.make(Quantity, ["dose_mg_l", "Dose of pure salt", "mg/L", 1, 0, 5000]), P.make(Quantity, ["later_weight_g", "Weight of one fish later", "g", 1, 0.01, 30000]), P.make(Quantity, ["length_cm", "Length of one fish", "cm", 1, 0.5, 200]), P.make(Quantity, ["a", "Factor of weight by length", "", 4, 1e-05, 1]), P.make(Quantity, ["b", "Power of weight by length", "", 2, 2.5, 3.5]), P.make(Quantity, ["g_m2_day", "Feed per bed area", "g/m²/day", 0, 0, 999999]), P.make(Quantity, ["tgc", "Thermal growth coefficient × 1000", "", 2, 0.01, 5]), P.make(Quantity, ["days", "Days", "", 0, 0, 1000]), P.make(Quantity, ["length_m", "Length", "m", 2, 0.01, 1000]), P.make(Quantity, ["width_m", "Width", "m", 2, 0.01, 1000]), P.make(Quantity, ["depth_m", "Depth of water", "m", 2, 0, 20]), P.make(Quantity, ["diameter_m", "Diameter", "m", 2, 0.01, 50]), P.make(Quantity, ["cone_height_m", "Height of the cone", "m", 2, 0.01, 20]), P.make(Quantity, ["cylinder_height_m", "Height of the cylinder", "m", 2, 0, 20]), P.make(Quantity, ["top_diameter_m", "Diameter at the water line", "m", 2, 0.01, 50]), P.make(Quantity, ["bottom_diameter_m", "Diameter at the floor", "m", 2, 0.01, 50]), P.make(Quantity, ["drop_m", "Fall of a siphon", "m", 2, 0.01, 10]), P.make(Quantity, ["reynolds", "Reynolds number", "", 0, 1e-06, 100000000.0]), P.make(Quantity, ["relative_roughness", "Roughness against the pipe's diameter", "", 5, 0, 0.05]), P.make(Quantity, ["void_fraction", "Share of voids", "", 2, 0.05, 0.95]), P.make(Quantity, ["flow_l_h", "Flow", "L/h", 0, 1, 999999]), P.make(Quantity, ["pipe_id_mm", "Inner diameter of the pipe", "mm", 1, 3, 600]), P.make(Quantity, ["fittings_k", "Sum of fitting losses K", "", 1, 0, 500]), P.make(Quantity, ["static_m", "Static lift", "m", 2, 0, 50]), P.make(Quantity, ["efficiency", "Efficiency of pump and motor", "", 2, 0.01, 1]), P.make(Quantity, ["latitude_deg", "Latitude, north positive", "°", 2, (-90), 90]), P.make(Quantity, ["tmax_c", "Highest air temperature of the day", "°C", 1, (-40), 60]), P.make(Quantity, ["tmin_c", "Lowest air temperature of the day", "°C", 1, (-60), 50]), P.make(Quantity, ["rh_max", "Highest air humidity of the day", "%", 0, 1, 100]), P.make(Quantity, ["rh_min", "Lowest air humidity of the day", "%", 0, 1, 100]), P.make(Quantity, ["ea_kpa", "Vapour pressure of the air", "kPa", 2, 0, 8]), P.make(Quantity, ["wind_m_s", "Wind speed", "m/s", 1, 0, 30]), P.make(Quantity, ["wind_height_m", "Height of the wind reading", "m", 1, 0.5, 50]), P.make(Quantity, ["sunshine_h", "Hours of bright sunshine", "h", 1, 0, 24]), P.make(Quantity, ["rs_mj_m2_day", "Solar radiation", "MJ/m²/day", 1, 0, 50]), P.make(Quantity, ["soil_heat_mj_m2_day", "Soil heat flux", "MJ/m²/day", 2, (-10), 10]));
-let require = P.def(["code", "value", "name"], function (code, value, name = "") {
+let require = P.def(["code", "value", "name"], (code, value, name = "") => {
 let quantity;
 quantity = P.at(PARAMETERS, code);
 return require_between(P.or(name, () => code), value, quantity.low, quantity.high);
 return null;
 });
-let require_between = P.def(["name", "value", "low", "high"], function (name, value, low, high) {
+let require_between = P.def(["name", "value", "low", "high"], (name, value, low, high) => {
 let message;
 if ((P.t(P.math.isfinite(value)) && (((low <= value) && (value <= high))))) {
 return value;
@@ -84,7 +84,7 @@ let GRAMS_PER_POUND;
 GRAMS_PER_POUND = 453.59237;
 let METRES_PER_FOOT;
 METRES_PER_FOOT = 0.3048;
-let as_nitrogen = P.def(["value", "basis"], function (value, basis) {
+let as_nitrogen = P.def(["value", "basis"], (value, basis) => {
 let message;
 if ((!P.has(NITROGEN_SHARE, basis))) {
 message = ("basis must be one of " + P.format(P.m.join(", ", NITROGEN_SHARE), "") + ", not " + P.format(basis, ""));
@@ -93,27 +93,27 @@ throw P.make(P.ValueError, [message]);
 return (value * P.at(NITROGEN_SHARE, basis));
 return null;
 });
-let from_nitrogen = P.def(["value", "basis"], function (value, basis) {
+let from_nitrogen = P.def(["value", "basis"], (value, basis) => {
 return (value / as_nitrogen(1.0, basis));
 return null;
 });
-let celsius = P.def(["fahrenheit"], function (fahrenheit) {
+let celsius = P.def(["fahrenheit"], (fahrenheit) => {
 return ((fahrenheit - 32) / 1.8);
 return null;
 });
-let fahrenheit = P.def(["celsius"], function (celsius) {
+let fahrenheit = P.def(["celsius"], (celsius) => {
 return ((celsius * 1.8) + 32);
 return null;
 });
-let alkalinity_from_dkh = P.def(["degrees"], function (degrees) {
+let alkalinity_from_dkh = P.def(["degrees"], (degrees) => {
 return (degrees * MG_CACO3_PER_DKH);
 return null;
 });
-let alkalinity_from_meq = P.def(["meq_l"], function (meq_l) {
+let alkalinity_from_meq = P.def(["meq_l"], (meq_l) => {
 return (meq_l * MG_CACO3_PER_MEQ);
 return null;
 });
-let ec_from_tds = P.def(["tds_ppm", "scale"], function (tds_ppm, scale) {
+let ec_from_tds = P.def(["tds_ppm", "scale"], (tds_ppm, scale) => {
 let message;
 if ((!P.has(TDS_SCALES, scale))) {
 message = ("scale must be one of 500, 640, 700, not " + P.format(scale, ""));
@@ -122,38 +122,96 @@ throw P.make(P.ValueError, [message]);
 return ((tds_ppm / scale) * 1000);
 return null;
 });
-let tds_from_ec = P.def(["ec_us_cm", "scale"], function (ec_us_cm, scale) {
+let tds_from_ec = P.def(["ec_us_cm", "scale"], (ec_us_cm, scale) => {
 return (ec_us_cm / ec_from_tds(1.0, scale));
 return null;
 });
-let ec_at_25 = P.def(["ec_us_cm", "temp_c"], function (ec_us_cm, temp_c) {
+let ec_at_25 = P.def(["ec_us_cm", "temp_c"], (ec_us_cm, temp_c) => {
 require_between("temp_c", temp_c, 0, 45);
 return (ec_us_cm / (1 + (0.0191 * (temp_c - 25))));
 return null;
 });
-let us_gallons = P.def(["litres"], function (litres) {
+let us_gallons = P.def(["litres"], (litres) => {
 return (litres / LITRES_PER_US_GALLON);
 return null;
 });
-let ounces = P.def(["grams"], function (grams) {
+let ounces = P.def(["grams"], (grams) => {
 return (grams / GRAMS_PER_OUNCE);
 return null;
 });
-let pounds = P.def(["kilograms"], function (kilograms) {
+let pounds = P.def(["kilograms"], (kilograms) => {
 return ((kilograms * 1000) / GRAMS_PER_POUND);
 return null;
 });
-let feet = P.def(["metres"], function (metres) {
+let feet = P.def(["metres"], (metres) => {
 return (metres / METRES_PER_FOOT);
 return null;
 });
 return { N, NO2_ION, NO3_ION, NH3, NH4_ION, CACO3, CO2, CHLORIDE, SODIUM, MG_CACO3_PER_MEQ, MG_CACO3_PER_DKH, MG_CACO3_PER_GRAIN_US_GALLON, NITROGEN_SHARE, TDS_SCALES, LITRES_PER_US_GALLON, GRAMS_PER_OUNCE, GRAMS_PER_POUND, METRES_PER_FOOT, as_nitrogen, from_nitrogen, celsius, fahrenheit, alkalinity_from_dkh, alkalinity_from_meq, ec_from_tds, tds_from_ec, ec_at_25, us_gallons, ounces, pounds, feet };
 })();
 
+M["apps.calc.roots"] = (() => {
+let _HALVINGS;
+_HALVINGS = 9;
+let _STEPS;
+_STEPS = 40;
+let rising_root = P.def(["excess", "low", "high", "settled"], (excess, low, high, settled = 1e-13) => {
+let _, at_high, at_low, here, middle, side;
+[at_low, at_high] = P.list([excess(low), excess(high)]);
+if (((at_low >= 0))) {
+return low;
+}
+if (((at_high <= 0))) {
+return high;
+}
+for (_ of P.iter(P.range(_HALVINGS))) {
+middle = (P.add(low, high) / 2);
+here = excess(middle);
+if (((here < 0))) {
+[low, at_low] = P.list([middle, here]);
+} else {
+[high, at_high] = P.list([middle, here]);
+}
+}
+side = 0;
+for (_ of P.iter(P.range(_STEPS))) {
+if (((P.sub(high, low) <= settled))) {
+break;
+}
+middle = (((low * at_high) - (high * at_low)) / P.sub(at_high, at_low));
+here = excess(middle);
+if ((P.eq(here, 0))) {
+return middle;
+}
+if (((here < 0))) {
+if (((side < 0))) {
+at_high = (at_high / 2);
+}
+if (((P.sub(middle, low) <= settled))) {
+return middle;
+}
+[low, at_low, side] = P.list([middle, here, (-1)]);
+} else {
+if (((side > 0))) {
+at_low = (at_low / 2);
+}
+if (((P.sub(high, middle) <= settled))) {
+return middle;
+}
+[high, at_high, side] = P.list([middle, here, 1]);
+}
+}
+return (P.add(low, high) / 2);
+return null;
+});
+return { _HALVINGS, _STEPS, rising_root };
+})();
+
 M["apps.calc.carbonate"] = (() => {
 const units = M["apps.calc.units"];
 const require = M["apps.calc.quantities"].require;
 const require_between = M["apps.calc.quantities"].require_between;
+const rising_root = M["apps.calc.roots"].rising_root;
 let _MG_PER_EQ;
 _MG_PER_EQ = (units.MG_CACO3_PER_MEQ * 1000);
 let _MG_CO2_PER_MOL;
@@ -191,7 +249,7 @@ let SALTS;
 SALTS = P.dict(P.list([P.call(Salt, ["KHCO3", 100.115, 1, 1, 1.0], {"potassium_g": 39.098}), P.call(Salt, ["NaHCO3", 84.006, 1, 1, 1.0], {"sodium_g": 22.99}), P.call(Salt, ["K2CO3", 138.205, 2, 1, 1.0], {"potassium_g": 78.197}), P.call(Salt, ["Ca(OH)2", 74.092, 2, 0, 1.5], {"calcium": 1}), P.call(Salt, ["KOH", 56.105, 1, 0, 1.0], {"potassium_g": 39.098})]).map((salt) => [salt.code, salt]));
 let STRONG_SALTS;
 STRONG_SALTS = P.frozenset(P.set(["Ca(OH)2", "KOH"]));
-let salt_named = P.def(["code"], function (code) {
+let salt_named = P.def(["code"], (code) => {
 let message;
 if ((!P.has(SALTS, code))) {
 message = ("salt must be one of " + P.format(P.m.join(", ", SALTS), "") + ", not " + P.format(code, ""));
@@ -203,7 +261,7 @@ return null;
 class _Constants extends P.Thing {
 }
 P.dataclass(_Constants, [["k1", null], ["k2", null], ["kw", null], ["davies", null], ["calcium_bicarbonate", null], ["calcium_carbonate", null]]);
-let _constants = P.def(["temp_c"], function (temp_c) {
+let _constants = P.def(["temp_c"], (temp_c) => {
 let bicarbonate, carbonate, kelvin, log, pk1, pk2, pkw;
 kelvin = (temp_c + 273.15);
 log = P.math.log10(kelvin);
@@ -218,7 +276,7 @@ return null;
 class _Shares extends P.Thing {
 }
 P.dataclass(_Shares, [["per_co2", null], ["carbon_per_co2", null], ["water", null]]);
-let _shares = P.def(["ph", "temp_c", "ionic", "calcium"], function (ph, temp_c, ionic, calcium) {
+let _shares = P.def(["ph", "temp_c", "ionic", "calcium"], (ph, temp_c, ionic, calcium) => {
 let bicarbonate, carbonate, const_, free_calcium, hydrogen, root, single, strength, water;
 const_ = _constants(temp_c);
 strength = P.min(ionic, _DAVIES_UP_TO);
@@ -234,11 +292,11 @@ water = ((const_.kw / (hydrogen * single)) - (hydrogen / single));
 return P.make(_Shares, [(bicarbonate + (2 * carbonate)), P.add((1 + bicarbonate), carbonate), water]);
 return null;
 });
-let _ionic = P.def(["alkalinity_eq"], function (alkalinity_eq) {
+let _ionic = P.def(["alkalinity_eq"], (alkalinity_eq) => {
 return (_OTHER_SALTS + (_IONS_PER_EQUIVALENT * alkalinity_eq));
 return null;
 });
-let _calcium = P.def(["alkalinity_eq"], function (alkalinity_eq) {
+let _calcium = P.def(["alkalinity_eq"], (alkalinity_eq) => {
 return (_OTHER_CALCIUM + (_CALCIUM_PER_EQUIVALENT * alkalinity_eq));
 return null;
 });
@@ -270,19 +328,14 @@ return P.call_method(this, "_solve", [], {"closed": false});
 return null;
 }); }
 static { this.prototype["_solve"] = P.def(["closed"], function (closed) {
-let _, co2, high, low, middle, shares;
-[low, high] = P.list([_LOW_PH, _HIGH_PH]);
-for (_ of P.iter(P.range(48))) {
-middle = (P.add(low, high) / 2);
-shares = _shares(middle, this.temp_c, this.ionic, this.calcium);
+let excess = P.def(["ph"], (ph) => {
+let co2, shares;
+shares = _shares(ph, this.temp_c, this.ionic, this.calcium);
 co2 = (P.t(closed) ? (this.carbon / shares.carbon_per_co2) : this.co2);
-if (((((shares.per_co2 * co2) + shares.water) < this.alkalinity))) {
-low = middle;
-} else {
-high = middle;
-}
-}
-return (P.add(low, high) / 2);
+return P.sub(((shares.per_co2 * co2) + shares.water), this.alkalinity);
+return null;
+});
+return rising_root(excess, _LOW_PH, _HIGH_PH);
 return null;
 }); }
 static { this.prototype["dose_held"] = P.def(["target_ph", "salt"], function (target_ph, salt) {
@@ -327,7 +380,7 @@ return null;
 }); }
 }
 P.dataclass(Water, [["alkalinity", null], ["carbon", null], ["co2", null], ["temp_c", null], ["ionic", null], ["calcium", null]]);
-let water_of = P.def(["alkalinity_mg_l_caco3", "ph", "temp_c"], function (alkalinity_mg_l_caco3, ph, temp_c) {
+let water_of = P.def(["alkalinity_mg_l_caco3", "ph", "temp_c"], (alkalinity_mg_l_caco3, ph, temp_c) => {
 let alkalinity, calcium, co2, ionic, shares;
 require("alkalinity_mg_l_caco3", alkalinity_mg_l_caco3);
 require("ph", ph);
@@ -339,11 +392,11 @@ co2 = P.max(0.0, (P.sub(alkalinity, shares.water) / shares.per_co2));
 return P.make(Water, [alkalinity, (co2 * shares.carbon_per_co2), co2, temp_c, ionic, calcium]);
 return null;
 });
-let co2_mg_l = P.def(["alkalinity_mg_l_caco3", "ph", "temp_c"], function (alkalinity_mg_l_caco3, ph, temp_c) {
+let co2_mg_l = P.def(["alkalinity_mg_l_caco3", "ph", "temp_c"], (alkalinity_mg_l_caco3, ph, temp_c) => {
 return (water_of(alkalinity_mg_l_caco3, ph, temp_c).co2 * _MG_CO2_PER_MOL);
 return null;
 });
-let air_equilibrium_ph = P.def(["alkalinity_mg_l_caco3", "temp_c", "co2_ppm"], function (alkalinity_mg_l_caco3, temp_c, co2_ppm = AIR_CO2_PPM) {
+let air_equilibrium_ph = P.def(["alkalinity_mg_l_caco3", "temp_c", "co2_ppm"], (alkalinity_mg_l_caco3, temp_c, co2_ppm = AIR_CO2_PPM) => {
 let alkalinity, co2, kelvin, log_kh, water;
 require("co2_ppm", co2_ppm);
 kelvin = (require("temp_c", temp_c) + 273.15);
@@ -355,21 +408,21 @@ water = P.make(Water, [alkalinity, 0.0, co2, temp_c, _ionic(alkalinity), _calciu
 return water.held_ph();
 return null;
 });
-let ph_after_base_closed = P.def(["alkalinity_mg_l_caco3", "ph", "temp_c", "salt", "dose_mg_l"], function (alkalinity_mg_l_caco3, ph, temp_c, salt, dose_mg_l) {
+let ph_after_base_closed = P.def(["alkalinity_mg_l_caco3", "ph", "temp_c", "salt", "dose_mg_l"], (alkalinity_mg_l_caco3, ph, temp_c, salt, dose_mg_l) => {
 let water;
 require("dose_mg_l", dose_mg_l);
 water = water_of(alkalinity_mg_l_caco3, ph, temp_c);
 return (P.t(dose_mg_l) ? water.dosed(salt, dose_mg_l).closed_ph() : ph);
 return null;
 });
-let ph_after_base_held = P.def(["alkalinity_mg_l_caco3", "ph", "temp_c", "salt", "dose_mg_l"], function (alkalinity_mg_l_caco3, ph, temp_c, salt, dose_mg_l) {
+let ph_after_base_held = P.def(["alkalinity_mg_l_caco3", "ph", "temp_c", "salt", "dose_mg_l"], (alkalinity_mg_l_caco3, ph, temp_c, salt, dose_mg_l) => {
 let water;
 require("dose_mg_l", dose_mg_l);
 water = water_of(alkalinity_mg_l_caco3, ph, temp_c);
 return (P.t(dose_mg_l) ? water.dosed(salt, dose_mg_l).held_ph() : ph);
 return null;
 });
-let _target = P.def(["ph", "target_ph"], function (ph, target_ph) {
+let _target = P.def(["ph", "target_ph"], (ph, target_ph) => {
 let message;
 require_between("target_ph", target_ph, 3, 9);
 if (((target_ph < ph))) {
@@ -379,12 +432,12 @@ throw P.make(P.ValueError, [message]);
 return target_ph;
 return null;
 });
-let base_for_ph_held = P.def(["alkalinity_mg_l_caco3", "ph", "temp_c", "target_ph", "salt"], function (alkalinity_mg_l_caco3, ph, temp_c, target_ph, salt) {
+let base_for_ph_held = P.def(["alkalinity_mg_l_caco3", "ph", "temp_c", "target_ph", "salt"], (alkalinity_mg_l_caco3, ph, temp_c, target_ph, salt) => {
 _target(ph, target_ph);
 return water_of(alkalinity_mg_l_caco3, ph, temp_c).dose_held(target_ph, salt);
 return null;
 });
-let base_for_ph_closed = P.def(["alkalinity_mg_l_caco3", "ph", "temp_c", "target_ph", "salt"], function (alkalinity_mg_l_caco3, ph, temp_c, target_ph, salt) {
+let base_for_ph_closed = P.def(["alkalinity_mg_l_caco3", "ph", "temp_c", "target_ph", "salt"], (alkalinity_mg_l_caco3, ph, temp_c, target_ph, salt) => {
 let dose, message;
 _target(ph, target_ph);
 dose = water_of(alkalinity_mg_l_caco3, ph, temp_c).dose_closed(target_ph, salt);
@@ -401,12 +454,12 @@ P.dataclass(Mixed, [["ph_minutes", null], ["ph_hours", null], ["temp_c", null], 
 class Chemistry extends P.Thing {
 }
 P.dataclass(Chemistry, [["ph", null], ["alkalinity_mg_l_caco3", null], ["temp_c", null], ["tan_mg_l", () => 0.0]]);
-let mix = P.def(["tank", "source", "fraction"], function (tank, source, fraction) {
+let mix = P.def(["tank", "source", "fraction"], (tank, source, fraction) => {
 let first, second, water;
 require("fraction", fraction);
 first = water_of(tank.alkalinity_mg_l_caco3, tank.ph, tank.temp_c);
 second = water_of(source.alkalinity_mg_l_caco3, source.ph, source.temp_c);
-let blend = P.def(["a", "b"], function (a, b) {
+let blend = P.def(["a", "b"], (a, b) => {
 return (a + (fraction * P.sub(b, a)));
 return null;
 });
@@ -423,12 +476,12 @@ let _RESPIRATION;
 _RESPIRATION = [[18, 150], [24, 220], [28, 300], [32, 360]];
 let OTHERS_SHARE;
 OTHERS_SHARE = 0.5;
-let pressure_atm = P.def(["altitude_m"], function (altitude_m) {
+let pressure_atm = P.def(["altitude_m"], (altitude_m) => {
 require("altitude_m", altitude_m);
 return P.math.pow((1.0 - (2.25577e-05 * altitude_m)), 5.25588);
 return null;
 });
-let saturation_mg_l = P.def(["temp_c", "altitude_m", "salinity_g_kg"], function (temp_c, altitude_m = 0.0, salinity_g_kg = 0.0) {
+let saturation_mg_l = P.def(["temp_c", "altitude_m", "salinity_g_kg"], (temp_c, altitude_m = 0.0, salinity_g_kg = 0.0) => {
 let fresh, kelvin, salt;
 require("temp_c", temp_c);
 require("salinity_g_kg", salinity_g_kg);
@@ -438,7 +491,7 @@ salt = (salinity_g_kg * ((0.017674 - (10.754 / kelvin)) + (2140.7 / (kelvin ** 2
 return (P.math.exp(P.sub(fresh, salt)) * _pressure_factor(temp_c, pressure_atm(altitude_m)));
 return null;
 });
-let _pressure_factor = P.def(["temp_c", "atm"], function (temp_c, atm) {
+let _pressure_factor = P.def(["temp_c", "atm"], (temp_c, atm) => {
 let high, kelvin, theta, vapour;
 kelvin = (temp_c + 273.15);
 vapour = P.math.exp(((11.8571 - (3840.7 / kelvin)) - (216961 / (kelvin ** 2))));
@@ -447,11 +500,11 @@ high = ((1 - (vapour / atm)) * (1 - (theta * atm)));
 return ((atm * high) / ((1 - vapour) * (1 - theta)));
 return null;
 });
-let percent = P.def(["do_mg_l", "temp_c", "altitude_m", "salinity_g_kg"], function (do_mg_l, temp_c, altitude_m = 0.0, salinity_g_kg = 0.0) {
+let percent = P.def(["do_mg_l", "temp_c", "altitude_m", "salinity_g_kg"], (do_mg_l, temp_c, altitude_m = 0.0, salinity_g_kg = 0.0) => {
 return ((100.0 * require("do_mg_l", do_mg_l)) / saturation_mg_l(temp_c, altitude_m, salinity_g_kg));
 return null;
 });
-let respiration_mg_kg_h = P.def(["temp_c"], function (temp_c) {
+let respiration_mg_kg_h = P.def(["temp_c"], (temp_c) => {
 let first, last, r0, r1, t0, t1;
 require("temp_c", temp_c);
 [first, last] = P.list([P.at(_RESPIRATION, 0), P.at(_RESPIRATION, (-1))]);
@@ -469,7 +522,7 @@ return (r0 + ((P.sub(r1, r0) * P.sub(temp_c, t0)) / P.sub(t1, t0)));
 throw P.make(AssertionError, [temp_c]);
 return null;
 });
-let minutes_without_air = P.def(["do_mg_l", "temp_c", "biomass_kg", "volume_l", "limit_mg_l", "fed", "others_share"], function (do_mg_l, temp_c, biomass_kg, volume_l, limit_mg_l, fed = false, others_share = OTHERS_SHARE) {
+let minutes_without_air = P.def(["do_mg_l", "temp_c", "biomass_kg", "volume_l", "limit_mg_l", "fed", "others_share"], (do_mg_l, temp_c, biomass_kg, volume_l, limit_mg_l, fed = false, others_share = OTHERS_SHARE) => {
 let minutes, used_mg_l_h;
 require("do_mg_l", do_mg_l);
 require("biomass_kg", biomass_kg);
@@ -513,7 +566,7 @@ let OVERSATURATION_ASK, OVERSATURATION_HARD;
 [OVERSATURATION_HARD, OVERSATURATION_ASK] = P.list([1.6, 1.3]);
 let DROPS_BLIND_BELOW;
 DROPS_BLIND_BELOW = 6.0;
-let to_base = P.def(["measurand", "value", "unit", "basis", "temp_c", "altitude_m"], function (measurand, value, unit = "", basis = null, temp_c = null, altitude_m = 0.0) {
+let to_base = P.def(["measurand", "value", "unit", "basis", "temp_c", "altitude_m"], (measurand, value, unit = "", basis = null, temp_c = null, altitude_m = 0.0) => {
 let base, message;
 if (((P.eq(measurand, "do")) && (P.eq(unit, "%")))) {
 if (((temp_c === null))) {
@@ -533,7 +586,7 @@ throw P.make(P.ValueError, [message]);
 return (base * P.at(ION_SHARE, measurand));
 return null;
 });
-let _convert = P.def(["measurand", "value", "unit"], function (measurand, value, unit) {
+let _convert = P.def(["measurand", "value", "unit"], (measurand, value, unit) => {
 let allowed, known, message, table;
 table = P.m.get(CONVERSIONS, measurand, P.dict([]));
 if ((P.has(table, unit))) {
@@ -548,11 +601,11 @@ message = ("unit of " + P.format(measurand, "") + " must be one of " + P.format(
 throw P.make(P.ValueError, [message]);
 return null;
 });
-let oxygen_from_percent = P.def(["percent", "temp_c", "altitude_m"], function (percent, temp_c, altitude_m = 0.0) {
+let oxygen_from_percent = P.def(["percent", "temp_c", "altitude_m"], (percent, temp_c, altitude_m = 0.0) => {
 return ((percent / 100) * oxygen.saturation_mg_l(temp_c, altitude_m));
 return null;
 });
-let check = P.def(["measurand", "value", "unit", "last", "others", "basis", "limits", "method", "kit_expired", "meter_failed"], function (measurand, value, unit = "", last = null, others = null, basis = null, limits = null, method = "", kit_expired = false, meter_failed = false) {
+let check = P.def(["measurand", "value", "unit", "last", "others", "basis", "limits", "method", "kit_expired", "meter_failed"], (measurand, value, unit = "", last = null, others = null, basis = null, limits = null, method = "", kit_expired = false, meter_failed = false) => {
 let about, around, base, code, doubts;
 around = P.or(others, () => P.dict([]));
 if (!P.t(P.math.isfinite(value))) {
@@ -576,7 +629,7 @@ P.m.append(doubts, P.make(Doubt, ["meter_failed", P.dict([]), null, true]));
 return P.kw.sorted([doubts], {"key": ((doubt) => !P.t(doubt.blocking))});
 return null;
 });
-let is_trusted = P.def(["doubts", "checked_twice"], function (doubts, checked_twice = false) {
+let is_trusted = P.def(["doubts", "checked_twice"], (doubts, checked_twice = false) => {
 let slip;
 slip = P.any(P.list(doubts).map((doubt) => (doubt.suggestion !== null)));
 return P.and(!(P.any(P.list(doubts).map((doubt) => doubt.blocking))), () => P.or(checked_twice, () => !P.t(slip)));
@@ -605,7 +658,7 @@ return null;
 }); }
 }
 P.dataclass(_Entry, [["measurand", null], ["value", null], ["unit", null], ["base", null], ["last", null], ["others", null], ["basis", null], ["limits", null], ["method", null]]);
-let _hard_range = P.def(["entry"], function (entry) {
+let _hard_range = P.def(["entry"], (entry) => {
 let high, low, params;
 if ((!P.t(entry.refused) || ((entry.limits === null)))) {
 return [];
@@ -615,7 +668,7 @@ params = P.dict([["value", entry.value], ["low", low], ["high", high]]);
 return [P.make(Doubt, ["outside_range", params, _meant(entry), true])];
 return null;
 });
-let _meant = P.def(["entry"], function (entry) {
+let _meant = P.def(["entry"], (entry) => {
 let guess;
 for (guess of P.iter([_other_unit(entry), (entry.base / 10), (entry.base / 100)])) {
 if ((((guess !== null)) && P.t(entry.limits) && P.t(entry.limits.holds(guess)) && ((guess > 0)))) {
@@ -625,7 +678,7 @@ return guess;
 return null;
 return null;
 });
-let _other_unit = P.def(["entry"], function (entry) {
+let _other_unit = P.def(["entry"], (entry) => {
 if (((P.has(["temp", "air_t"], entry.measurand)) && (P.has(["", "°C", "C"], entry.unit)))) {
 return units.celsius(entry.value);
 }
@@ -638,20 +691,20 @@ return _percent_typed(entry);
 return null;
 return null;
 });
-let _percent_typed = P.def(["entry"], function (entry) {
+let _percent_typed = P.def(["entry"], (entry) => {
 let altitude;
 altitude = P.m.get(entry.others, "altitude_m", 0.0);
 return oxygen_from_percent(entry.value, P.at(entry.others, "temp"), altitude);
 return null;
 });
-let _ask_again = P.def(["entry"], function (entry) {
+let _ask_again = P.def(["entry"], (entry) => {
 if ((P.t(entry.refused) || !P.t(entry.odd) || ((entry.limits === null)))) {
 return [];
 }
 return [P.make(Doubt, ["unusual", P.dict([["value", entry.value]]), null, false])];
 return null;
 });
-let _fahrenheit = P.def(["entry"], function (entry) {
+let _fahrenheit = P.def(["entry"], (entry) => {
 let guess, slipped;
 if ((P.t(entry.refused) || (!P.eq(entry.measurand, "temp")) || (!P.has(["", "°C", "C"], entry.unit)))) {
 return [];
@@ -661,7 +714,7 @@ slipped = P.and(entry.odd, () => (entry.last !== null), () => (P.abs(P.sub(guess
 return (P.t(slipped) ? [P.make(Doubt, ["fahrenheit", P.dict([["value", entry.value]]), guess])] : []);
 return null;
 });
-let _degrees_of_hardness = P.def(["entry"], function (entry) {
+let _degrees_of_hardness = P.def(["entry"], (entry) => {
 let guess, params, slipped;
 if (((!P.has(["alk", "gh"], entry.measurand)) || (!P.has(["", "mg/L", "mg/L CaCO3"], entry.unit)))) {
 return [];
@@ -672,7 +725,7 @@ params = P.dict([["value", entry.value], ["mg_l", P.round(guess)]]);
 return (P.t(slipped) ? [P.make(Doubt, ["degrees_of_hardness", params, guess])] : []);
 return null;
 });
-let _ion = P.def(["entry"], function (entry) {
+let _ion = P.def(["entry"], (entry) => {
 let far, guess, near, share, slipped;
 share = P.m.get(ION_SHARE, entry.measurand);
 if ((((share === null)) || (P.eq(entry.basis, "ion")) || P.t(entry.refused))) {
@@ -685,7 +738,7 @@ slipped = P.and(near, () => far);
 return (P.t(slipped) ? [P.make(Doubt, ["ion_for_nitrogen", P.dict([["value", entry.value]]), guess])] : []);
 return null;
 });
-let _dissolved_solids_scale = P.def(["entry"], function (entry) {
+let _dissolved_solids_scale = P.def(["entry"], (entry) => {
 let best, others, scales, slipped;
 if (((!P.eq(entry.measurand, "ec")) || ((entry.last === null)) || !P.t(P.m.startswith(entry.unit, "ppm")))) {
 return [];
@@ -697,7 +750,7 @@ slipped = ((P.abs(P.sub(entry.base, entry.last)) > (0.2 * entry.last)) && ((0.2 
 return (P.t(slipped) ? [P.make(Doubt, ["solids_scale", P.dict([["unit", entry.unit]]), best])] : []);
 return null;
 });
-let _oversaturated = P.def(["entry"], function (entry) {
+let _oversaturated = P.def(["entry"], (entry) => {
 let altitude, params, share;
 if (((!P.eq(entry.measurand, "do")) || (!P.has(entry.others, "temp")) || P.t(entry.refused))) {
 return [];
@@ -711,7 +764,7 @@ return [P.make(Doubt, ["oversaturated", params, _percent_typed(entry), true])];
 return (((share > OVERSATURATION_ASK)) ? [P.make(Doubt, ["oversaturated", params])] : []);
 return null;
 });
-let _carbon_dioxide = P.def(["entry"], function (entry) {
+let _carbon_dioxide = P.def(["entry"], (entry) => {
 let both, co2, odd;
 both = P.dict([...P.iter(entry.others.items()), [entry.measurand, entry.base]]);
 if (((!P.has(["ph", "alk"], entry.measurand)) || P.t(entry.refused) || !(P.within(P.set(["ph", "alk"]), P.m.keys(both))))) {
@@ -722,7 +775,7 @@ odd = P.and(!(((CO2_LOW <= co2) && (co2 <= CO2_HIGH))), () => (P.at(both, "alk")
 return (P.t(odd) ? [P.make(Doubt, ["ph_and_alkalinity", P.dict([["co2", P.round(co2, 1)]])])] : []);
 return null;
 });
-let _jump = P.def(["entry"], function (entry) {
+let _jump = P.def(["entry"], (entry) => {
 let jumped, spread;
 spread = P.m.get(_SPREAD, entry.measurand);
 if ((((spread === null)) || ((entry.last === null)) || P.t(entry.refused))) {
@@ -732,7 +785,7 @@ jumped = (P.abs(P.sub(entry.base, entry.last)) > (4 * spread));
 return (P.t(jumped) ? [P.make(Doubt, ["jump", P.dict([["value", entry.base], ["last", entry.last]])])] : []);
 return null;
 });
-let _drops = P.def(["entry"], function (entry) {
+let _drops = P.def(["entry"], (entry) => {
 let blind;
 blind = P.and(P.eq(entry.measurand, "ph"), () => P.eq(entry.method, "drops"), () => (entry.base <= DROPS_BLIND_BELOW));
 return (P.t(blind) ? [P.make(Doubt, ["drops_blind", P.dict([["below", DROPS_BLIND_BELOW]])])] : []);
@@ -745,7 +798,7 @@ return { Doubt, _P_PER_PO4, CONVERSIONS, ION_SHARE, _SPREAD, CO2_HIGH, CO2_LOW, 
 
 M["apps.calc.ammonia"] = (() => {
 const require = M["apps.calc.quantities"].require;
-let unionised_fraction = P.def(["ph", "temp_c"], function (ph, temp_c) {
+let unionised_fraction = P.def(["ph", "temp_c"], (ph, temp_c) => {
 let pka;
 require("ph", ph);
 require("temp_c", temp_c);
@@ -753,11 +806,11 @@ pka = (0.09018 + (2729.92 / (temp_c + 273.15)));
 return (1.0 / (1.0 + P.math.pow(10.0, P.sub(pka, ph))));
 return null;
 });
-let nh3_n = P.def(["tan_mg_l", "ph", "temp_c"], function (tan_mg_l, ph, temp_c) {
+let nh3_n = P.def(["tan_mg_l", "ph", "temp_c"], (tan_mg_l, ph, temp_c) => {
 return (require("tan_mg_l", tan_mg_l) * unionised_fraction(ph, temp_c));
 return null;
 });
-let tan_for_nh3 = P.def(["nh3_n_mg_l", "ph", "temp_c"], function (nh3_n_mg_l, ph, temp_c) {
+let tan_for_nh3 = P.def(["nh3_n_mg_l", "ph", "temp_c"], (nh3_n_mg_l, ph, temp_c) => {
 return (require("nh3_n_mg_l", nh3_n_mg_l) / unionised_fraction(ph, temp_c));
 return null;
 });
@@ -766,7 +819,7 @@ return { unionised_fraction, nh3_n, tan_for_nh3 };
 
 M["apps.calc.statistics"] = (() => {
 const require_between = M["apps.calc.quantities"].require_between;
-let _beta_fraction = P.def(["a", "b", "x"], function (a, b, x) {
+let _beta_fraction = P.def(["a", "b", "x"], (a, b, x) => {
 let c, d, m, numerator, result, tiny;
 tiny = 1e-300;
 [c, d] = P.list([1.0, (1.0 - ((P.add(a, b) * x) / (a + 1)))]);
@@ -787,7 +840,7 @@ break;
 return result;
 return null;
 });
-let _beta_share = P.def(["a", "b", "x"], function (a, b, x) {
+let _beta_share = P.def(["a", "b", "x"], (a, b, x) => {
 let front;
 if ((((x <= 0)) || ((x >= 1)))) {
 return (((x <= 0)) ? 0.0 : 1.0);
@@ -799,14 +852,14 @@ return ((front * _beta_fraction(a, b, x)) / a);
 return (1.0 - ((front * _beta_fraction(b, a, (1 - x))) / b));
 return null;
 });
-let student_t_cdf = P.def(["t", "freedom"], function (t, freedom) {
+let student_t_cdf = P.def(["t", "freedom"], (t, freedom) => {
 let tail;
 require_between("freedom", freedom, 1, 1000000.0);
 tail = (0.5 * _beta_share((freedom / 2), 0.5, (freedom / (freedom + (t * t)))));
 return (((t > 0)) ? (1 - tail) : tail);
 return null;
 });
-let student_t_quantile = P.def(["probability", "freedom"], function (probability, freedom) {
+let student_t_quantile = P.def(["probability", "freedom"], (probability, freedom) => {
 let _, high, low, middle;
 require_between("probability", probability, 0.0001, 0.9999);
 if (((probability < 0.5))) {
@@ -830,7 +883,7 @@ return null;
 class Proportion extends P.Thing {
 }
 P.dataclass(Proportion, [["rate", null], ["low", null], ["high", null]]);
-let wilson = P.def(["successes", "trials", "confidence"], function (successes, trials, confidence = 0.95) {
+let wilson = P.def(["successes", "trials", "confidence"], (successes, trials, confidence = 0.95) => {
 let centre, half, high, low, rate, z;
 require_between("trials", trials, 1, 1000000000.0);
 require_between("successes", successes, 0, trials);
@@ -845,7 +898,7 @@ high = ((P.eq(successes, trials)) ? 1.0 : P.min(1.0, P.add(centre, half)));
 return P.make(Proportion, [rate, low, high]);
 return null;
 });
-let theil_sen = P.def(["times", "values"], function (times, values) {
+let theil_sen = P.def(["times", "values"], (times, values) => {
 let message, slope, slopes;
 if ((!P.eq(P.len(times), P.len(values)))) {
 message = "times and values must be equally many";
@@ -860,7 +913,7 @@ slope = P.median(slopes);
 return [slope, (P.median(values) - (slope * P.median(times)))];
 return null;
 });
-let hampel_outliers = P.def(["values", "resolution", "limit"], function (values, resolution = 0.0, limit = 3.0) {
+let hampel_outliers = P.def(["values", "resolution", "limit"], (values, resolution = 0.0, limit = 3.0) => {
 let centre, spread;
 if (((P.len(values) < 5))) {
 return [];
@@ -920,7 +973,7 @@ return null;
 }), false); }
 }
 P.dataclass(LoopContext, [["system_kind", null], ["loop_kind", null], ["species", () => []], ["crop_groups", () => []], ["cold", () => false], ["cycling", () => false]]);
-let judge = P.def(["value", "band", "trusted"], function (value, band, trusted = true) {
+let judge = P.def(["value", "band", "trusted"], (value, band, trusted = true) => {
 let above, below;
 if (!P.t(trusted)) {
 return MEASURE_AGAIN;
@@ -930,36 +983,36 @@ above = _crossed_above(value, band);
 return P.at(WORDS, P.max(below, above));
 return null;
 });
-let _crossed_below = P.def(["value", "band"], function (value, band) {
+let _crossed_below = P.def(["value", "band"], (value, band) => {
 let limits;
 limits = [band.t_lo, band.amber_lo, band.red_lo];
 return P.kw.max([P.list(P.enumerate(limits, 1)).flatMap(([i, x]) => (((x !== null)) && ((value < x))) ? [i] : [])], {"default": 0});
 return null;
 });
-let _crossed_above = P.def(["value", "band"], function (value, band) {
+let _crossed_above = P.def(["value", "band"], (value, band) => {
 let limits;
 limits = [band.t_hi, band.amber_hi, band.red_hi];
 return P.kw.max([P.list(P.enumerate(limits, 1)).flatMap(([i, x]) => (((x !== null)) && ((value > x))) ? [i] : [])], {"default": 0});
 return null;
 });
-let side = P.def(["value", "band"], function (value, band) {
+let side = P.def(["value", "band"], (value, band) => {
 if (P.t(_crossed_below(value, band))) {
 return "low";
 }
 return (P.t(_crossed_above(value, band)) ? "high" : "");
 return null;
 });
-let worst = P.def(["words"], function (words) {
+let worst = P.def(["words"], (words) => {
 let known;
 known = P.list(words).flatMap((word) => (!P.eq(word, MEASURE_AGAIN)) ? [word] : []);
 return P.kw.max([known], {"key": P.attr(WORDS, "index"), "default": MEASURE_AGAIN});
 return null;
 });
-let highest_nh3 = P.def(["tan_mg_l", "ph", "temp_c"], function (tan_mg_l, ph, temp_c) {
+let highest_nh3 = P.def(["tan_mg_l", "ph", "temp_c"], (tan_mg_l, ph, temp_c) => {
 return ammonia.nh3_n(tan_mg_l, P.min(P.add(ph, DAILY_PH_RISE), 11.0), temp_c);
 return null;
 });
-let judge_ammonia = P.def(["tan_mg_l", "band", "nh3_band", "ph", "temp_c"], function (tan_mg_l, band, nh3_band = null, ph = null, temp_c = null) {
+let judge_ammonia = P.def(["tan_mg_l", "band", "nh3_band", "ph", "temp_c"], (tan_mg_l, band, nh3_band = null, ph = null, temp_c = null) => {
 let word;
 word = judge(tan_mg_l, band);
 if ((((nh3_band === null)) || ((ph === null)) || ((temp_c === null)))) {
@@ -968,11 +1021,11 @@ return word;
 return worst([word, judge(highest_nh3(tan_mg_l, ph, temp_c), nh3_band)]);
 return null;
 });
-let _fruit = P.def(["loop"], function (loop) {
+let _fruit = P.def(["loop"], (loop) => {
 return P.has(loop.crop_groups, "fruiting");
 return null;
 });
-let _temp = P.def(["loop"], function (loop) {
+let _temp = P.def(["loop"], (loop) => {
 if (P.t(loop.has_fish)) {
 return P.m.get(TEMP_CONTEXTS, P.at(loop.species, 0), "");
 }
@@ -982,7 +1035,7 @@ return (P.t(_fruit(loop)) ? "fruit_roots" : "leafy_roots");
 return "nitrifier";
 return null;
 });
-let _ph = P.def(["loop"], function (loop) {
+let _ph = P.def(["loop"], (loop) => {
 if (P.t(loop.is_plant_water)) {
 return "plant_loop";
 }
@@ -992,25 +1045,25 @@ return "filter";
 return (P.t(loop.is_fish_water) ? "fish_loop" : "coupled");
 return null;
 });
-let _alk = P.def(["loop"], function (loop) {
+let _alk = P.def(["loop"], (loop) => {
 if (P.t(loop.is_plant_water)) {
 return "";
 }
 return (P.t(loop.is_fish_water) ? "fish_loop" : "coupled");
 return null;
 });
-let _nitrogen_fish = P.def(["loop"], function (loop) {
+let _nitrogen_fish = P.def(["loop"], (loop) => {
 if (P.t(loop.has_fish)) {
 return (P.t(loop.cold) ? "cold_fish" : "warm_fish");
 }
 return (P.t(loop.is_plant_water) ? "" : "cycling");
 return null;
 });
-let _nh3 = P.def(["loop"], function (loop) {
+let _nh3 = P.def(["loop"], (loop) => {
 return (P.t(loop.has_fish) ? _nitrogen_fish(loop) : "");
 return null;
 });
-let _no2 = P.def(["loop"], function (loop) {
+let _no2 = P.def(["loop"], (loop) => {
 let sensitive;
 if (P.t(loop.has_fish)) {
 sensitive = P.or(loop.cold, () => P.bool(P.m.intersection(NITRITE_SENSITIVE, loop.species)));
@@ -1019,7 +1072,7 @@ return (P.t(sensitive) ? "nitrite_sensitive" : "warm_fish");
 return (P.t(loop.is_plant_water) ? "" : "cycling");
 return null;
 });
-let _no3 = P.def(["loop"], function (loop) {
+let _no3 = P.def(["loop"], (loop) => {
 let where;
 if (P.t(loop.is_fish_water)) {
 return "fish_loop";
@@ -1031,14 +1084,14 @@ where = (P.t(loop.is_plant_water) ? "plant_loop" : "coupled");
 return (P.t(_fruit(loop)) ? (P.format(where, "") + "_fruit") : (P.format(where, "") + "_leafy"));
 return null;
 });
-let _do = P.def(["loop"], function (loop) {
+let _do = P.def(["loop"], (loop) => {
 if (P.t(loop.has_fish)) {
 return (P.t(loop.cold) ? "cold_fish" : "warm_fish");
 }
 return (P.t(loop.is_plant_water) ? "root_zone" : "filter_outlet");
 return null;
 });
-let _ec = P.def(["loop"], function (loop) {
+let _ec = P.def(["loop"], (loop) => {
 if (P.t(loop.is_fish_water)) {
 return "";
 }
@@ -1048,34 +1101,34 @@ return "coupled";
 return (P.t(_fruit(loop)) ? "plant_loop_fruit" : "plant_loop_leafy");
 return null;
 });
-let _crop = P.def(["loop"], function (loop) {
+let _crop = P.def(["loop"], (loop) => {
 if (!P.t(loop.grows_plants)) {
 return "";
 }
 return (P.t(_fruit(loop)) ? "fruit" : "leafy");
 return null;
 });
-let _plants = P.def(["loop"], function (loop) {
+let _plants = P.def(["loop"], (loop) => {
 return (P.t(loop.grows_plants) ? "plants" : "");
 return null;
 });
-let _any = P.def(["loop"], function (loop) {
+let _any = P.def(["loop"], (loop) => {
 return "any";
 return null;
 });
-let _density = P.def(["loop"], function (loop) {
+let _density = P.def(["loop"], (loop) => {
 return (P.t(loop.has_fish) ? "novice" : "");
 return null;
 });
 let _CONTEXTS;
 _CONTEXTS = P.dict([["temp", _temp], ["ph", _ph], ["alk", _alk], ["tan", _nitrogen_fish], ["nh3", _nh3], ["no2", _no2], ["no3", _no3], ["do", _do], ["ec", _ec], ["k", _crop], ["ca", _plants], ["mg", _plants], ["po4", _plants], ["fe", _plants], ["na", _any], ["cl", _any], ["chlorine", _any], ["flow_pct", _any], ["batt", _any], ["density", _density], ["feed_area", _crop]]);
-let pick_context = P.def(["measurand", "loop"], function (measurand, loop) {
+let pick_context = P.def(["measurand", "loop"], (measurand, loop) => {
 let chooser;
 chooser = P.m.get(_CONTEXTS, measurand);
 return (P.t(chooser) ? chooser(loop) : "");
 return null;
 });
-let trend = P.def(["measurand", "readings"], function (measurand, readings) {
+let trend = P.def(["measurand", "readings"], (measurand, readings) => {
 let _, change, slope;
 if ((((P.len(readings) < 3)) || ((P.sub(P.at(P.at(readings, (-1)), 0), P.at(P.at(readings, 0), 0)) < 1)))) {
 return UNKNOWN;
@@ -1118,11 +1171,11 @@ P.dataclass(Ground, [["contexts", null], ["bands", null], ["limits", null], ["la
 class Seen extends P.Thing {
 }
 P.dataclass(Seen, [["key", null], ["loop", null], ["measurand", null], ["value", null], ["doubts", () => []], ["trusted", () => true], ["word", () => IN_BAND], ["band", () => null], ["refused", () => ""]]);
-let unit_name = P.def(["unit"], function (unit) {
+let unit_name = P.def(["unit"], (unit) => {
 return P.m.get(UNIT_NAMES, P.m.lower(P.m.strip(unit)), P.m.strip(unit));
 return null;
 });
-let look = P.def(["typed", "ground"], function (typed, ground) {
+let look = P.def(["typed", "ground"], (typed, ground) => {
 let found, looked, others;
 found = P.list(typed).map((one) => _in_base(one));
 others = _others(typed, found, ground);
@@ -1130,21 +1183,21 @@ looked = P.list(P.kw.zip([typed, found], {"strict": true})).map(([one, seen]) =>
 return words_of(looked, ground);
 return null;
 });
-let words_of = P.def(["seen", "ground"], function (seen, ground) {
+let words_of = P.def(["seen", "ground"], (seen, ground) => {
 let values;
 values = P.dict(P.list(seen).flatMap((one) => (P.t(one.trusted) && !P.t(one.refused)) ? [[[one.loop, one.measurand], one.value]] : []));
 return P.list(seen).map((one) => _judged(one, values, ground));
 return null;
 });
-let _seen = P.def(["typed", "value", "refused"], function (typed, value, refused = "") {
+let _seen = P.def(["typed", "value", "refused"], (typed, value, refused = "") => {
 return P.call(Seen, [typed.key, typed.loop, typed.measurand, value], {"trusted": !P.t(refused), "refused": refused});
 return null;
 });
-let _is_percent = P.def(["typed"], function (typed) {
+let _is_percent = P.def(["typed"], (typed) => {
 return P.and(P.eq(typed.measurand, "do"), () => P.eq(typed.unit, "%"));
 return null;
 });
-let _in_base = P.def(["typed"], function (typed) {
+let _in_base = P.def(["typed"], (typed) => {
 let base;
 if (P.t(_is_percent(typed))) {
 return _seen(typed, typed.value);
@@ -1158,7 +1211,7 @@ return _seen(typed, typed.value, UNKNOWN_UNIT);
 return _seen(typed, base);
 return null;
 });
-let _others = P.def(["typed", "found", "ground"], function (typed, found, ground) {
+let _others = P.def(["typed", "found", "ground"], (typed, found, ground) => {
 let known, one, others, seen;
 others = P.dict([]);
 for ([one, seen] of P.iter(P.kw.zip([typed, found], {"strict": true}))) {
@@ -1174,7 +1227,7 @@ P.put(P.at(others, one.loop), one.measurand, seen.value);
 return others;
 return null;
 });
-let _doubted = P.def(["typed", "seen", "others", "ground"], function (typed, seen, others, ground) {
+let _doubted = P.def(["typed", "seen", "others", "ground"], (typed, seen, others, ground) => {
 let codes, doubts, refused, trusted, value;
 if (P.t(seen.refused)) {
 return seen;
@@ -1196,14 +1249,14 @@ trusted = P.and(!P.t(refused), () => plausibility.is_trusted(doubts, typed.check
 return P.call(Seen, [typed.key, typed.loop, typed.measurand, value, P.tuple(doubts), trusted], {"refused": refused});
 return null;
 });
-let band_of = P.def(["ground", "loop", "measurand"], function (ground, loop, measurand) {
+let band_of = P.def(["ground", "loop", "measurand"], (ground, loop, measurand) => {
 let context, name;
 context = P.m.get(ground.contexts, loop);
 name = (((context !== null)) ? pick_context(measurand, context) : "");
 return (P.t(name) ? P.m.get(ground.bands, [measurand, name]) : null);
 return null;
 });
-let _judged = P.def(["seen", "values", "ground"], function (seen, values, ground) {
+let _judged = P.def(["seen", "values", "ground"], (seen, values, ground) => {
 let band, word;
 band = band_of(ground, seen.loop, seen.measurand);
 if (!P.t(seen.trusted)) {
@@ -1229,12 +1282,12 @@ M["apps.calc.species"] = (() => {
 class Species extends P.Thing {
 }
 P.dataclass(Species, [["code", null], ["name", null], ["scientific_name", null], ["dies_below_c", null], ["feed_min_c", null], ["best_low_c", null], ["best_high_c", null], ["feed_max_c", null], ["dies_above_c", null], ["oxygen_target_mg_l", null], ["oxygen_limit_mg_l", null], ["protein_low", null], ["protein_high", null], ["most_kg_m3", null], ["market_g", null], ["tgc", null], ["ration", null], ["feeding", null], ["cold_water", null], ["winter_hardy", null], ["chloride_helps", null], ["sources", null]]);
-let _points = P.def(["rows"], function (rows) {
+let _points = P.def(["rows"], (rows) => {
 return P.tuple(P.list(rows).map(([x, y]) => [P.float(x), P.float(y)]));
 return null;
 });
 const species_table = (() => { const table = P.dict([["nile_tilapia", P.make(Species, ["nile_tilapia", "Nile tilapia", "Oreochromis niloticus", 12, 17, 27, 30, 33, 36, 5, 3, 0.28, 0.32, 20, 600, 1.04, [[1.0, 10.0], [5.0, 6.0], [20.0, 4.0], [50.0, 3.5], [100.0, 2.5], [250.0, 1.8], [450.0, 1.4], [800.0, 1.0]], [[17.0, 0.0], [20.0, 0.25], [24.0, 0.6], [26.0, 0.85], [27.0, 1.0], [30.0, 1.0], [31.0, 0.8], [33.0, 0.6]], false, false, true, ["fao589", "srac282", "practice"]])], ["common_carp", P.make(Species, ["common_carp", "Common carp", "Cyprinus carpio", 4, 10, 25, 28, 32, 34, 5, 3, 0.3, 0.38, 15, 600, 0.76, [[1.0, 10.0], [5.0, 6.0], [20.0, 4.0], [50.0, 3.5], [100.0, 2.5], [250.0, 1.8], [450.0, 1.4], [800.0, 1.0]], [[10.0, 0.1], [12.0, 0.2], [14.0, 0.2], [18.0, 0.6], [20.0, 0.6], [23.0, 0.9], [25.0, 1.0], [28.0, 1.0], [29.0, 0.9], [31.0, 0.4], [32.0, 0.4]], false, true, true, ["ficke_fao", "carp1984", "practice"]])], ["koi", P.make(Species, ["koi", "Koi", "Cyprinus rubrofuscus", 4, 10, 25, 28, 32, 34, 5, 3, 0.3, 0.38, 15, null, 0.76, [[1.0, 10.0], [5.0, 6.0], [20.0, 4.0], [50.0, 3.5], [100.0, 2.5], [250.0, 1.8], [450.0, 1.4], [800.0, 1.0]], [[10.0, 0.1], [12.0, 0.2], [14.0, 0.2], [18.0, 0.6], [20.0, 0.6], [23.0, 0.9], [25.0, 1.0], [28.0, 1.0], [29.0, 0.9], [31.0, 0.4], [32.0, 0.4]], false, true, true, ["ficke_fao", "carp1984", "practice"]])], ["goldfish", P.make(Species, ["goldfish", "Goldfish", "Carassius auratus", 2, 8, 18, 24, 30, 35, 5, 3, 0.28, 0.32, 10, null, 0.35, [[1.0, 10.0], [5.0, 6.0], [20.0, 4.0], [50.0, 3.5], [100.0, 2.5], [250.0, 1.8], [450.0, 1.4], [800.0, 1.0]], [[8.0, 0.1], [12.0, 0.3], [16.0, 0.7], [18.0, 1.0], [24.0, 1.0], [28.0, 0.6], [30.0, 0.3]], false, true, true, ["practice"]])], ["channel_catfish", P.make(Species, ["channel_catfish", "Channel catfish", "Ictalurus punctatus", 5, 15, 26, 29, 32, 33.5, 5, 3, 0.25, 0.36, 20, 400, 0.67, [[1.0, 10.0], [5.0, 6.0], [20.0, 4.0], [50.0, 3.0], [100.0, 2.0], [400.0, 1.5], [800.0, 1.0]], [[15.0, 0.15], [18.0, 0.2], [21.0, 0.4], [24.0, 0.8], [26.0, 1.0], [29.0, 1.0], [32.0, 0.4]], false, true, true, ["fao589", "tomasso1986", "practice"]])], ["air_breathing_catfish", P.make(Species, ["air_breathing_catfish", "Air-breathing catfish", "Clarias gariepinus", 12, 18, 26, 30, 33, 35, 3, 1.5, 0.3, 0.4, 30, 800, 1.2, [[1.0, 10.0], [5.0, 6.0], [20.0, 4.0], [50.0, 3.5], [100.0, 2.5], [250.0, 1.8], [450.0, 1.4], [800.0, 1.0]], [[18.0, 0.1], [20.0, 0.3], [24.0, 0.7], [26.0, 1.0], [30.0, 1.0], [31.0, 0.8], [33.0, 0.5]], false, false, true, ["practice"]])], ["rainbow_trout", P.make(Species, ["rainbow_trout", "Rainbow trout", "Oncorhynchus mykiss", 2, 5, 14, 16, 18, 22, 8, 6, 0.4, 0.45, 15, 1000, 1.15, [[1.0, 5.0], [5.0, 3.5], [10.0, 2.5], [50.0, 1.9], [100.0, 1.6], [300.0, 1.3], [1000.0, 1.0]], [[5.0, 0.3], [8.0, 0.6], [12.0, 0.8], [14.0, 1.0], [16.0, 1.0], [17.0, 0.7], [18.0, 0.5]], true, false, true, ["fao589", "practice"]])], ["barramundi", P.make(Species, ["barramundi", "Barramundi", "Lates calcarifer", 16, 20, 26, 29, 32, 34, 5, 4, 0.38, 0.45, 15, 400, 0.65, [[1.0, 8.0], [5.0, 5.0], [20.0, 4.0], [50.0, 3.0], [100.0, 2.0], [250.0, 1.5], [500.0, 1.0]], [[20.0, 0.2], [23.0, 0.5], [26.0, 1.0], [29.0, 1.0], [32.0, 0.5]], false, false, true, ["ficke_fao", "practice"]])], ["jade_perch", P.make(Species, ["jade_perch", "Jade perch", "Scortum barcoo", 13, 18, 24, 28, 31, 33, 5, 3, 0.32, 0.4, 20, 500, 0.66, [[1.0, 10.0], [5.0, 6.0], [20.0, 4.0], [50.0, 3.5], [100.0, 2.5], [250.0, 1.8], [450.0, 1.4], [800.0, 1.0]], [[18.0, 0.2], [21.0, 0.6], [24.0, 1.0], [28.0, 1.0], [31.0, 0.5]], false, false, true, ["practice"]])], ["silver_perch", P.make(Species, ["silver_perch", "Silver perch", "Bidyanus bidyanus", 8, 12, 23, 28, 30, 33, 5, 3, 0.32, 0.36, 15, 500, 0.47, [[1.0, 10.0], [5.0, 6.0], [20.0, 4.0], [50.0, 3.5], [100.0, 2.5], [250.0, 1.8], [450.0, 1.4], [800.0, 1.0]], [[12.0, 0.1], [16.0, 0.3], [20.0, 0.7], [23.0, 1.0], [28.0, 1.0], [30.0, 0.5]], false, false, true, ["practice"]])], ["murray_cod", P.make(Species, ["murray_cod", "Murray cod", "Maccullochella peelii", 8, 14, 18, 22, 27, 30, 6, 4, 0.45, 0.5, 15, 600, 0.65, [[1.0, 8.0], [5.0, 5.0], [20.0, 4.0], [50.0, 3.0], [100.0, 2.0], [250.0, 1.5], [500.0, 1.0]], [[14.0, 0.3], [16.0, 0.6], [18.0, 1.0], [22.0, 1.0], [25.0, 0.6], [27.0, 0.3]], false, false, true, ["practice"]])], ["largemouth_bass", P.make(Species, ["largemouth_bass", "Largemouth bass", "Micropterus salmoides", 4, 10, 22, 27, 30, 34, 6, 4, 0.4, 0.45, 12, 400, 0.5, [[1.0, 8.0], [5.0, 5.0], [20.0, 4.0], [50.0, 3.0], [100.0, 2.0], [250.0, 1.5], [500.0, 1.0]], [[10.0, 0.1], [14.0, 0.3], [18.0, 0.6], [22.0, 1.0], [27.0, 1.0], [30.0, 0.4]], false, true, false, ["tomasso1986", "practice"]])], ["bluegill", P.make(Species, ["bluegill", "Bluegill", "Lepomis macrochirus", 4, 10, 22, 27, 30, 34, 6, 4, 0.4, 0.45, 12, 400, 0.5, [[1.0, 8.0], [5.0, 5.0], [20.0, 4.0], [50.0, 3.0], [100.0, 2.0], [250.0, 1.5], [500.0, 1.0]], [[10.0, 0.1], [14.0, 0.3], [18.0, 0.6], [22.0, 1.0], [27.0, 1.0], [30.0, 0.4]], false, true, false, ["tomasso1986", "practice"]])], ["yellow_perch", P.make(Species, ["yellow_perch", "Yellow perch", "Perca flavescens", 4, 10, 22, 25, 26, 30, 6, 4, 0.4, 0.45, 12, 400, 0.5, [[1.0, 8.0], [5.0, 5.0], [20.0, 4.0], [50.0, 3.0], [100.0, 2.0], [250.0, 1.5], [500.0, 1.0]], [[10.0, 0.1], [14.0, 0.3], [18.0, 0.6], [22.0, 1.0], [25.0, 1.0], [26.0, 0.7]], false, true, true, ["ncrac", "practice"]])], ["tilapia", P.make(Species, ["nile_tilapia", "Nile tilapia", "Oreochromis niloticus", 12, 17, 27, 30, 33, 36, 5, 3, 0.28, 0.32, 20, 600, 1.04, [[1.0, 10.0], [5.0, 6.0], [20.0, 4.0], [50.0, 3.5], [100.0, 2.5], [250.0, 1.8], [450.0, 1.4], [800.0, 1.0]], [[17.0, 0.0], [20.0, 0.25], [24.0, 0.6], [26.0, 0.85], [27.0, 1.0], [30.0, 1.0], [31.0, 0.8], [33.0, 0.6]], false, false, true, ["fao589", "srac282", "practice"]])], ["carp", P.make(Species, ["common_carp", "Common carp", "Cyprinus carpio", 4, 10, 25, 28, 32, 34, 5, 3, 0.3, 0.38, 15, 600, 0.76, [[1.0, 10.0], [5.0, 6.0], [20.0, 4.0], [50.0, 3.5], [100.0, 2.5], [250.0, 1.8], [450.0, 1.4], [800.0, 1.0]], [[10.0, 0.1], [12.0, 0.2], [14.0, 0.2], [18.0, 0.6], [20.0, 0.6], [23.0, 0.9], [25.0, 1.0], [28.0, 1.0], [29.0, 0.9], [31.0, 0.4], [32.0, 0.4]], false, true, true, ["ficke_fao", "carp1984", "practice"]])], ["trout", P.make(Species, ["rainbow_trout", "Rainbow trout", "Oncorhynchus mykiss", 2, 5, 14, 16, 18, 22, 8, 6, 0.4, 0.45, 15, 1000, 1.15, [[1.0, 5.0], [5.0, 3.5], [10.0, 2.5], [50.0, 1.9], [100.0, 1.6], [300.0, 1.3], [1000.0, 1.0]], [[5.0, 0.3], [8.0, 0.6], [12.0, 0.8], [14.0, 1.0], [16.0, 1.0], [17.0, 0.7], [18.0, 0.5]], true, false, true, ["fao589", "practice"]])], ["bass_perch", P.make(Species, ["largemouth_bass", "Largemouth bass", "Micropterus salmoides", 4, 10, 22, 27, 30, 34, 6, 4, 0.4, 0.45, 12, 400, 0.5, [[1.0, 8.0], [5.0, 5.0], [20.0, 4.0], [50.0, 3.0], [100.0, 2.0], [250.0, 1.5], [500.0, 1.0]], [[10.0, 0.1], [14.0, 0.3], [18.0, 0.6], [22.0, 1.0], [27.0, 1.0], [30.0, 0.4]], false, true, false, ["tomasso1986", "practice"]])]]); return () => table; })();
-let species_named = P.def(["code"], function (code) {
+let species_named = P.def(["code"], (code) => {
 let message, table;
 table = species_table();
 if ((!P.has(table, code))) {
@@ -1244,7 +1297,7 @@ throw P.make(P.ValueError, [message]);
 return P.at(table, code);
 return null;
 });
-let interpolate = P.def(["points", "x", "logarithmic"], function (points, x, logarithmic = false) {
+let interpolate = P.def(["points", "x", "logarithmic"], (points, x, logarithmic = false) => {
 let share, x0, x1, y0, y1;
 if (((x <= P.at(P.at(points, 0), 0)))) {
 return P.at(P.at(points, 0), 1);
@@ -1276,31 +1329,31 @@ let ALKALINITY_PER_NITRATE_N;
 ALKALINITY_PER_NITRATE_N = 3.57;
 let FEED_PER_AREA;
 FEED_PER_AREA = P.dict([["leafy", [40.0, 50.0]], ["fruiting", [50.0, 80.0]]]);
-let tan_g_day = P.def(["feed_g_day", "protein_fraction"], function (feed_g_day, protein_fraction) {
+let tan_g_day = P.def(["feed_g_day", "protein_fraction"], (feed_g_day, protein_fraction) => {
 require("feed_g_day", feed_g_day);
 require("protein_fraction", protein_fraction);
 return ((feed_g_day * protein_fraction) * TAN_PER_PROTEIN);
 return null;
 });
-let oxygen_g_day = P.def(["feed_g_day"], function (feed_g_day) {
+let oxygen_g_day = P.def(["feed_g_day"], (feed_g_day) => {
 return (require("feed_g_day", feed_g_day) * OXYGEN_PER_FEED);
 return null;
 });
-let alkalinity_use_g_day = P.def(["feed_g_day", "protein_fraction", "no3_n_g_day"], function (feed_g_day, protein_fraction, no3_n_g_day = 0.0) {
+let alkalinity_use_g_day = P.def(["feed_g_day", "protein_fraction", "no3_n_g_day"], (feed_g_day, protein_fraction, no3_n_g_day = 0.0) => {
 let given_back, made;
 made = (ALKALINITY_PER_N * tan_g_day(feed_g_day, protein_fraction));
 given_back = (ALKALINITY_PER_NITRATE_N * require("no3_n_g_day", no3_n_g_day));
 return P.max(0.0, P.sub(made, given_back));
 return null;
 });
-let ration_percent = P.def(["species", "weight_g", "temp_c"], function (species, weight_g, temp_c) {
+let ration_percent = P.def(["species", "weight_g", "temp_c"], (species, weight_g, temp_c) => {
 let kind;
 kind = species_named(species);
 require("weight_g", weight_g);
 return (P.call(interpolate, [kind.ration, weight_g], {"logarithmic": true}) * temperature_factor(kind, temp_c));
 return null;
 });
-let temperature_factor = P.def(["species", "temp_c"], function (species, temp_c) {
+let temperature_factor = P.def(["species", "temp_c"], (species, temp_c) => {
 require("temp_c", temp_c);
 if (!(((species.feed_min_c <= temp_c) && (temp_c <= species.feed_max_c)))) {
 return 0.0;
@@ -1308,7 +1361,7 @@ return 0.0;
 return interpolate(species.feeding, temp_c);
 return null;
 });
-let per_area_g_m2_day = P.def(["feed_g_day", "area_m2"], function (feed_g_day, area_m2) {
+let per_area_g_m2_day = P.def(["feed_g_day", "area_m2"], (feed_g_day, area_m2) => {
 let message;
 require("feed_g_day", feed_g_day);
 if (((require("area_m2", area_m2) <= 0))) {
@@ -1318,7 +1371,7 @@ throw P.make(P.ValueError, [message]);
 return (feed_g_day / area_m2);
 return null;
 });
-let area_verdict = P.def(["g_m2_day", "crop_group"], function (g_m2_day, crop_group) {
+let area_verdict = P.def(["g_m2_day", "crop_group"], (g_m2_day, crop_group) => {
 let high, low, message;
 if ((!P.has(FEED_PER_AREA, crop_group))) {
 message = ("crop_group must be one of " + P.format(P.m.join(", ", FEED_PER_AREA), "") + ", not " + P.format(crop_group, ""));
@@ -1384,30 +1437,30 @@ let SUBSTANCES;
 SUBSTANCES = P.dict(P.list([P.call(Substance, ["KHCO3"], {"k": (_K / 100.115)}), P.call(Substance, ["NaHCO3"], {"na": (_NA / 84.006)}), P.call(Substance, ["CaCO3"], {"ca": (_CA / 100.086)}), P.call(Substance, ["K2SO4"], {"k": ((2 * _K) / 174.25)}), P.call(Substance, ["KCl"], {"k": (_K / 74.548), "cl": (_CL / 74.548)}), P.call(Substance, ["NaCl"], {"na": (_NA / 58.44), "cl": (_CL / 58.44)}), P.call(Substance, ["CaCl2.2H2O"], {"ca": (_CA / 147.01), "cl": ((2 * _CL) / 147.01)}), P.call(Substance, ["MgSO4.7H2O"], {"mg": (_MG / 246.47)}), P.call(Substance, ["KH2PO4"], {"k": (_K / 136.08), "p": (_P / 136.08)}), P.call(Substance, ["NH4Cl"], {"n": (_N / 53.49), "cl": (_CL / 53.49)}), P.call(Substance, ["Fe-EDTA 13 %"], {"fe": 0.13}), P.call(Substance, ["Fe-DTPA 11 %"], {"fe": 0.11}), P.call(Substance, ["Fe-EDDHA 6 %"], {"fe": 0.06})]).map((s) => [s.code, s]));
 let BICARBONATES;
 BICARBONATES = ["KHCO3", "NaHCO3"];
-let grams_for = P.def(["substance", "element", "mg_l", "volume_l"], function (substance, element, mg_l, volume_l) {
+let grams_for = P.def(["substance", "element", "mg_l", "volume_l"], (substance, element, mg_l, volume_l) => {
 let share;
 share = P.getattr(P.at(SUBSTANCES, substance), element);
 return (((mg_l / share) * volume_l) / 1000);
 return null;
 });
-let brings = P.def(["substance", "grams", "volume_l"], function (substance, grams, volume_l) {
+let brings = P.def(["substance", "grams", "volume_l"], (substance, grams, volume_l) => {
 let known, per_litre;
 known = P.m.get(SUBSTANCES, substance, P.make(Substance, [substance]));
 per_litre = ((grams * 1000) / volume_l);
 return P.dict(P.list(["k", "ca", "na", "fe"]).map((e) => [e, (P.getattr(known, e) * per_litre)]));
 return null;
 });
-let alkalinity_grams = P.def(["salt", "mg_l_caco3", "volume_l"], function (salt, mg_l_caco3, volume_l) {
+let alkalinity_grams = P.def(["salt", "mg_l_caco3", "volume_l"], (salt, mg_l_caco3, volume_l) => {
 let strength;
 strength = ((P.eq(salt, "CaCO3")) ? 1.0 : carbonate.salt_named(salt).strength);
 return (((mg_l_caco3 / strength) * volume_l) / 1000);
 return null;
 });
-let weekly_steps = P.def(["substance", "grams", "parts", "every_hours"], function (substance, grams, parts, every_hours) {
+let weekly_steps = P.def(["substance", "grams", "parts", "every_hours"], (substance, grams, parts, every_hours) => {
 return P.tuple(P.list(P.range(parts)).map((i) => P.make(Step, [(i * every_hours), (grams / parts), "g", substance])));
 return null;
 });
-let dose_explanation = P.def(["formula", "inputs", "source"], function (formula, inputs, source, ...assumptions) {
+let dose_explanation = P.def(["formula", "inputs", "source"], (formula, inputs, source, ...assumptions) => {
 const words = P.words(assumptions);
 let { "valid": valid = "" } = words;
 let keys;
@@ -1428,7 +1481,7 @@ let THETA_COLD;
 THETA_COLD = 1.09;
 let MEDIA;
 MEDIA = P.dict([["gravel", 120.0], ["coarse_gravel", 70.0], ["pea_gravel", 295.0], ["volcanic_rock", 300.0], ["pumice", 250.0], ["expanded_clay", 250.0], ["moving_bed", 500.0], ["bioballs", 600.0], ["brushes", 100.0], ["scrub_pads", 1310.0]]);
-let temperature_factor = P.def(["temp_c"], function (temp_c) {
+let temperature_factor = P.def(["temp_c"], (temp_c) => {
 let by_theta;
 require("temp_c", temp_c);
 if (((temp_c >= 25))) {
@@ -1441,11 +1494,11 @@ by_theta = (P.math.pow(THETA_WARM, (-5)) * P.math.pow(THETA_COLD, (temp_c - 20))
 return P.min(by_theta, P.math.pow(2, ((temp_c - 20) / 5)));
 return null;
 });
-let capacity_g_day = P.def(["area_m2", "temp_c"], function (area_m2, temp_c) {
+let capacity_g_day = P.def(["area_m2", "temp_c"], (area_m2, temp_c) => {
 return ((require("area_m2", area_m2) * REFERENCE_RATE) * temperature_factor(temp_c));
 return null;
 });
-let media_area_m2 = P.def(["kind", "litres"], function (kind, litres) {
+let media_area_m2 = P.def(["kind", "litres"], (kind, litres) => {
 let message;
 if ((!P.has(MEDIA, kind))) {
 message = ("kind must be one of " + P.format(P.m.join(", ", MEDIA), "") + ", not " + P.format(kind, ""));
@@ -1454,7 +1507,7 @@ throw P.make(P.ValueError, [message]);
 return ((P.at(MEDIA, kind) * require("litres", litres)) / 1000);
 return null;
 });
-let media_litres = P.def(["kind", "area_m2"], function (kind, area_m2) {
+let media_litres = P.def(["kind", "area_m2"], (kind, area_m2) => {
 return (require("area_m2", area_m2) / media_area_m2(kind, 1.0));
 return null;
 });
@@ -1468,7 +1521,7 @@ const student_t_quantile = M["apps.calc.statistics"].student_t_quantile;
 class Biomass extends P.Thing {
 }
 P.dataclass(Biomass, [["kg", null], ["kg_low", null], ["kg_high", null], ["mean_g", null], ["cv", null]]);
-let biomass = P.def(["weights_g", "count"], function (weights_g, count) {
+let biomass = P.def(["weights_g", "count"], (weights_g, count) => {
 let deviation, finite, half, kg, mean, message, n, spread, weight;
 n = P.len(weights_g);
 require_between("the number of weights", n, 2, 100000);
@@ -1489,7 +1542,7 @@ spread = ((count * half) / 1000);
 return P.make(Biomass, [kg, P.max(0.0, P.sub(kg, spread)), P.add(kg, spread), mean, (deviation / mean)]);
 return null;
 });
-let weight_after_g = P.def(["weight_g", "temp_c", "days", "tgc"], function (weight_g, temp_c, days, tgc) {
+let weight_after_g = P.def(["weight_g", "temp_c", "days", "tgc"], (weight_g, temp_c, days, tgc) => {
 require("weight_g", weight_g);
 require_between("temp_c", temp_c, 0, 45);
 require("days", days);
@@ -1497,7 +1550,7 @@ require("tgc", tgc);
 return P.math.pow((P.math.cbrt(weight_g) + (((tgc / 1000) * temp_c) * days)), 3);
 return null;
 });
-let tgc = P.def(["weight_g", "later_weight_g", "temp_c", "days"], function (weight_g, later_weight_g, temp_c, days) {
+let tgc = P.def(["weight_g", "later_weight_g", "temp_c", "days"], (weight_g, later_weight_g, temp_c, days) => {
 let degree_days, message;
 require("weight_g", weight_g);
 require("later_weight_g", later_weight_g);
@@ -1509,19 +1562,19 @@ throw P.make(P.ValueError, [message]);
 return ((1000 * P.sub(P.math.cbrt(later_weight_g), P.math.cbrt(weight_g))) / degree_days);
 return null;
 });
-let condition = P.def(["weight_g", "length_cm"], function (weight_g, length_cm) {
+let condition = P.def(["weight_g", "length_cm"], (weight_g, length_cm) => {
 require("weight_g", weight_g);
 return ((100 * weight_g) / P.math.pow(require("length_cm", length_cm), 3));
 return null;
 });
-let weight_from_length_g = P.def(["length_cm", "a", "b"], function (length_cm, a, b) {
+let weight_from_length_g = P.def(["length_cm", "a", "b"], (length_cm, a, b) => {
 require("length_cm", length_cm);
 require("a", a);
 require("b", b);
 return (a * P.math.pow(length_cm, b));
 return null;
 });
-let density_kg_m3 = P.def(["biomass_kg", "volume_l"], function (biomass_kg, volume_l) {
+let density_kg_m3 = P.def(["biomass_kg", "volume_l"], (biomass_kg, volume_l) => {
 return ((require("biomass_kg", biomass_kg) / require("volume_l", volume_l)) * 1000);
 return null;
 });
@@ -1907,11 +1960,11 @@ return P.and((days !== null), () => (days < limit));
 return null;
 }); }
 }
-let _least = P.def(["values"], function (values) {
+let _least = P.def(["values"], (values) => {
 return P.kw.min([P.list(values).flatMap((v) => ((v !== null)) ? [v] : [])], {"default": null});
 return null;
 });
-let _most = P.def(["values"], function (values) {
+let _most = P.def(["values"], (values) => {
 return P.kw.max([P.list(values).flatMap((v) => ((v !== null)) ? [v] : [])], {"default": null});
 return null;
 });
@@ -1930,7 +1983,7 @@ let CHLORAMINE_N_PER_CHLORINE;
 CHLORAMINE_N_PER_CHLORINE = (units.N / (2 * units.CHLORIDE));
 let CHLORIDE_SALTS;
 CHLORIDE_SALTS = P.dict([["NaCl", [(58.44 / units.CHLORIDE), (units.SODIUM / 58.44)]], ["KCl", [(74.548 / units.CHLORIDE), 0.0]], ["CaCl2.2H2O", [(147.008 / (2 * units.CHLORIDE)), 0.0]]]);
-let _one_of = P.def(["name", "value", "allowed"], function (name, value, allowed) {
+let _one_of = P.def(["name", "value", "allowed"], (name, value, allowed) => {
 let message;
 if ((!P.has(allowed, value))) {
 message = (P.format(name, "") + " must be one of " + P.format(P.m.join(", ", allowed), "") + ", not " + P.format(value, ""));
@@ -1939,7 +1992,7 @@ throw P.make(P.ValueError, [message]);
 return value;
 return null;
 });
-let change_fraction = P.def(["now", "target", "source"], function (now, target, source) {
+let change_fraction = P.def(["now", "target", "source"], (now, target, source) => {
 let message, value;
 for (value of P.iter([now, target, source])) {
 require("concentration_mg_l", value);
@@ -1954,7 +2007,7 @@ throw P.make(P.ValueError, [message]);
 return (P.sub(now, target) / P.sub(now, source));
 return null;
 });
-let after_changes = P.def(["now", "source", "fraction", "times"], function (now, source, fraction, times = 1) {
+let after_changes = P.def(["now", "source", "fraction", "times"], (now, source, fraction, times = 1) => {
 require("concentration_mg_l", now);
 require("concentration_mg_l", source);
 require("fraction", fraction);
@@ -1962,7 +2015,7 @@ require_between("times", times, 0, 1000);
 return P.float((source + (P.sub(now, source) * ((1 - fraction) ** times))));
 return null;
 });
-let dechlorinator_g = P.def(["litres", "total_chlorine_mg_l", "agent"], function (litres, total_chlorine_mg_l, agent) {
+let dechlorinator_g = P.def(["litres", "total_chlorine_mg_l", "agent"], (litres, total_chlorine_mg_l, agent) => {
 let factor;
 factor = P.at(DECHLORINATORS, _one_of("agent", agent, DECHLORINATORS));
 require("litres", litres);
@@ -1970,25 +2023,25 @@ require("total_chlorine_mg_l", total_chlorine_mg_l);
 return ((((litres * total_chlorine_mg_l) / 1000) * factor) * DECHLORINATION_MARGIN);
 return null;
 });
-let chloramine_n_mg_l = P.def(["total_chlorine_mg_l"], function (total_chlorine_mg_l) {
+let chloramine_n_mg_l = P.def(["total_chlorine_mg_l"], (total_chlorine_mg_l) => {
 return (require("total_chlorine_mg_l", total_chlorine_mg_l) * CHLORAMINE_N_PER_CHLORINE);
 return null;
 });
-let chloride_needed_mg_l = P.def(["no2_n_mg_l", "chloride_mg_l", "ratio"], function (no2_n_mg_l, chloride_mg_l, ratio = 10.0) {
+let chloride_needed_mg_l = P.def(["no2_n_mg_l", "chloride_mg_l", "ratio"], (no2_n_mg_l, chloride_mg_l, ratio = 10.0) => {
 require("no2_n_mg_l", no2_n_mg_l);
 require("chloride_mg_l", chloride_mg_l);
 require("ratio", ratio);
 return P.max(0.0, ((ratio * units.from_nitrogen(no2_n_mg_l, "no2")) - chloride_mg_l));
 return null;
 });
-let nitrite_chloride_g = P.def(["volume_l", "no2_n_mg_l", "chloride_mg_l", "salt", "ratio"], function (volume_l, no2_n_mg_l, chloride_mg_l, salt, ratio = 10.0) {
+let nitrite_chloride_g = P.def(["volume_l", "no2_n_mg_l", "chloride_mg_l", "salt", "ratio"], (volume_l, no2_n_mg_l, chloride_mg_l, salt, ratio = 10.0) => {
 let _, needed, per_chloride;
 [per_chloride, _] = P.list(P.at(CHLORIDE_SALTS, _one_of("salt", salt, CHLORIDE_SALTS)));
 needed = chloride_needed_mg_l(no2_n_mg_l, chloride_mg_l, ratio);
 return (((require("volume_l", volume_l) * needed) * per_chloride) / 1000);
 return null;
 });
-let sodium_added_mg_l = P.def(["volume_l", "dose_g", "salt"], function (volume_l, dose_g, salt) {
+let sodium_added_mg_l = P.def(["volume_l", "dose_g", "salt"], (volume_l, dose_g, salt) => {
 let _, sodium;
 [_, sodium] = P.list(P.at(CHLORIDE_SALTS, _one_of("salt", salt, CHLORIDE_SALTS)));
 return (((require("dose_g", dose_g) * 1000) / require("volume_l", volume_l)) * sodium);
@@ -2041,7 +2094,7 @@ P.dataclass(Refusal, [["code", null]]);
 class BasePlan extends P.Thing {
 }
 P.dataclass(BasePlan, [["salt", null], ["steps", null], ["total_g", null], ["reaches", null], ["left_mg_l", null], ["left_caco3_g", null], ["ph_minutes", null], ["ph_hours", null]]);
-let base_refusal = P.def(["f", "against_trap"], function (f, against_trap = false) {
+let base_refusal = P.def(["f", "against_trap"], (f, against_trap = false) => {
 let tan;
 if (((P.any(P.list(["alk", "ph"]).map((code) => (f.fresh(code) === null)))) || ((f.v("temp") === null)))) {
 return "measure_first";
@@ -2059,7 +2112,7 @@ return "ammonia_high";
 return "";
 return null;
 });
-let base_step_alk = P.def(["f", "alk", "ph", "salt", "wanted", "most_rise"], function (f, alk, ph, salt, wanted, most_rise = MOST_PH_RISE) {
+let base_step_alk = P.def(["f", "alk", "ph", "salt", "wanted", "most_rise"], (f, alk, ph, salt, wanted, most_rise = MOST_PH_RISE) => {
 let _, high, low, middle, tan, temp, water;
 if (((alk < KIT_BLIND_ALK))) {
 wanted = P.min(wanted, BLIND_FIRST_STEP);
@@ -2088,7 +2141,7 @@ return null;
 class _Start extends P.Thing {
 }
 P.dataclass(_Start, [["alk", null], ["ph", null], ["temp", null], ["tan", null]]);
-let _harmless = P.def(["f", "now", "salt", "step", "most_rise"], function (f, now, salt, step, most_rise) {
+let _harmless = P.def(["f", "now", "salt", "step", "most_rise"], (f, now, salt, step, most_rise) => {
 let dose, highest, hours, minutes, toxic;
 dose = (step / carbonate.salt_named(salt).strength);
 minutes = carbonate.ph_after_base_closed(now.alk, now.ph, now.temp, salt, dose);
@@ -2104,17 +2157,17 @@ toxic = ammonia.nh3_n(now.tan, P.min(P.add(highest, judgement.DAILY_PH_RISE), 11
 return (toxic < f.nh3_target);
 return null;
 });
-let potassium_room = P.def(["f"], function (f) {
+let potassium_room = P.def(["f"], (f) => {
 return P.max(0.0, P.sub(POTASSIUM_WEEK, P.m.get(f.loop.given_7d, "K", 0.0)));
 return null;
 });
-let sodium_room = P.def(["f"], function (f) {
+let sodium_room = P.def(["f"], (f) => {
 let now;
 now = f.v("na");
 return (((now !== null)) ? P.max(0.0, P.sub(SODIUM_CAP, now)) : 0.0);
 return null;
 });
-let base_plan = P.def(["f", "target", "salt", "against_trap", "most_rise"], function (f, target, salt = "KHCO3", against_trap = false, most_rise = MOST_PH_RISE) {
+let base_plan = P.def(["f", "target", "salt", "against_trap", "most_rise"], (f, target, salt = "KHCO3", against_trap = false, most_rise = MOST_PH_RISE) => {
 let alk, at_alk, at_ph, closed, dose, grams, left, ph, room, step, steps, temp, why;
 why = P.call(base_refusal, [f], {"against_trap": against_trap});
 [alk, ph] = P.list([f.fresh("alk"), f.fresh("ph")]);
@@ -2155,7 +2208,7 @@ left = P.max(0.0, P.sub(target, at_alk));
 return P.make(BasePlan, [salt, P.tuple(steps), P.sum(P.list(steps).map((step) => step.dose)), at_alk, left, alkalinity_grams("CaCO3", left, f.loop.volume_l), closed, at_ph]);
 return null;
 });
-let _room_alk = P.def(["f", "salt"], function (f, salt) {
+let _room_alk = P.def(["f", "salt"], (f, salt) => {
 let strength;
 strength = carbonate.salt_named(salt).strength;
 if ((P.eq(salt, "NaHCO3"))) {
@@ -2167,7 +2220,7 @@ return null;
 class ChangePlan extends P.Thing {
 }
 P.dataclass(ChangePlan, [["fraction", null], ["wanted", null], ["litres", null], ["steps", null], ["hours_apart", null], ["ph_after", null], ["temp_after", null], ["nh3_after", null], ["dechlorinator_g", null]]);
-let water_change = P.def(["f", "wanted", "emergency", "most_ph"], function (f, wanted, emergency = false, most_ph = MOST_PH_CHANGE) {
+let water_change = P.def(["f", "wanted", "emergency", "most_ph"], (f, wanted, emergency = false, most_ph = MOST_PH_CHANGE) => {
 let total, why;
 if (((f.s.source === null))) {
 return P.make(Refusal, ["source_unknown"]);
@@ -2190,7 +2243,7 @@ return P.make(Refusal, [P.or(_step_faults(f, LEAST_STEP, most_ph), () => "too_sm
 return _plan(f, total, wanted, _mixed(f, total));
 return null;
 });
-let _change_refusal = P.def(["f"], function (f) {
+let _change_refusal = P.def(["f"], (f) => {
 let ph, source, toxic;
 if ((P.any(P.list(["ph", "alk", "temp"]).map((code) => (f.v(code) === null))))) {
 return "measure_first";
@@ -2203,7 +2256,7 @@ return "source_ph_high";
 return "";
 return null;
 });
-let _waters = P.def(["f"], function (f) {
+let _waters = P.def(["f"], (f) => {
 let alk, freed, message, ph, source, source_temp, tank, temp;
 source = f.s.source;
 [ph, alk, temp] = P.list([f.v("ph"), f.v("alk"), f.v("temp")]);
@@ -2217,19 +2270,19 @@ freed = (P.t(source.chloramine) ? (CHLORAMINE_N * source.total_chlorine) : 0.0);
 return [tank, P.make(Chemistry, [source.ph, source.alkalinity, source_temp, P.add(source.tan, freed)])];
 return null;
 });
-let _mixed = P.def(["f", "fraction"], function (f, fraction) {
+let _mixed = P.def(["f", "fraction"], (f, fraction) => {
 let source, tank;
 [tank, source] = P.list(_waters(f));
 return carbonate.mix(tank, source, fraction);
 return null;
 });
-let _nh3 = P.def(["mixed"], function (mixed) {
+let _nh3 = P.def(["mixed"], (mixed) => {
 let highest;
 highest = P.min(P.add(P.max(mixed.ph_minutes, mixed.ph_hours), judgement.DAILY_PH_RISE), 11.0);
 return ammonia.nh3_n(mixed.tan_mg_l, highest, mixed.temp_c);
 return null;
 });
-let _step_faults = P.def(["f", "fraction", "most_ph"], function (f, fraction, most_ph) {
+let _step_faults = P.def(["f", "fraction", "most_ph"], (f, fraction, most_ph) => {
 let _, mixed, tank;
 [tank, _] = P.list(_waters(f));
 mixed = _mixed(f, fraction);
@@ -2245,7 +2298,7 @@ return "ammonia_would_rise";
 return "";
 return null;
 });
-let _harmless_total = P.def(["f", "wanted", "most_ph"], function (f, wanted, most_ph) {
+let _harmless_total = P.def(["f", "wanted", "most_ph"], (f, wanted, most_ph) => {
 let _, high, low, middle;
 if (!P.t(_step_faults(f, wanted, most_ph))) {
 return wanted;
@@ -2262,7 +2315,7 @@ low = middle;
 return low;
 return null;
 });
-let _plan = P.def(["f", "total", "wanted", "mixed"], function (f, total, wanted, mixed) {
+let _plan = P.def(["f", "total", "wanted", "mixed"], (f, total, wanted, mixed) => {
 let agent, chlorine, count, litres, source, step;
 count = P.math.ceil(((total / MOST_STEP) - 1e-09));
 step = (total / count);
@@ -2276,7 +2329,7 @@ return null;
 class ChloridePlan extends P.Thing {
 }
 P.dataclass(ChloridePlan, [["steps", null], ["chloride_mg_l", null], ["assumed_chloride", null]]);
-let chloride_plan = P.def(["f"], function (f) {
+let chloride_plan = P.def(["f"], (f) => {
 let by_sodium, chloride, grams, needed, no2, steps;
 no2 = f.fresh("no2");
 if (((no2 === null))) {
@@ -2298,7 +2351,7 @@ steps = P.list([["NaCl", by_sodium], ["CaCl2.2H2O", P.sub(needed, by_sodium)]]).
 return P.make(ChloridePlan, [P.tuple(steps), needed, (chloride === null)]);
 return null;
 });
-let feed_percent = P.def(["f"], function (f) {
+let feed_percent = P.def(["f"], (f) => {
 let limits;
 if (!P.t(f.has_fish)) {
 return null;
@@ -2319,7 +2372,7 @@ P.m.append(limits, 50.0);
 return P.kw.min([limits], {"default": null});
 return null;
 });
-let can_dose = P.def(["f"], function (f, ...codes) {
+let can_dose = P.def(["f"], (f, ...codes) => {
 if ((P.any(P.list(codes).map((code) => (((P.has(SLOW, code)) ? f.v(code) : f.fresh(code)) === null))))) {
 return "measure_first";
 }
@@ -2359,8 +2412,8 @@ return null;
 P.dataclass(Rule, [["code", null], ["ref", null], ["urgency", null], ["who", null], ["recheck_hours", null], ["source", null], ["priority", null], ["answers", null], ["cautions", null], ["once", null], ["wet", null], ["cleans", null], ["fallback", null], ["look", null]]);
 let RULES;
 RULES = P.dict([]);
-let rule = P.def(["code", "ref", "urgency", "who", "source", "priority", "recheck_hours", "answers", "cautions", "once", "wet", "cleans", "fallback"], function (code, ref = "", urgency, who, source, priority = REST, recheck_hours = null, answers = [], cautions = [], once = false, wet = true, cleans = false, fallback = false) {
-let register = P.def(["look"], function (look) {
+let rule = P.def(["code", "ref", "urgency", "who", "source", "priority", "recheck_hours", "answers", "cautions", "once", "wet", "cleans", "fallback"], (code, ref = "", urgency, who, source, priority = REST, recheck_hours = null, answers = [], cautions = [], once = false, wet = true, cleans = false, fallback = false) => {
+let register = P.def(["look"], (look) => {
 let message;
 if ((P.has(RULES, code))) {
 message = ("two rules are called " + P.format(code, ""));
@@ -2393,11 +2446,11 @@ let BASE_CAUTIONS;
 BASE_CAUTIONS = ["goggles", "dissolve_first", "test_before_next", "stop_and_call"];
 let CHANGE_CAUTIONS;
 CHANGE_CAUTIONS = ["match_water", "dechlorinate", "discharge"];
-let target_alkalinity = P.def(["f"], function (f) {
+let target_alkalinity = P.def(["f"], (f) => {
 return P.or(f.band("alk").t_lo, () => 60.0);
 return null;
 });
-let base_act = P.def(["f", "target", "source", "params", "against_trap", "most_rise", "who", "urgency", "feed_percent", "feed_hours"], function (f, target, source, params = null, against_trap = false, most_rise = MOST_PH_RISE, who = null, urgency = null, feed_percent = null, feed_hours = null) {
+let base_act = P.def(["f", "target", "source", "params", "against_trap", "most_rise", "who", "urgency", "feed_percent", "feed_hours"], (f, target, source, params = null, against_trap = false, most_rise = MOST_PH_RISE, who = null, urgency = null, feed_percent = null, feed_hours = null) => {
 let extra, plan, plan_na;
 extra = P.dict(P.or(params, () => P.dict([])));
 plan = P.call(base_plan, [f, target], {"against_trap": against_trap, "most_rise": most_rise});
@@ -2412,17 +2465,17 @@ return P.call(Act, [extra], {"who": who, "urgency": urgency, "feed_percent": fee
 return P.call(Act, [P.dict([...P.iter(extra.items()), ...P.iter(_plan_params(plan, target).items())])], {"dose": P.at(plan.steps, 0).dose, "unit": "g", "substance": plan.salt, "steps": plan.steps, "explanation": _base_explanation(f, plan, source), "cautions": BASE_CAUTIONS, "who": who, "urgency": urgency, "feed_percent": feed_percent, "feed_hours": feed_hours});
 return null;
 });
-let _plan_params = P.def(["plan", "target"], function (plan, target) {
+let _plan_params = P.def(["plan", "target"], (plan, target) => {
 return P.dict([["total_g", plan.total_g], ["days", P.float(P.len(plan.steps))], ["target", target], ["reaches", plan.reaches], ["left_caco3_g", plan.left_caco3_g], ["ph_minutes", plan.ph_minutes]]);
 return null;
 });
-let _base_explanation = P.def(["f", "plan", "source"], function (f, plan, source) {
+let _base_explanation = P.def(["f", "plan", "source"], (f, plan, source) => {
 let inputs;
 inputs = P.dict([["alkalinity", P.or(f.v("alk"), () => 0.0)], ["ph", P.or(f.v("ph"), () => 0.0)], ["temp", P.or(f.v("temp"), () => 0.0)], ["tan", P.or(f.v("tan"), () => 0.0)], ["volume_l", f.loop.volume_l], ["ph_minutes", plan.ph_minutes], ["potassium_given_7d", P.m.get(f.loop.given_7d, "K", 0.0)]]);
 return P.call(dose_explanation, ["base_step", inputs, source, "volume_within_pct"], {"valid": "base_step"});
 return null;
 });
-let change_act = P.def(["f", "wanted", "params", "emergency", "most_ph", "source", "who", "urgency", "feed_percent", "feed_hours"], function (f, wanted, params = null, emergency = false, most_ph = MOST_PH_CHANGE, source = "chemistry", who = null, urgency = null, feed_percent = null, feed_hours = null) {
+let change_act = P.def(["f", "wanted", "params", "emergency", "most_ph", "source", "who", "urgency", "feed_percent", "feed_hours"], (f, wanted, params = null, emergency = false, most_ph = MOST_PH_CHANGE, source = "chemistry", who = null, urgency = null, feed_percent = null, feed_hours = null) => {
 let cautions, explanation, extra, fraction, plan;
 extra = P.dict(P.or(params, () => P.dict([])));
 plan = P.call(water_change, [f, wanted], {"emergency": emergency, "most_ph": most_ph});
@@ -2466,7 +2519,7 @@ let AIR_G_PER_H_L_MIN;
 AIR_G_PER_H_L_MIN = 0.12;
 let HOURS_A_DAY;
 HOURS_A_DAY = 24.0;
-let oxygen_emergency = P.def(["f"], function (f) {
+let oxygen_emergency = P.def(["f"], (f) => {
 let params;
 if ((!P.t(f.has_fish) || !P.t(f.below("do", f.band("do").red_lo)))) {
 return null;
@@ -2479,7 +2532,7 @@ return P.call(Act, [params], {"feed_percent": 0, "feed_hours": 24});
 return null;
 });
 oxygen_emergency = P.call(rule, ["oxygen_emergency"], {"ref": "R17", "urgency": NOW, "who": CLIENT, "source": "fao589", "priority": FISH_NOW, "recheck_hours": 0.5, "answers": ["do.low"], "cautions": ["air_on", "no_oxygen_chemicals"]})(oxygen_emergency);
-let oxygen_low = P.def(["f"], function (f) {
+let oxygen_low = P.def(["f"], (f) => {
 let band, do_, params, temp;
 [band, do_] = P.list([f.band("do"), f.v("do")]);
 if ((!P.t(f.has_fish) || ((do_ === null)) || ((band.red_lo === null)) || ((band.amber_lo === null)))) {
@@ -2501,7 +2554,7 @@ return P.call(Act, [params], {"feed_percent": 0, "feed_hours": 24});
 return null;
 });
 oxygen_low = P.call(rule, ["oxygen_low"], {"ref": "R16", "urgency": TODAY, "who": CLIENT, "source": "benson1984", "priority": FISH_SOON, "recheck_hours": 24, "answers": ["do.low"], "cautions": ["air_on"]})(oxygen_low);
-let _readings_good = P.def(["f"], function (f) {
+let _readings_good = P.def(["f"], (f) => {
 let do_, fine, known, no2;
 [no2, do_] = P.list([f.v("no2"), f.v("do")]);
 known = P.and((no2 !== null), () => (do_ !== null), () => (f.nh3_highest !== null));
@@ -2512,7 +2565,7 @@ fine = P.and((do_ >= P.or(f.band("do").amber_lo, () => 0.0)), () => (no2 < 0.3))
 return P.and(fine, () => (f.nh3_highest < 0.05));
 return null;
 });
-let gasping_water_good = P.def(["f"], function (f) {
+let gasping_water_good = P.def(["f"], (f) => {
 let plan;
 if ((!P.t(f.has_fish) || !P.t(f.has("fish_gasping")) || !P.t(_readings_good(f)))) {
 return null;
@@ -2525,7 +2578,7 @@ return P.call(Act, [P.dict([["percent", (100 * plan.fraction)], ["litres", plan.
 return null;
 });
 gasping_water_good = P.call(rule, ["gasping_water_good"], {"ref": "R18", "urgency": NOW, "who": TECHNICIAN, "source": "practice", "priority": FISH_NOW, "recheck_hours": 2, "cautions": ["no_random_medicine", "air_on"]})(gasping_water_good);
-let gasping = P.def(["f"], function (f) {
+let gasping = P.def(["f"], (f) => {
 if ((!P.t(f.has_fish) || !P.t(f.has("fish_gasping")) || P.t(_readings_good(f)))) {
 return null;
 }
@@ -2533,14 +2586,14 @@ return P.call(Act, [P.dict([])], {"feed_percent": 0, "feed_hours": 24});
 return null;
 });
 gasping = P.call(rule, ["gasping"], {"urgency": NOW, "who": CLIENT, "source": "fao589", "priority": FISH_NOW, "recheck_hours": 0.5, "cautions": ["air_on", "no_oxygen_chemicals"]})(gasping);
-let gills_to_fish_health = P.def(["f"], function (f) {
+let gills_to_fish_health = P.def(["f"], (f) => {
 let gasps;
 gasps = P.and(f.has_fish, () => f.has("fish_gasping"), () => _readings_good(f));
 return (P.t(gasps) ? P.make(Act, [P.dict([])]) : null);
 return null;
 });
 gills_to_fish_health = P.call(rule, ["gills_to_fish_health"], {"urgency": TODAY, "who": FISH_HEALTH, "source": "practice", "priority": FISH_SOON, "recheck_hours": 48, "cautions": ["no_random_medicine"], "wet": false})(gills_to_fish_health);
-let oxygen_short_for_feed = P.def(["f"], function (f) {
+let oxygen_short_for_feed = P.def(["f"], (f) => {
 let carried, demand, explanation, supply;
 if ((!P.t(f.has_fish) || !P.t(f.feed_g_day) || ((f.loop.air_l_min === null)))) {
 return null;
@@ -2589,11 +2642,11 @@ let RAIN_DROP;
 RAIN_DROP = 0.3;
 let TINY;
 TINY = 1e-09;
-let _buffered = P.def(["f"], function (f) {
+let _buffered = P.def(["f"], (f) => {
 return !P.t(f.plant_water);
 return null;
 });
-let alkalinity_gone = P.def(["f"], function (f) {
+let alkalinity_gone = P.def(["f"], (f) => {
 if ((!P.t(_buffered(f)) || !P.t(f.below("alk", f.band("alk").red_lo)))) {
 return null;
 }
@@ -2601,7 +2654,7 @@ return base_act(f, target_alkalinity(f), "chemistry", P.dict([["alk", P.or(f.v("
 return null;
 });
 alkalinity_gone = P.call(rule, ["alkalinity_gone"], {"ref": "R10", "urgency": TODAY, "who": CLIENT, "source": "chemistry", "priority": NITRITE_AND_BUFFER, "recheck_hours": 1, "answers": ["alk.low"], "cautions": ["kit_error_at_low_alkalinity"]})(alkalinity_gone);
-let alkalinity_low = P.def(["f"], function (f) {
+let alkalinity_low = P.def(["f"], (f) => {
 let act, alk, band, planned;
 [band, alk] = P.list([f.band("alk"), f.v("alk")]);
 if ((!P.t(_buffered(f)) || ((alk === null)) || ((band.red_lo === null)) || ((band.amber_lo === null)))) {
@@ -2616,7 +2669,7 @@ return P.kw.replace([act], {"params": P.dict([...P.iter(act.params.items()), ["d
 return null;
 });
 alkalinity_low = P.call(rule, ["alkalinity_low"], {"ref": "R11", "urgency": SOON, "who": CLIENT, "source": "chemistry", "priority": NITRITE_AND_BUFFER, "recheck_hours": 72, "answers": ["alk.low"]})(alkalinity_low);
-let _daily_base_g = P.def(["f", "planned_g"], function (f, planned_g) {
+let _daily_base_g = P.def(["f", "planned_g"], (f, planned_g) => {
 let fall, room_g, wanted;
 fall = (-P.or(f.per_day("alk"), () => 0.0));
 if (((fall > 0))) {
@@ -2628,7 +2681,7 @@ room_g = (((potassium_room(f) / P.at(SUBSTANCES, "KHCO3").k) * f.loop.volume_l) 
 return P.min(wanted, (P.max(0.0, P.sub(room_g, planned_g)) / 7));
 return null;
 });
-let water_acid = P.def(["f"], function (f) {
+let water_acid = P.def(["f"], (f) => {
 let params;
 if ((!P.t(_buffered(f)) || !P.t(f.below("ph", f.band("ph").amber_lo)))) {
 return null;
@@ -2641,7 +2694,7 @@ return base_act(f, target_alkalinity(f), "rakocy2007", params);
 return null;
 });
 water_acid = P.call(rule, ["water_acid"], {"ref": "R12", "urgency": TODAY, "who": TECHNICIAN, "source": "rakocy2007", "priority": NITRITE_AND_BUFFER, "recheck_hours": 12, "answers": ["ph.low"]})(water_acid);
-let source_hard_alkaline = P.def(["f"], function (f) {
+let source_hard_alkaline = P.def(["f"], (f) => {
 let alk, ml_per_1000_l, params, ph, remove, source;
 [ph, alk] = P.list([f.band("ph"), f.band("alk")]);
 if ((!P.t(_buffered(f)) || !P.t(f.above("ph", ph.amber_hi)) || !P.t(f.above("alk", alk.amber_hi)))) {
@@ -2658,7 +2711,7 @@ return P.call(Act, [P.dict([...P.iter(params.items()), ["barrel_l", 1000.0], ["s
 return null;
 });
 source_hard_alkaline = P.call(rule, ["source_hard_alkaline"], {"ref": "R13", "urgency": NEXT_VISIT, "who": TECHNICIAN, "source": "chemistry", "priority": REST, "recheck_hours": 168, "answers": ["ph.high", "alk.high"], "cautions": ["acid_into_water", "acid_source_only", "trained_only", "goggles"]})(source_hard_alkaline);
-let afternoon_ph_swing = P.def(["f"], function (f) {
+let afternoon_ph_swing = P.def(["f"], (f) => {
 let swing;
 swing = f.loop.ph_swing;
 if ((((swing === null)) || ((swing <= SWING_PH)) || ((f.do_pct === null)) || ((f.do_pct <= 110)))) {
@@ -2668,7 +2721,7 @@ return P.make(Act, [P.dict([["swing", swing], ["percent", f.do_pct]])]);
 return null;
 });
 afternoon_ph_swing = P.call(rule, ["afternoon_ph_swing"], {"ref": "R14", "urgency": SOON, "who": CLIENT, "source": "practice", "recheck_hours": 72, "answers": ["ph.high", "do.high"]})(afternoon_ph_swing);
-let ph_methods_disagree = P.def(["f"], function (f) {
+let ph_methods_disagree = P.def(["f"], (f) => {
 let first, second;
 [first, second] = P.list([P.m.get(f.loop.readings, "ph"), P.m.get(f.loop.second, "ph")]);
 if ((((first === null)) || ((second === null)) || ((P.abs(P.sub(first.value, second)) <= P.add(METHODS_APART_PH, TINY))))) {
@@ -2678,7 +2731,7 @@ return P.make(Act, [P.dict([["first", first.value], ["second", second]])]);
 return null;
 });
 ph_methods_disagree = P.call(rule, ["ph_methods_disagree"], {"ref": "R15", "urgency": NEXT_VISIT, "who": TECHNICIAN, "source": "wastewater_ph", "recheck_hours": 12, "wet": false})(ph_methods_disagree);
-let rain_diluted = P.def(["f"], function (f) {
+let rain_diluted = P.def(["f"], (f) => {
 let params;
 if (((P.min(f.dropped_share("alk"), f.dropped_share("ec")) <= P.add(RAIN_DROP, TINY)))) {
 return null;
@@ -2717,11 +2770,11 @@ let TRAP_PH;
 TRAP_PH = 6.3;
 let SAFE_NH3;
 SAFE_NH3 = 0.05;
-let _tan_high = P.def(["f"], function (f) {
+let _tan_high = P.def(["f"], (f) => {
 return P.and(f.has_fish, () => f.above("tan", f.band("tan").t_hi));
 return null;
 });
-let _acute = P.def(["f"], function (f) {
+let _acute = P.def(["f"], (f) => {
 let gasping, red, toxic;
 red = f.band("nh3").red_hi;
 toxic = P.and((f.nh3_highest !== null), () => (red !== null), () => (f.nh3_highest >= red));
@@ -2729,11 +2782,11 @@ gasping = P.and(f.has("fish_gasping"), () => f.above("tan", 2.0));
 return P.and(f.has_fish, () => P.or(toxic, () => gasping));
 return null;
 });
-let _trapped = P.def(["f"], function (f) {
+let _trapped = P.def(["f"], (f) => {
 return P.and(f.has_fish, () => (P.or(f.v("tan"), () => 0.0) >= 0.5), () => f.below("ph", TRAP_PH), () => !P.t(_acute(f)));
 return null;
 });
-let _wanted_change = P.def(["f"], function (f) {
+let _wanted_change = P.def(["f"], (f) => {
 let freed, incoming, mixed, ph, source, tan, target, temp;
 [tan, ph, temp, source] = P.list([f.v("tan"), f.v("ph"), f.v("temp"), f.s.source]);
 if ((((tan === null)) || ((source === null)))) {
@@ -2752,7 +2805,7 @@ return (((incoming >= tan)) ? 0.0 : guards.MOST_STEP);
 return water.change_fraction(tan, target, incoming);
 return null;
 });
-let acute_ammonia = P.def(["f"], function (f) {
+let acute_ammonia = P.def(["f"], (f) => {
 let params;
 if (!P.t(_acute(f))) {
 return null;
@@ -2762,7 +2815,7 @@ return P.call(change_act, [f, _wanted_change(f), params], {"emergency": true, "s
 return null;
 });
 acute_ammonia = P.call(rule, ["acute_ammonia"], {"ref": "R01", "urgency": NOW, "who": TECHNICIAN, "source": "srac463", "priority": FISH_NOW, "recheck_hours": 2, "answers": ["tan.high", "nh3.high"], "cautions": ["no_base_now", "air_on"]})(acute_ammonia);
-let toxic_share_high = P.def(["f"], function (f) {
+let toxic_share_high = P.def(["f"], (f) => {
 let params;
 if ((!P.t(f.has_fish) || P.t(_acute(f)) || P.t(_trapped(f)) || ((f.nh3_highest === null)))) {
 return null;
@@ -2775,7 +2828,7 @@ return P.call(change_act, [f, guards.MOST_STEP, params], {"feed_percent": 0, "fe
 return null;
 });
 toxic_share_high = P.call(rule, ["toxic_share_high"], {"ref": "R02", "urgency": TODAY, "who": TECHNICIAN, "source": "emerson1975", "priority": FISH_SOON, "recheck_hours": 12, "answers": ["tan.high", "nh3.high", "ph.high"], "cautions": ["no_base_now", "no_acid_in_fish_water"]})(toxic_share_high);
-let ammonia_above_filter = P.def(["f"], function (f) {
+let ammonia_above_filter = P.def(["f"], (f) => {
 let high;
 if ((!P.t(_tan_high(f)) || P.t(_acute(f)) || P.t(_trapped(f)))) {
 return null;
@@ -2788,7 +2841,7 @@ return P.call(Act, [P.dict([["tan", P.or(f.v("tan"), () => 0.0)]])], {"urgency":
 return null;
 });
 ammonia_above_filter = P.call(rule, ["ammonia_above_filter"], {"ref": "R03", "urgency": SOON, "who": CLIENT, "source": "fao589", "priority": FISH_SOON, "recheck_hours": 48, "answers": ["tan.high"], "cautions": ["no_bed_clean_now"]})(ammonia_above_filter);
-let ammonia_rising_low_buffer = P.def(["f"], function (f) {
+let ammonia_rising_low_buffer = P.def(["f"], (f) => {
 let params;
 if ((!P.t(f.has_fish) || !P.t(f.rose_thrice("tan")) || !P.t(f.below("alk", f.band("alk").amber_lo)))) {
 return null;
@@ -2798,7 +2851,7 @@ return base_act(f, target_alkalinity(f), "chemistry", params);
 return null;
 });
 ammonia_rising_low_buffer = P.call(rule, ["ammonia_rising_low_buffer"], {"ref": "R04", "urgency": TODAY, "who": CLIENT, "source": "chemistry", "priority": NITRITE_AND_BUFFER, "recheck_hours": 24, "answers": ["alk.low"]})(ammonia_rising_low_buffer);
-let filter_hurt = P.def(["f"], function (f) {
+let filter_hurt = P.def(["f"], (f) => {
 let days, hurt, rising;
 hurt = f.within_days(14, "filter_cleaned", "bed_cleaned", "medicated", "power_cut");
 rising = P.or(f.rose_thrice("tan"), () => P.and(_tan_high(f), () => (P.or(f.per_day("tan"), () => 0.0) > 0)));
@@ -2810,7 +2863,7 @@ return P.call(Act, [P.dict([["tan", P.or(f.v("tan"), () => 0.0)], ["days", P.flo
 return null;
 });
 filter_hurt = P.call(rule, ["filter_hurt"], {"ref": "R05", "urgency": TODAY, "who": TECHNICIAN, "source": "practice", "priority": FISH_SOON, "recheck_hours": 24, "answers": ["tan.high"], "cautions": ["biosecurity", "no_bed_clean_now"]})(filter_hurt);
-let acid_holds_ammonia = P.def(["f"], function (f) {
+let acid_holds_ammonia = P.def(["f"], (f) => {
 let act, change, params;
 if (!P.t(_trapped(f))) {
 return null;
@@ -2822,7 +2875,7 @@ return _with_change(act, change);
 return null;
 });
 acid_holds_ammonia = P.call(rule, ["acid_holds_ammonia"], {"ref": "R06", "urgency": TODAY, "who": TECHNICIAN, "source": "emerson1975", "priority": NITRITE_AND_BUFFER, "recheck_hours": 24, "answers": ["tan.high", "ph.low"], "cautions": ["fast_lime_kills"]})(acid_holds_ammonia);
-let _with_change = P.def(["act", "change"], function (act, change) {
+let _with_change = P.def(["act", "change"], (act, change) => {
 return P.call(Act, [P.dict([...P.iter(change.params.items()), ...P.iter(act.params.items())])], {"dose": act.dose, "unit": act.unit, "substance": act.substance, "steps": act.steps, "explanation": act.explanation, "feed_percent": act.feed_percent, "feed_hours": act.feed_hours, "change_fraction": change.change_fraction, "cautions": P.tuple(P.fromkeys([...P.iter(act.cautions), ...P.iter(change.cautions)]))});
 return null;
 });
@@ -2848,7 +2901,7 @@ const TODAY = M["apps.calc.advice.results"].TODAY;
 const change_act = M["apps.calc.advice.shared"].change_act;
 let CHLORINE_LIMIT;
 CHLORINE_LIMIT = 0.02;
-let chlorine_found = P.def(["f"], function (f) {
+let chlorine_found = P.def(["f"], (f) => {
 let calm, chlorine, fresh, grams, params;
 chlorine = f.v("chlorine");
 if ((((chlorine === null)) || ((chlorine <= 0)) || P.t(f.plant_water))) {
@@ -2865,14 +2918,14 @@ return P.call(Act, [(P.t(fresh) ? params : P.dict([...P.iter(params.items()), ["
 return null;
 });
 chlorine_found = P.call(rule, ["chlorine_found"], {"ref": "R22", "urgency": NOW, "who": CLIENT, "source": "chemistry", "priority": FISH_NOW, "recheck_hours": 0.25, "answers": ["chlorine.high"], "cautions": ["air_on", "chloramine_frees_ammonia"]})(chlorine_found);
-let _share_down = P.def(["now", "target", "source"], function (now, target, source) {
+let _share_down = P.def(["now", "target", "source"], (now, target, source) => {
 if ((((source >= target)) || ((now <= target)))) {
 return 0.0;
 }
 return water.change_fraction(now, target, source);
 return null;
 });
-let nitrate_high = P.def(["f"], function (f) {
+let nitrate_high = P.def(["f"], (f) => {
 let band, no3, params, rising, source, wanted;
 [band, no3] = P.list([f.band("no3"), f.v("no3")]);
 if ((P.t(f.plant_water) || ((no3 === null)) || ((band.t_hi === null)))) {
@@ -2889,7 +2942,7 @@ return P.call(change_act, [f, wanted, params], {"feed_percent": (P.t(f.has_fish)
 return null;
 });
 nitrate_high = P.call(rule, ["nitrate_high"], {"ref": "R33", "urgency": NEXT_VISIT, "who": TECHNICIAN, "source": "chemistry", "priority": PLANTS, "recheck_hours": 336, "answers": ["no3.high"]})(nitrate_high);
-let salt_built_up = P.def(["f"], function (f) {
+let salt_built_up = P.def(["f"], (f) => {
 let params, read, sodium;
 sodium = f.above("na", f.band("na").amber_hi);
 if ((!P.t(sodium) && !P.t(f.above("cl", f.band("cl").amber_hi)))) {
@@ -2904,7 +2957,7 @@ return change_act(f, 0.15, params);
 return null;
 });
 salt_built_up = P.call(rule, ["salt_built_up"], {"ref": "R66", "urgency": NEXT_VISIT, "who": TECHNICIAN, "source": "osu_ec_ph", "priority": PLANTS, "recheck_hours": 720, "answers": ["na.high", "cl.high"]})(salt_built_up);
-let rotten_pockets = P.def(["f"], function (f) {
+let rotten_pockets = P.def(["f"], (f) => {
 if ((!P.t(f.has("egg_smell")) || P.t(f.plant_water))) {
 return null;
 }
@@ -2912,7 +2965,7 @@ return P.make(Act, [(P.t(f.young) ? P.dict([["young", 1.0]]) : P.dict([]))]);
 return null;
 });
 rotten_pockets = P.call(rule, ["rotten_pockets"], {"ref": "R34", "urgency": SOON, "who": TECHNICIAN, "source": "practice", "priority": FISH_SOON, "recheck_hours": 120, "answers": ["no3.low"], "cautions": ["open_air"], "cleans": true})(rotten_pockets);
-let algae = P.def(["f"], function (f) {
+let algae = P.def(["f"], (f) => {
 if ((!P.t(f.has("algae_green_water", "algae_string")) && !P.t(f.below("secchi", 30)))) {
 return null;
 }
@@ -2920,7 +2973,7 @@ return P.make(Act, [P.dict([])]);
 return null;
 });
 algae = P.call(rule, ["algae"], {"ref": "R35", "urgency": NEXT_VISIT, "who": CLIENT, "source": "fao589", "recheck_hours": 168, "answers": ["secchi.low"], "cautions": ["no_algicide"]})(algae);
-let cloudy_white = P.def(["f"], function (f) {
+let cloudy_white = P.def(["f"], (f) => {
 if ((!P.t(f.has("cloudy_white_water")) || !P.t(f.has_fish))) {
 return null;
 }
@@ -2956,15 +3009,15 @@ let STALL_AFTER;
 STALL_AFTER = 1.3;
 let _READY_DAY;
 _READY_DAY = [[16.0, 48.0], [20.0, 38.0], [25.0, 28.0], [28.0, 24.0]];
-let ready_day = P.def(["temp_c"], function (temp_c) {
+let ready_day = P.def(["temp_c"], (temp_c) => {
 return interpolate(_READY_DAY, temp_c);
 return null;
 });
-let _age = P.def(["f"], function (f) {
+let _age = P.def(["f"], (f) => {
 return P.float(P.or(f.s.filter_age_days, () => 0));
 return null;
 });
-let cycling_dose = P.def(["f"], function (f) {
+let cycling_dose = P.def(["f"], (f) => {
 let grams, no2, tan;
 [tan, no2] = P.list([f.fresh("tan"), f.v("no2")]);
 if ((!P.t(f.cycling) || ((tan === null)) || ((tan >= DOSE_BELOW_TAN)))) {
@@ -2978,7 +3031,7 @@ return P.call(Act, [P.dict([["day", _age(f)], ["tan", tan]])], {"dose": grams, "
 return null;
 });
 cycling_dose = P.call(rule, ["cycling_dose"], {"urgency": SOON, "who": TECHNICIAN, "source": "fao589", "priority": REST, "recheck_hours": 72, "cautions": ["no_fish_while_cycling"]})(cycling_dose);
-let cycling_base = P.def(["f"], function (f) {
+let cycling_base = P.def(["f"], (f) => {
 if ((!P.t(f.cycling) || !P.t(f.below("alk", BASE_BELOW_ALK)))) {
 return null;
 }
@@ -2986,7 +3039,7 @@ return P.call(base_act, [f, BASE_TO_ALK, "ebeling2006", P.dict([["alk", P.or(f.v
 return null;
 });
 cycling_base = P.call(rule, ["cycling_base"], {"urgency": SOON, "who": TECHNICIAN, "source": "ebeling2006", "priority": FISH_SOON, "recheck_hours": 72, "answers": ["alk.low", "ph.low"]})(cycling_base);
-let cycling_on_course = P.def(["f"], function (f) {
+let cycling_on_course = P.def(["f"], (f) => {
 let temp;
 temp = P.or(f.v("temp"), () => 25.0);
 if ((!P.t(f.cycling) || ((f.v("tan") === null)) || ((_age(f) > (STALL_AFTER * ready_day(temp)))))) {
@@ -2999,7 +3052,7 @@ return P.make(Act, [P.dict([["day", _age(f)], ["ready_day", ready_day(temp)]])])
 return null;
 });
 cycling_on_course = P.call(rule, ["cycling_on_course"], {"urgency": GOOD_TO_KNOW, "who": CLIENT, "source": "chemistry", "priority": REST, "recheck_hours": 72, "answers": ["no2.high", "tan.high"], "wet": false})(cycling_on_course);
-let cycling_stalled = P.def(["f"], function (f) {
+let cycling_stalled = P.def(["f"], (f) => {
 let late, temp, waiting;
 if ((!P.t(f.cycling) || ((f.v("tan") === null)))) {
 return null;
@@ -3014,7 +3067,7 @@ return P.make(Act, [P.dict([["day", _age(f)], ["ready_day", ready_day(temp)], ["
 return null;
 });
 cycling_stalled = P.call(rule, ["cycling_stalled"], {"urgency": SOON, "who": TECHNICIAN, "source": "fao589", "priority": REST, "recheck_hours": 72, "answers": ["tan.high", "no2.high"]})(cycling_stalled);
-let _causes = P.def(["f"], function (f) {
+let _causes = P.def(["f"], (f) => {
 let found;
 found = [["ph_under_6_5", f.below("ph", 6.5)], ["alkalinity_under_40", f.below("alk", 40)], ["ammonia_over_5", f.above("tan", 5)], ["under_15_degrees", f.below("temp", 15)], ["chlorine", f.above("chlorine", 0)], ["oxygen_under_2", f.below("do", 2)]];
 return P.list(found).flatMap(([code, holds]) => P.t(holds) ? [code] : []);
@@ -3051,7 +3104,7 @@ let JUDGED;
 JUDGED = P.tuple(P.fromkeys(P.list(_FALLBACKS).map(([measurand, ..._]) => measurand)));
 let _SIDES;
 _SIDES = P.dict([["low", "below"], ["high", "above"]]);
-let _urgency = P.def(["measurand", "word"], function (measurand, word) {
+let _urgency = P.def(["measurand", "word"], (measurand, word) => {
 if ((P.eq(word, NEAR_EDGE))) {
 return GOOD_TO_KNOW;
 }
@@ -3061,12 +3114,12 @@ return ((P.eq(word, HARMFUL)) ? SOON : NEXT_VISIT);
 return ((P.eq(word, HARMFUL)) ? TODAY : SOON);
 return null;
 });
-let _winter_rest = P.def(["f", "measurand", "side"], function (f, measurand, side) {
+let _winter_rest = P.def(["f", "measurand", "side"], (f, measurand, side) => {
 return P.and(P.eq([measurand, side], ["temp", "low"]), () => f.has_fish, () => P.all(P.list(f.species).map((kind) => kind.winter_hardy)));
 return null;
 });
-let _look = P.def(["measurand", "side"], function (measurand, side) {
-let look = P.def(["f"], function (f) {
+let _look = P.def(["measurand", "side"], (measurand, side) => {
+let look = P.def(["f"], (f) => {
 let band, feed, limit, params, resting, value, word;
 [word, value] = P.list([f.word(measurand), f.judged(measurand)]);
 if (((P.has([IN_BAND, MEASURE_AGAIN], word)) || ((value === null)) || (!P.eq(f.side(measurand), side)))) {
@@ -3091,7 +3144,7 @@ let _measurand, _side, _source, _who;
 for ([_measurand, _side, _who, _source] of P.iter(_FALLBACKS)) {
 P.call(rule, [(P.format(_measurand, "") + "_" + P.format(P.at(_SIDES, _side), "") + "_band")], {"urgency": NEXT_VISIT, "who": _who, "source": _source, "priority": ((P.has(VITAL, _measurand)) ? FISH_SOON : PLANTS), "recheck_hours": ((P.has(VITAL, _measurand)) ? 72 : 336), "answers": [(P.format(_measurand, "") + "." + P.format(_side, ""))], "fallback": true})(_look(_measurand, _side));
 }
-let feed_held_back = P.def(["f"], function (f) {
+let feed_held_back = P.def(["f"], (f) => {
 let percent;
 percent = guards.feed_percent(f);
 return (((percent === null)) ? null : P.call(Act, [P.dict([])], {"feed_percent": percent, "feed_hours": 24}));
@@ -3128,7 +3181,7 @@ let SIZES_APART;
 SIZES_APART = 0.3;
 let NOVICE_END_KG_M3;
 NOVICE_END_KG_M3 = 15.0;
-let flashing_water_good = P.def(["f"], function (f) {
+let flashing_water_good = P.def(["f"], (f) => {
 let good;
 if ((!P.t(f.has_fish) || !P.t(f.has("fish_flashing")))) {
 return null;
@@ -3140,7 +3193,7 @@ return null;
 flashing_water_good = P.call(rule, ["flashing_water_good"], {"ref": "R19", "urgency": SOON, "who": FISH_HEALTH, "source": "practice", "priority": FISH_SOON, "recheck_hours": 72, "cautions": ["no_random_medicine", "biosecurity"], "wet": false})(flashing_water_good);
 let _WATER;
 _WATER = ["tan", "no2", "ph", "do"];
-let disease_signs = P.def(["f"], function (f) {
+let disease_signs = P.def(["f"], (f) => {
 if ((!P.t(f.has_fish) || !P.t(f.has("fish_white_spots", "fish_cotton", "fish_ulcers")))) {
 return null;
 }
@@ -3148,7 +3201,7 @@ return P.make(Act, [((P.eq(f.s.kind, "decoupled")) ? P.dict([["transfer", 1.0]])
 return null;
 });
 disease_signs = P.call(rule, ["disease_signs"], {"ref": "R20", "urgency": TODAY, "who": FISH_HEALTH, "source": "practice", "priority": FISH_SOON, "recheck_hours": 24, "wet": false, "cautions": ["no_random_medicine", "biosecurity", "harvest_hold_if_treated"]})(disease_signs);
-let feed_refused = P.def(["f"], function (f) {
+let feed_refused = P.def(["f"], (f) => {
 if ((!P.t(f.has_fish) || !(P.t(f.has("feed_left")) || P.t(f.below("feed_response", 2))))) {
 return null;
 }
@@ -3156,7 +3209,7 @@ return P.call(Act, [P.dict([])], {"feed_percent": 70, "feed_hours": 72});
 return null;
 });
 feed_refused = P.call(rule, ["feed_refused"], {"ref": "R21", "urgency": NEXT_VISIT, "who": CLIENT, "source": "fao589", "priority": FISH_SOON, "recheck_hours": 72, "answers": ["feed_response.low"]})(feed_refused);
-let too_many_fish = P.def(["f"], function (f) {
+let too_many_fish = P.def(["f"], (f) => {
 let dense, densest, half, loaded, params, to;
 if (!P.t(f.has_fish)) {
 return null;
@@ -3181,7 +3234,7 @@ return P.make(Act, [params]);
 return null;
 });
 too_many_fish = P.call(rule, ["too_many_fish"], {"ref": "R56", "urgency": SOON, "who": OFFICE, "source": "fao589", "priority": FISH_SOON, "recheck_hours": 168, "answers": ["density.high"]})(too_many_fish);
-let filter_short = P.def(["f"], function (f) {
+let filter_short = P.def(["f"], (f) => {
 let area, cap, explanation, made, needed, per_m2, takes;
 [made, takes, area] = P.list([f.tan_g_day, f.filter_g_day, f.media_m2]);
 if ((((made === null)) || ((takes === null)) || ((area === null)) || ((made <= takes)))) {
@@ -3195,7 +3248,7 @@ return P.call(Act, [P.dict([["needed_m2", needed], ["more_m2", P.sub(needed, are
 return null;
 });
 filter_short = P.call(rule, ["filter_short"], {"ref": "R57", "urgency": NEXT_VISIT, "who": TECHNICIAN, "source": "timmons", "priority": FISH_SOON, "recheck_hours": 720})(filter_short);
-let too_cold_to_feed = P.def(["f"], function (f) {
+let too_cold_to_feed = P.def(["f"], (f) => {
 let hardy, params, resting;
 if ((!P.t(f.has_fish) || !P.t(f.below("temp", f.feed_min_c)))) {
 return null;
@@ -3207,7 +3260,7 @@ return P.call(Act, [(P.t(resting) ? P.dict([...P.iter(params.items()), ["resting
 return null;
 });
 too_cold_to_feed = P.call(rule, ["too_cold_to_feed"], {"ref": "R59", "urgency": SOON, "who": CLIENT, "source": "fao589", "priority": FISH_SOON, "recheck_hours": 24, "answers": ["temp.low"]})(too_cold_to_feed);
-let too_hot = P.def(["f"], function (f) {
+let too_hot = P.def(["f"], (f) => {
 let beyond;
 if ((!P.t(f.has_fish) || !P.t(f.above("temp", (f.feed_max_c - 2))))) {
 return null;
@@ -3217,7 +3270,7 @@ return P.call(Act, [P.dict([["temp", P.or(f.v("temp"), () => 0.0)], ["feed_max",
 return null;
 });
 too_hot = P.call(rule, ["too_hot"], {"ref": "R60", "urgency": TODAY, "who": CLIENT, "source": "fao589", "priority": FISH_SOON, "recheck_hours": 6, "answers": ["temp.high"], "cautions": ["air_on"]})(too_hot);
-let deaths = P.def(["f"], function (f) {
+let deaths = P.def(["f"], (f) => {
 let before, last, running, share;
 if ((!P.t(f.fish_count) || ((P.len(f.loop.deaths) < 2)))) {
 return null;
@@ -3232,7 +3285,7 @@ return P.call(Act, [P.dict([["dead", P.add(before.value, last.value)]])], {"feed
 return null;
 });
 deaths = P.call(rule, ["deaths"], {"ref": "R61", "urgency": TODAY, "who": FISH_HEALTH, "source": "practice", "priority": FISH_NOW, "recheck_hours": 12, "cautions": ["no_random_medicine", "do_not_eat_dead_fish", "biosecurity"]})(deaths);
-let growth_poor = P.def(["f"], function (f) {
+let growth_poor = P.def(["f"], (f) => {
 let params, spread;
 if (!P.t(f.has_fish)) {
 return null;
@@ -3252,7 +3305,7 @@ return (P.t(params) ? P.make(Act, [params]) : null);
 return null;
 });
 growth_poor = P.call(rule, ["growth_poor"], {"ref": "R64", "urgency": NEXT_VISIT, "who": TECHNICIAN, "source": "ksu2021", "priority": REST, "recheck_hours": 720, "cautions": []})(growth_poor);
-let _largest_spread = P.def(["f"], function (f) {
+let _largest_spread = P.def(["f"], (f) => {
 let batch, found, mean, n, variance;
 found = [];
 for (batch of P.iter(f.loop.fish)) {
@@ -3266,7 +3319,7 @@ P.m.append(found, ((variance ** 0.5) / mean));
 return P.kw.max([found], {"default": null});
 return null;
 });
-let off_flavour = P.def(["f"], function (f) {
+let off_flavour = P.def(["f"], (f) => {
 return ((P.t(f.has_fish) && P.t(f.has("fish_off_flavour"))) ? P.make(Act, [P.dict([])]) : null);
 return null;
 });
@@ -3298,7 +3351,7 @@ let SIPHON_FILL;
 SIPHON_FILL = [10.0, 20.0];
 let SETTLER_L_PER_KG;
 SETTLER_L_PER_KG = [10.0, 25.0];
-let bed_full_of_sludge = P.def(["f"], function (f) {
+let bed_full_of_sludge = P.def(["f"], (f) => {
 let deep, params;
 deep = f.above("bed_sludge", BED_SLUDGE_PCT);
 if (((P.eq(f.loop.kind, "fish")) || !(P.t(deep) || P.t(f.has("bed_overflows"))))) {
@@ -3315,7 +3368,7 @@ return P.make(Act, [params]);
 return null;
 });
 bed_full_of_sludge = P.call(rule, ["bed_full_of_sludge"], {"ref": "R39", "urgency": NEXT_VISIT, "who": TECHNICIAN, "source": "practice", "priority": REST, "recheck_hours": 720, "answers": ["bed_sludge.high"], "cautions": ["test_after_clean"], "cleans": true})(bed_full_of_sludge);
-let settler_stale = P.def(["f"], function (f) {
+let settler_stale = P.def(["f"], (f) => {
 let high, kg, low;
 if ((!P.t(f.has("settler_smells")) || (P.eq(f.loop.kind, "plant")))) {
 return null;
@@ -3326,7 +3379,7 @@ return P.make(Act, [(P.t(kg) ? P.dict([["low_l", (low * kg)], ["high_l", (high *
 return null;
 });
 settler_stale = P.call(rule, ["settler_stale"], {"ref": "R40", "urgency": SOON, "who": CLIENT, "source": "timmons", "priority": REST, "recheck_hours": 168, "cautions": ["sludge_off_leaves"]})(settler_stale);
-let flow_low = P.def(["f"], function (f) {
+let flow_low = P.def(["f"], (f) => {
 if (P.t(f.has("pump_stopped"))) {
 return P.call(Act, [P.dict([["percent", 0.0]])], {"urgency": NOW});
 }
@@ -3337,7 +3390,7 @@ return P.make(Act, [P.dict([["percent", P.or(f.v("flow_pct"), () => 0.0)]])]);
 return null;
 });
 flow_low = P.call(rule, ["flow_low"], {"ref": "R52", "urgency": TODAY, "who": TECHNICIAN, "source": "practice", "priority": FISH_SOON, "recheck_hours": 1, "answers": ["flow_pct.low"], "cautions": ["unplug_first"]})(flow_low);
-let air_stopped = P.def(["f"], function (f) {
+let air_stopped = P.def(["f"], (f) => {
 let minutes;
 if ((!P.t(f.has_fish) || !P.t(f.has("air_stopped")))) {
 return null;
@@ -3347,7 +3400,7 @@ return P.call(Act, [(((minutes === null)) ? P.dict([]) : P.dict([["minutes", min
 return null;
 });
 air_stopped = P.call(rule, ["air_stopped"], {"urgency": NOW, "who": CLIENT, "source": "practice", "priority": FISH_NOW, "recheck_hours": 0.25, "cautions": ["air_on", "unplug_first"]})(air_stopped);
-let siphon_stuck = P.def(["f"], function (f) {
+let siphon_stuck = P.def(["f"], (f) => {
 let fill, high, low, odd;
 fill = f.v("siphon_fill");
 [low, high] = P.list(SIPHON_FILL);
@@ -3359,7 +3412,7 @@ return P.make(Act, [(((fill === null)) ? P.dict([]) : P.dict([["minutes", fill]]
 return null;
 });
 siphon_stuck = P.call(rule, ["siphon_stuck"], {"ref": "R53", "urgency": SOON, "who": CLIENT, "source": "fao589", "priority": REST, "recheck_hours": 24})(siphon_stuck);
-let leak_suspected = P.def(["f"], function (f) {
+let leak_suspected = P.def(["f"], (f) => {
 let dry, expected, much, params, topup;
 [expected, topup] = P.list([f.s.expected_topup_l_day, f.v("topup")]);
 much = P.and((expected !== null), () => (topup !== null), () => (topup > (LEAK_TIMES * expected)));
@@ -3378,7 +3431,7 @@ return P.make(Act, [params]);
 return null;
 });
 leak_suspected = P.call(rule, ["leak_suspected"], {"ref": "R54", "urgency": TODAY, "who": TECHNICIAN, "source": "practice", "priority": FISH_SOON, "recheck_hours": 24, "cautions": ["dechlorinate"]})(leak_suspected);
-let level_low = P.def(["f"], function (f) {
+let level_low = P.def(["f"], (f) => {
 if ((!P.t(f.above("level", LOW_LEVEL_MM)) || P.t(f.has("pump_sucks_air")))) {
 return null;
 }
@@ -3386,7 +3439,7 @@ return P.make(Act, [P.dict([["mm", P.or(f.v("level"), () => 0.0)]])]);
 return null;
 });
 level_low = P.call(rule, ["level_low"], {"urgency": SOON, "who": CLIENT, "source": "fao589", "priority": FISH_SOON, "recheck_hours": 24, "cautions": ["dechlorinate"]})(level_low);
-let metal_found = P.def(["f"], function (f) {
+let metal_found = P.def(["f"], (f) => {
 let after_new;
 if ((P.t(f.plant_water) && !P.t(f.has_fish))) {
 return null;
@@ -3419,7 +3472,7 @@ const change_act = M["apps.calc.advice.shared"].change_act;
 const NEAR_EDGE = M["apps.calc.judgement"].NEAR_EDGE;
 let SALT_CAUTIONS;
 SALT_CAUTIONS = ["dissolve_first", "stop_and_call", "salt_and_plants", "calcium_chloride_apart", "do_not_dilute_chloride"];
-let _chloride = P.def(["f", "act"], function (f, act) {
+let _chloride = P.def(["f", "act"], (f, act) => {
 let assumed, first, inputs, params, plan, sodium;
 plan = guards.chloride_plan(f);
 params = P.dict(act.params);
@@ -3435,7 +3488,7 @@ first = (P.t(plan.steps) ? P.at(plan.steps, 0) : null);
 return P.call(Act, [params], {"dose": (P.t(first) ? first.dose : null), "unit": "g", "substance": (P.t(first) ? first.substance : ""), "steps": plan.steps, "explanation": dose_explanation("chloride", inputs, "srac462", ...P.iter(assumed), ...P.iter(sodium)), "feed_percent": act.feed_percent, "feed_hours": act.feed_hours, "change_fraction": act.change_fraction, "cautions": [...P.iter(act.cautions), ...P.iter(SALT_CAUTIONS)], "urgency": act.urgency});
 return null;
 });
-let nitrite_harmful = P.def(["f"], function (f) {
+let nitrite_harmful = P.def(["f"], (f) => {
 let change, no2, red;
 [red, no2] = P.list([f.band("no2").red_hi, f.v("no2")]);
 if ((!P.t(f.has_fish) || ((red === null)) || ((no2 === null)) || ((no2 < red)))) {
@@ -3446,7 +3499,7 @@ return _chloride(f, change);
 return null;
 });
 nitrite_harmful = P.call(rule, ["nitrite_harmful"], {"ref": "R07", "urgency": TODAY, "who": TECHNICIAN, "source": "srac462", "priority": NITRITE_AND_BUFFER, "recheck_hours": 12, "answers": ["no2.high"], "cautions": ["air_on"]})(nitrite_harmful);
-let _raised = P.def(["f"], function (f) {
+let _raised = P.def(["f"], (f) => {
 let band, no2;
 [band, no2] = P.list([f.band("no2"), f.v("no2")]);
 if ((!P.t(f.has_fish) || ((no2 === null)) || ((band.t_hi === null)) || ((band.red_hi === null)))) {
@@ -3455,7 +3508,7 @@ return false;
 return ((band.t_hi < no2) && (no2 < band.red_hi));
 return null;
 });
-let nitrite_young_filter = P.def(["f"], function (f) {
+let nitrite_young_filter = P.def(["f"], (f) => {
 let act;
 if ((!P.t(_raised(f)) || !P.t(f.young))) {
 return null;
@@ -3465,7 +3518,7 @@ return _chloride(f, act);
 return null;
 });
 nitrite_young_filter = P.call(rule, ["nitrite_young_filter"], {"ref": "R08", "urgency": TODAY, "who": CLIENT, "source": "srac462", "priority": NITRITE_AND_BUFFER, "recheck_hours": 36, "answers": ["no2.high"]})(nitrite_young_filter);
-let nitrite_old_filter = P.def(["f"], function (f) {
+let nitrite_old_filter = P.def(["f"], (f) => {
 let near;
 if ((!P.t(_raised(f)) || P.t(f.young))) {
 return null;
@@ -3509,7 +3562,7 @@ let EC_STEP;
 EC_STEP = 0.3;
 let GROW_OUT_PERCENT;
 GROW_OUT_PERCENT = 1.5;
-let _dose = P.def(["f", "substance", "element", "mg_l", "source", "parts", "every_hours", "params", "cautions", "why", "assumed"], function (f, substance, element, mg_l, source, parts = 1, every_hours = WEEK_H, params = null, cautions = [], why = "", assumed = []) {
+let _dose = P.def(["f", "substance", "element", "mg_l", "source", "parts", "every_hours", "params", "cautions", "why", "assumed"], (f, substance, element, mg_l, source, parts = 1, every_hours = WEEK_H, params = null, cautions = [], why = "", assumed = []) => {
 let extra, grams, inputs, steps;
 extra = P.dict(P.or(params, () => P.dict([])));
 if ((P.t(why) || ((mg_l <= 0)))) {
@@ -3521,7 +3574,7 @@ inputs = P.dict([["mg_l", mg_l], ["volume_l", f.loop.volume_l], ["share", P.geta
 return P.call(Act, [P.dict([...P.iter(extra.items()), ["mg_l", mg_l], ["total_g", grams], ["parts", P.float(parts)]])], {"dose": P.at(steps, 0).dose, "unit": "g", "substance": substance, "steps": steps, "cautions": ["dissolve_first", ...P.iter(cautions)], "explanation": dose_explanation("element_dose", inputs, source, ...P.iter(assumed))});
 return null;
 });
-let nitrogen_short = P.def(["f"], function (f) {
+let nitrogen_short = P.def(["f"], (f) => {
 let low, params, tan;
 low = P.or(f.below("no3", f.band("no3").amber_lo), () => P.eq(f.trend("ec"), "falling"));
 if ((!P.t(f.coupled) || !P.t(low) || !P.t(f.has("old_leaves_pale")))) {
@@ -3537,13 +3590,13 @@ return P.make(Act, [params]);
 return null;
 });
 nitrogen_short = P.call(rule, ["nitrogen_short"], {"ref": "R23", "urgency": NEXT_VISIT, "who": OFFICE, "source": "fao589", "priority": PLANTS, "recheck_hours": 336, "answers": ["no3.low", "ec.low"], "cautions": ["do_not_overfeed"], "wet": false})(nitrogen_short);
-let _fish_for_area = P.def(["f"], function (f) {
+let _fish_for_area = P.def(["f"], (f) => {
 let per_m2;
 per_m2 = (P.t(f.fruiting) ? 65.0 : 45.0);
 return (((f.bed_m2 * per_m2) / ((GROW_OUT_PERCENT / 100) * 1000)) - f.biomass_kg);
 return null;
 });
-let _fish_room = P.def(["f"], function (f) {
+let _fish_room = P.def(["f"], (f) => {
 let densest, per_kg, rooms;
 rooms = [];
 densest = P.kw.min([P.list(f.species).map((kind) => kind.most_kg_m3)], {"default": 15.0});
@@ -3560,7 +3613,7 @@ P.m.append(rooms, (((f.loop.air_l_min * 0.12) * 24) / feed.oxygen_g_day(per_kg))
 return P.sub(P.kw.min([rooms], {"default": 0.0}), f.biomass_kg);
 return null;
 });
-let fruit_hungry = P.def(["f"], function (f) {
+let fruit_hungry = P.def(["f"], (f) => {
 let days, ec, k, limit, params, wanted;
 ec = f.v("ec");
 limit = (P.t(f.plant_water) ? f.band("ec").t_lo : 0.6);
@@ -3581,11 +3634,11 @@ return P.call(_dose, [f, "K2SO4", "k", wanted, "chemistry"], {"params": P.dict([
 return null;
 });
 fruit_hungry = P.call(rule, ["fruit_hungry"], {"ref": "R24", "urgency": NEXT_VISIT, "who": TECHNICIAN, "source": "osu_ec_ph", "priority": PLANTS, "recheck_hours": 168, "answers": ["ec.low", "k.low"], "cautions": ["no_nitrogen_salts_with_fish"]})(fruit_hungry);
-let _room = P.def(["wanted"], function (wanted) {
+let _room = P.def(["wanted"], (wanted) => {
 return (((wanted > 0)) ? "" : "no_room_for_salt");
 return null;
 });
-let potassium_short = P.def(["f"], function (f) {
+let potassium_short = P.def(["f"], (f) => {
 let by_base, grams, k, params, plan, wanted;
 k = f.v("k");
 if ((((k === null)) || !P.t(f.below("k", f.band("k").t_lo)))) {
@@ -3606,14 +3659,14 @@ return P.call(_dose, [f, "K2SO4", "k", wanted, "chemistry"], {"params": params, 
 return null;
 });
 potassium_short = P.call(rule, ["potassium_short"], {"ref": "R25", "urgency": NEXT_VISIT, "who": TECHNICIAN, "source": "chemistry", "priority": PLANTS, "recheck_hours": 240, "answers": ["k.low"]})(potassium_short);
-let iron_chelate = P.def(["ph"], function (ph) {
+let iron_chelate = P.def(["ph"], (ph) => {
 if ((((ph !== null)) && ((ph > 7.2)))) {
 return "Fe-EDDHA 6 %";
 }
 return ((((ph !== null)) && ((ph < 6.5))) ? "Fe-EDTA 13 %" : "Fe-DTPA 11 %");
 return null;
 });
-let iron_short = P.def(["f"], function (f) {
+let iron_short = P.def(["f"], (f) => {
 let assumed, fe, params, sign, wanted;
 sign = P.and(f.has("new_leaves_yellow_between_veins"), () => f.has_plants);
 if ((!P.t(sign) && !P.t(f.below("fe", f.band("fe").amber_lo)))) {
@@ -3630,7 +3683,7 @@ return P.call(_dose, [f, iron_chelate(f.v("ph")), "fe", wanted, "rakocy2007"], {
 return null;
 });
 iron_short = P.call(rule, ["iron_short"], {"ref": "R26", "urgency": NEXT_VISIT, "who": TECHNICIAN, "source": "rakocy2007", "priority": PLANTS, "recheck_hours": 168, "answers": ["fe.low"], "cautions": ["eddha_red"]})(iron_short);
-let magnesium_short = P.def(["f"], function (f) {
+let magnesium_short = P.def(["f"], (f) => {
 let low, mg, params, sign;
 sign = P.and(f.has("old_leaves_yellow_between_veins"), () => f.has_plants);
 low = f.below("mg", f.band("mg").amber_lo);
@@ -3643,7 +3696,7 @@ return P.call(_dose, [f, "MgSO4.7H2O", "mg", 5.0, "chemistry"], {"params": param
 return null;
 });
 magnesium_short = P.call(rule, ["magnesium_short"], {"ref": "R27", "urgency": NEXT_VISIT, "who": TECHNICIAN, "source": "chemistry", "priority": PLANTS, "recheck_hours": 240, "answers": ["mg.low"]})(magnesium_short);
-let phosphorus_short = P.def(["f"], function (f) {
+let phosphorus_short = P.def(["f"], (f) => {
 let potassium, sign, wanted;
 sign = P.and(f.has("old_leaves_purple"), () => f.below("po4", 1.0));
 if ((!P.t(sign) && !P.t(f.below("po4", f.band("po4").amber_lo)))) {
@@ -3655,7 +3708,7 @@ return P.call(_dose, [f, "KH2PO4", "p", wanted, "chemistry"], {"params": P.dict(
 return null;
 });
 phosphorus_short = P.call(rule, ["phosphorus_short"], {"ref": "R27", "urgency": NEXT_VISIT, "who": TECHNICIAN, "source": "chemistry", "priority": PLANTS, "recheck_hours": 240, "answers": ["po4.low"], "cautions": ["calcium_chloride_apart"]})(phosphorus_short);
-let blossom_end_rot = P.def(["f"], function (f) {
+let blossom_end_rot = P.def(["f"], (f) => {
 let ca, params, short, target, why;
 if ((!P.t(f.has("blossom_end_rot")) || !P.t(f.has_plants))) {
 return null;
@@ -3685,7 +3738,7 @@ let APHIDS_A_LEAF;
 APHIDS_A_LEAF = 5.0;
 let WHITEFLY_A_CARD;
 WHITEFLY_A_CARD = 10.0;
-let aphids = P.def(["f"], function (f) {
+let aphids = P.def(["f"], (f) => {
 let count;
 count = f.v("aphids");
 if (((count === null))) {
@@ -3695,7 +3748,7 @@ return (((count > APHIDS_A_LEAF)) ? P.make(Act, [P.dict([["count", count]])]) : 
 return null;
 });
 aphids = P.call(rule, ["aphids"], {"ref": "R48", "urgency": NEXT_VISIT, "who": CLIENT, "source": "fao589", "priority": PLANTS, "recheck_hours": 120, "once": true, "wet": false, "cautions": ["nothing_drips", "no_insecticide"]})(aphids);
-let whitefly = P.def(["f"], function (f) {
+let whitefly = P.def(["f"], (f) => {
 let count;
 count = f.v("whitefly");
 if (((count === null))) {
@@ -3705,17 +3758,17 @@ return (((count > WHITEFLY_A_CARD)) ? P.make(Act, [P.dict([["count", count]])]) 
 return null;
 });
 whitefly = P.call(rule, ["whitefly"], {"ref": "R49", "urgency": SOON, "who": TECHNICIAN, "source": "fmars2022", "priority": PLANTS, "recheck_hours": 168, "once": true, "wet": false, "cautions": ["label_dose", "no_insecticide"]})(whitefly);
-let caterpillars = P.def(["f"], function (f) {
+let caterpillars = P.def(["f"], (f) => {
 return (P.t(f.has("caterpillars")) ? P.make(Act, [P.dict([])]) : null);
 return null;
 });
 caterpillars = P.call(rule, ["caterpillars"], {"ref": "R49", "urgency": SOON, "who": TECHNICIAN, "source": "fmars2022", "priority": PLANTS, "recheck_hours": 168, "once": true, "wet": false, "cautions": ["label_dose", "no_insecticide"]})(caterpillars);
-let mildew = P.def(["f"], function (f) {
+let mildew = P.def(["f"], (f) => {
 return (P.t(f.has("mildew")) ? P.make(Act, [P.dict([])]) : null);
 return null;
 });
 mildew = P.call(rule, ["mildew"], {"ref": "R49", "urgency": SOON, "who": TECHNICIAN, "source": "practice", "priority": PLANTS, "recheck_hours": 168, "once": true, "wet": false, "cautions": ["nothing_drips"]})(mildew);
-let mosquito_larvae = P.def(["f"], function (f) {
+let mosquito_larvae = P.def(["f"], (f) => {
 return ((P.t(f.has("mosquito_larvae")) || P.t(f.above("larvae", 0))) ? P.make(Act, [P.dict([])]) : null);
 return null;
 });
@@ -3739,12 +3792,12 @@ let WARM_LIMIT;
 WARM_LIMIT = P.dict([["lettuce_loose_leaf", 26], ["lettuce_head", 26], ["spinach", 18], ["parsley", 24], ["celery", 24]]);
 let COOL_CROPS;
 COOL_CROPS = P.frozenset(P.set(["spinach", "parsley"]));
-let tip_burn = P.def(["f"], function (f) {
+let tip_burn = P.def(["f"], (f) => {
 return ((P.t(f.has("tip_burn")) && P.t(f.has_plants)) ? P.make(Act, [P.dict([])]) : null);
 return null;
 });
 tip_burn = P.call(rule, ["tip_burn"], {"ref": "R30", "urgency": NEXT_VISIT, "who": CLIENT, "source": "practice", "priority": PLANTS, "recheck_hours": 240})(tip_burn);
-let leaf_salt_burn = P.def(["f"], function (f) {
+let leaf_salt_burn = P.def(["f"], (f) => {
 let burnt;
 burnt = P.and(f.has("leaf_edges_burnt"), () => f.has_plants);
 if ((!P.t(burnt) || !P.t(f.above("ec", f.band("ec").amber_hi)))) {
@@ -3754,7 +3807,7 @@ return P.call(Act, [P.dict([["ec", P.or(f.v("ec"), () => 0.0)]])], {"dose": (0.2
 return null;
 });
 leaf_salt_burn = P.call(rule, ["leaf_salt_burn"], {"ref": "R31", "urgency": SOON, "who": TECHNICIAN, "source": "osu_ec_ph", "priority": PLANTS, "recheck_hours": 72, "answers": ["ec.high"], "cautions": ["discharge"]})(leaf_salt_burn);
-let germination_poor = P.def(["f"], function (f) {
+let germination_poor = P.def(["f"], (f) => {
 let limit, params, poor, worst;
 poor = P.list(f.s.germination).flatMap((g) => (((g.percent < GERMINATION_OK)) && (!P.has(COOL_CROPS, g.crop))) ? [g] : []);
 if (!P.t(poor)) {
@@ -3770,24 +3823,24 @@ return P.make(Act, [params]);
 return null;
 });
 germination_poor = P.call(rule, ["germination_poor"], {"ref": "R41", "urgency": NEXT_VISIT, "who": CLIENT, "source": "harrington_minges1954", "priority": REST, "once": true, "wet": false, "cautions": ["pellet_must_split"]})(germination_poor);
-let cool_crop_slow = P.def(["f"], function (f) {
+let cool_crop_slow = P.def(["f"], (f) => {
 let poor;
 poor = P.any(P.list(f.s.germination).flatMap((g) => (P.has(COOL_CROPS, g.crop)) ? [(g.percent < GERMINATION_OK)] : []));
 return ((P.t(f.has("slow_cool_crop")) || P.t(poor)) ? P.make(Act, [P.dict([])]) : null);
 return null;
 });
 cool_crop_slow = P.call(rule, ["cool_crop_slow"], {"ref": "R42", "urgency": NEXT_VISIT, "who": CLIENT, "source": "harrington_minges1954", "priority": REST, "once": true, "wet": false})(cool_crop_slow);
-let seedlings_fail = P.def(["f"], function (f) {
+let seedlings_fail = P.def(["f"], (f) => {
 return (P.t(f.has("seedlings_fall", "seedlings_leggy")) ? P.make(Act, [P.dict([])]) : null);
 return null;
 });
 seedlings_fail = P.call(rule, ["seedlings_fail"], {"ref": "R44", "urgency": SOON, "who": CLIENT, "source": "practice", "priority": REST, "once": true, "wet": false})(seedlings_fail);
-let bolting = P.def(["f"], function (f) {
+let bolting = P.def(["f"], (f) => {
 return (P.t(f.has("bolting")) ? P.make(Act, [P.dict([])]) : null);
 return null;
 });
 bolting = P.call(rule, ["bolting"], {"ref": "R45", "urgency": NEXT_VISIT, "who": CLIENT, "source": "fao589", "priority": REST, "once": true, "wet": false})(bolting);
-let roots_rot = P.def(["f"], function (f) {
+let roots_rot = P.def(["f"], (f) => {
 if ((!P.t(f.has("roots_brown")) || (P.eq(f.loop.kind, "fish")))) {
 return null;
 }
@@ -3795,14 +3848,14 @@ return P.make(Act, [P.dict([])]);
 return null;
 });
 roots_rot = P.call(rule, ["roots_rot"], {"ref": "R46", "urgency": SOON, "who": TECHNICIAN, "source": "practice", "priority": PLANTS, "recheck_hours": 120, "cautions": ["no_fungicide"]})(roots_rot);
-let wilting_white_roots = P.def(["f"], function (f) {
+let wilting_white_roots = P.def(["f"], (f) => {
 let wilts;
 wilts = P.and(f.has("wilting_at_noon"), () => !P.t(f.has("roots_brown")), () => !P.eq(f.loop.kind, "fish"));
 return (P.t(wilts) ? P.make(Act, [P.dict([])]) : null);
 return null;
 });
 wilting_white_roots = P.call(rule, ["wilting_white_roots"], {"ref": "R46", "urgency": SOON, "who": TECHNICIAN, "source": "practice", "priority": PLANTS, "recheck_hours": 24})(wilting_white_roots);
-let no_fruit_set = P.def(["f"], function (f) {
+let no_fruit_set = P.def(["f"], (f) => {
 let air;
 if (!P.t(f.has("flowers_drop"))) {
 return null;
@@ -3828,7 +3881,7 @@ const ELECTRICIAN = M["apps.calc.advice.results"].ELECTRICIAN;
 const NOW = M["apps.calc.advice.results"].NOW;
 const SOON = M["apps.calc.advice.results"].SOON;
 const TECHNICIAN = M["apps.calc.advice.results"].TECHNICIAN;
-let power_cut = P.def(["f"], function (f) {
+let power_cut = P.def(["f"], (f) => {
 let explanation, out, params;
 out = f.s.outage_minutes;
 if ((((out === null)) || !P.t(f.has_fish))) {
@@ -3847,17 +3900,17 @@ return P.call(Act, [params], {"explanation": explanation, "feed_percent": 0, "fe
 return null;
 });
 power_cut = P.call(rule, ["power_cut"], {"ref": "R51", "urgency": NOW, "who": CLIENT, "source": "practice", "priority": FISH_NOW, "recheck_hours": 0.25, "cautions": ["air_on"]})(power_cut);
-let fault_current = P.def(["f"], function (f) {
+let fault_current = P.def(["f"], (f) => {
 return (P.t(f.has("electric_tingle", "rcd_trips_again")) ? P.make(Act, [P.dict([])]) : null);
 return null;
 });
 fault_current = P.call(rule, ["fault_current"], {"ref": "R74", "urgency": NOW, "who": ELECTRICIAN, "source": "fao589", "priority": ELECTRICITY, "once": true, "wet": false, "cautions": ["electrician_only"]})(fault_current);
-let rcd_dead = P.def(["f"], function (f) {
+let rcd_dead = P.def(["f"], (f) => {
 return (P.t(f.has("rcd_does_not_trip")) ? P.make(Act, [P.dict([])]) : null);
 return null;
 });
 rcd_dead = P.call(rule, ["rcd_dead"], {"urgency": NOW, "who": ELECTRICIAN, "source": "fao589", "priority": ELECTRICITY, "once": true, "wet": false, "cautions": ["electrician_only"]})(rcd_dead);
-let backup_battery_low = P.def(["f"], function (f) {
+let backup_battery_low = P.def(["f"], (f) => {
 if (!P.t(f.below("batt", f.band("batt").amber_lo))) {
 return null;
 }
@@ -3880,30 +3933,30 @@ const TECHNICIAN = M["apps.calc.advice.results"].TECHNICIAN;
 const TODAY = M["apps.calc.advice.results"].TODAY;
 let IMPOSSIBLE;
 IMPOSSIBLE = P.frozenset(P.set(["outside_range", "not_a_number", "unknown_unit", "oversaturated"]));
-let _untrusted = P.def(["f"], function (f) {
+let _untrusted = P.def(["f"], (f) => {
 return P.sorted(P.list(P.m.items(f.loop.readings)).flatMap(([code, r]) => !P.t(r.trusted) ? [code] : []));
 return null;
 });
-let impossible_reading = P.def(["f"], function (f) {
+let impossible_reading = P.def(["f"], (f) => {
 let codes;
 codes = P.list(_untrusted(f)).flatMap((c) => (P.has(IMPOSSIBLE, P.at(f.loop.readings, c).doubt)) ? [c] : []);
 return (P.t(codes) ? P.make(Act, [P.dict([["measurands", P.m.join(", ", codes)]])]) : null);
 return null;
 });
 impossible_reading = P.call(rule, ["impossible_reading"], {"ref": "R75", "urgency": TODAY, "who": TECHNICIAN, "source": "practice", "priority": REST, "recheck_hours": 1, "wet": false})(impossible_reading);
-let measure_again = P.def(["f"], function (f) {
+let measure_again = P.def(["f"], (f) => {
 let codes;
 codes = P.list(_untrusted(f)).flatMap((c) => (!P.has(IMPOSSIBLE, P.at(f.loop.readings, c).doubt)) ? [c] : []);
 return (P.t(codes) ? P.make(Act, [P.dict([["measurands", P.m.join(", ", codes)]])]) : null);
 return null;
 });
 measure_again = P.call(rule, ["measure_again"], {"urgency": TODAY, "who": TECHNICIAN, "source": "practice", "priority": REST, "recheck_hours": 12, "wet": false})(measure_again);
-let feed_spoilt = P.def(["f"], function (f) {
+let feed_spoilt = P.def(["f"], (f) => {
 return (P.t(f.has("feed_mould", "feed_rancid", "feed_out_of_date")) ? P.make(Act, [P.dict([])]) : null);
 return null;
 });
 feed_spoilt = P.call(rule, ["feed_spoilt"], {"ref": "R67", "urgency": TODAY, "who": CLIENT, "source": "practice", "priority": FISH_SOON, "once": true, "wet": false})(feed_spoilt);
-let harvest_hold = P.def(["f"], function (f) {
+let harvest_hold = P.def(["f"], (f) => {
 let last, running;
 running = P.list(f.s.holds).flatMap((hold) => ((hold.until >= f.s.today)) ? [hold] : []);
 if (!P.t(running)) {
@@ -3926,19 +3979,19 @@ const Facts = M["apps.calc.advice.facts"].Facts;
 const Derived = M["apps.calc.advice.results"].Derived;
 const Explanation = M["apps.calc.advice.results"].Explanation;
 const DAILY_PH_RISE = M["apps.calc.judgement"].DAILY_PH_RISE;
-let derive = P.def(["f"], function (f) {
+let derive = P.def(["f"], (f) => {
 let made;
 made = [...P.iter(_ammonia(f)), ...P.iter(_oxygen(f)), ...P.iter(_carbon_dioxide(f)), ...P.iter(_fish(f)), ...P.iter(_load(f)), ...P.iter(_air_time(f)), ...P.iter(_days(f))];
 return P.list(made).flatMap((one) => P.t(P.math.isfinite(one.value)) ? [one] : []);
 return null;
 });
-let _one = P.def(["f", "code", "value", "unit", "inputs", "sources", "valid", "assumed", "low", "high"], function (f, code, value, unit, inputs, sources, valid = "", assumed = [], low = null, high = null) {
+let _one = P.def(["f", "code", "value", "unit", "inputs", "sources", "valid", "assumed", "low", "high"], (f, code, value, unit, inputs, sources, valid = "", assumed = [], low = null, high = null) => {
 let explanation;
 explanation = P.make(Explanation, [code, inputs, sources, valid, assumed]);
 return P.make(Derived, [code, f.loop.id, value, unit, explanation, low, high]);
 return null;
 });
-let _ammonia = P.def(["f"], function (f) {
+let _ammonia = P.def(["f"], (f) => {
 let inputs, raised;
 if ((((f.nh3 === null)) || ((f.nh3_highest === null)) || P.t(f.plant_water))) {
 return [];
@@ -3948,7 +4001,7 @@ raised = P.dict([...P.iter(inputs.items()), ["ph", P.add(P.at(inputs, "ph"), DAI
 return [P.call(_one, [f, "nh3", f.nh3, "mg/L", inputs, ["emerson1975"]], {"valid": "0-50 °C"}), P.call(_one, [f, "nh3_highest", f.nh3_highest, "mg/L", raised, ["emerson1975", "practice"]], {"valid": "0-50 °C", "assumed": ["afternoon_ph"]})];
 return null;
 });
-let _oxygen = P.def(["f"], function (f) {
+let _oxygen = P.def(["f"], (f) => {
 let do_, full, inputs, made, temp;
 [temp, do_] = P.list([f.v("temp"), f.v("do")]);
 if (((temp === null))) {
@@ -3963,7 +4016,7 @@ P.m.append(made, _one(f, "do_pct", f.do_pct, "%", P.dict([...P.iter(inputs.items
 return made;
 return null;
 });
-let _carbon_dioxide = P.def(["f"], function (f) {
+let _carbon_dioxide = P.def(["f"], (f) => {
 let alk, inputs, ph, sources, temp, value;
 [alk, ph, temp] = P.list([f.v("alk"), f.v("ph"), f.v("temp")]);
 if ((((alk === null)) || ((ph === null)) || ((temp === null)) || !(((6.0 <= ph) && (ph <= 8.5))))) {
@@ -3975,7 +4028,7 @@ sources = ["plummer1982", "davies1962"];
 return [P.call(_one, [f, "co2", value, "mg/L", inputs, sources], {"valid": "pH 6-8.5"})];
 return null;
 });
-let _fish = P.def(["f"], function (f) {
+let _fish = P.def(["f"], (f) => {
 let count, high, inputs, low, made, sources;
 if (!P.t(f.has_fish)) {
 return [];
@@ -3995,7 +4048,7 @@ P.m.append(made, _one(f, "ration", f.ration_g_day, "g/day", inputs, sources));
 return made;
 return null;
 });
-let _biomass_range = P.def(["f"], function (f) {
+let _biomass_range = P.def(["f"], (f) => {
 let found, samples;
 samples = P.list(f.loop.fish).flatMap((b) => P.t(P.attr(b, "count")) ? [b] : []);
 if ((!P.t(samples) || (P.any(P.list(samples).map((b) => !(((2 <= P.len(b.weights_g)) && (P.len(b.weights_g) <= P.attr(b, "count"))))))))) {
@@ -4005,7 +4058,7 @@ found = P.list(samples).map((b) => growth.biomass(b.weights_g, P.attr(b, "count"
 return [P.sum(P.list(found).map((b) => b.kg_low)), P.sum(P.list(found).map((b) => b.kg_high))];
 return null;
 });
-let _load = P.def(["f"], function (f) {
+let _load = P.def(["f"], (f) => {
 let breathed, fed, inputs, made, of, share, sources, used;
 made = [];
 fed = f.feed_g_day;
@@ -4033,7 +4086,7 @@ P.m.append(made, _one(f, "feed_area", f.feed_per_area, "g/m²/day", of, ["fao589
 return made;
 return null;
 });
-let _air_time = P.def(["f"], function (f) {
+let _air_time = P.def(["f"], (f) => {
 let assumed, inputs;
 if (((f.minutes_without_air === null))) {
 return [];
@@ -4043,7 +4096,7 @@ assumed = ["surface_ignored", "others_breathe"];
 return [P.call(_one, [f, "minutes_without_air", f.minutes_without_air, "min", inputs, ["practice"]], {"assumed": assumed})];
 return null;
 });
-let _days = P.def(["f"], function (f) {
+let _days = P.def(["f"], (f) => {
 let code, days, events, made;
 made = [];
 for ([code, events] of P.iter([["days_since_visit", ["visited"]], ["days_since_clean", ["filter_cleaned", "bed_cleaned", "settler_drained"]]])) {
@@ -4098,7 +4151,7 @@ return null;
 }); }
 }
 P.dataclass(Table, [["facts", null], ["advice", null], ["held", () => P.list()]]);
-let settle = P.def(["facts", "advice"], function (facts, advice) {
+let settle = P.def(["facts", "advice"], (facts, advice) => {
 let table;
 table = P.make(Table, [facts, P.kw.sorted([advice], {"key": ((one) => [one.priority, _rank(one)])})]);
 _one_base(table);
@@ -4111,7 +4164,7 @@ _one_word_on_feed(table);
 return [table.advice, table.held];
 return null;
 });
-let hold_for_fault = P.def(["advice"], function (advice) {
+let hold_for_fault = P.def(["advice"], (advice) => {
 let held, wet;
 if (!(P.any(P.list(advice).map((one) => P.eq(one.rule, "fault_current"))))) {
 return [advice, []];
@@ -4121,25 +4174,25 @@ held = P.list(wet).map((one) => P.make(Held, [one.rule, one.loop, "advice", "fau
 return [P.list(advice).flatMap((one) => !P.t(P.at(RULES, one.rule).wet) ? [one] : []), held];
 return null;
 });
-let in_order = P.def(["advice"], function (advice) {
+let in_order = P.def(["advice"], (advice) => {
 return P.kw.sorted([advice], {"key": ((one) => [P.m.index(URGENCIES, one.urgency), one.priority, one.rule])});
 return null;
 });
-let _rank = P.def(["one"], function (one) {
+let _rank = P.def(["one"], (one) => {
 return ((P.has(BASE_ORDER, one.rule)) ? P.m.index(BASE_ORDER, one.rule) : P.len(BASE_ORDER));
 return null;
 });
-let _without_dose = P.def(["one", "because"], function (one, because) {
+let _without_dose = P.def(["one", "because"], (one, because) => {
 let params;
 params = P.dict([...P.iter(one.params.items()), ["no_dose", because]]);
 return P.kw.replace([one], {"dose": null, "unit": "", "substance": "", "steps": [], "params": params});
 return null;
 });
-let _gives_base = P.def(["one"], function (one) {
+let _gives_base = P.def(["one"], (one) => {
 return P.and((one.dose !== null), () => P.has(BICARBONATES, one.substance));
 return null;
 });
-let _one_base = P.def(["table"], function (table) {
+let _one_base = P.def(["table"], (table) => {
 let because, code, given, one, stop;
 stop = table.has(...P.iter(NO_BASE_WITH));
 given = "";
@@ -4158,7 +4211,7 @@ given = code;
 }
 return null;
 });
-let _one_change = P.def(["table"], function (table) {
+let _one_change = P.def(["table"], (table) => {
 let given, one, params;
 given = "";
 for (one of P.iter(P.list(table.advice))) {
@@ -4174,7 +4227,7 @@ given = P.or(given, () => one.rule);
 }
 return null;
 });
-let _base_or_change = P.def(["table"], function (table) {
+let _base_or_change = P.def(["table"], (table) => {
 let base, change, params;
 base = P.next(P.list(table.advice).flatMap((one) => P.t(_gives_base(one)) ? [one] : []), null);
 change = P.next(P.list(table.advice).flatMap((one) => ((one.change_fraction !== null)) ? [one] : []), null);
@@ -4191,7 +4244,7 @@ table.change(base, _without_dose(base, "change_today"));
 }
 return null;
 });
-let _week_of_metals = P.def(["table"], function (table) {
+let _week_of_metals = P.def(["table"], (table) => {
 let f, kept, metal, mg_l, one, room, share, step;
 f = table.facts;
 room = P.dict([["k", guards.potassium_room(f)], ["na", guards.sodium_room(f)]]);
@@ -4219,7 +4272,7 @@ table.change(one, _with_steps(one, P.tuple(kept)));
 }
 return null;
 });
-let _share_within = P.def(["step", "room", "volume_l"], function (step, room, volume_l) {
+let _share_within = P.def(["step", "room", "volume_l"], (step, room, volume_l) => {
 let brought, shares;
 if (((step.after_hours >= WEEK_H))) {
 return 1.0;
@@ -4229,7 +4282,7 @@ shares = P.list(room).flatMap((m) => ((P.at(brought, m) > 1e-09)) ? [(P.at(room,
 return P.max(0.0, P.min([1.0, ...P.iter(P.list(shares).map((share) => (share + 1e-09)))]));
 return null;
 });
-let _with_steps = P.def(["one", "steps"], function (one, steps) {
+let _with_steps = P.def(["one", "steps"], (one, steps) => {
 let first, params;
 if (!P.t(steps)) {
 return _without_dose(one, "no_room_for_salt");
@@ -4239,7 +4292,7 @@ params = P.dict([...P.iter(one.params.items()), ["total_g", P.sum(P.list(steps).
 return P.kw.replace([one], {"dose": first.dose, "substance": first.substance, "steps": steps, "params": params});
 return null;
 });
-let _iron_and_treatment = P.def(["table"], function (table) {
+let _iron_and_treatment = P.def(["table"], (table) => {
 let one;
 if (!P.t(table.facts.within_days(2, "medicated"))) {
 return null;
@@ -4252,7 +4305,7 @@ table.change(one, _without_dose(one, "treatment"));
 }
 return null;
 });
-let _clean_after_doses = P.def(["table"], function (table) {
+let _clean_after_doses = P.def(["table"], (table) => {
 let dosing, one;
 dosing = P.next(P.list(table.advice).flatMap((one) => P.t(one.steps) ? [one.rule] : []), "");
 for (one of P.iter(P.list(table.advice))) {
@@ -4263,7 +4316,7 @@ table.change(one, P.kw.replace([one], {"not_before_hours": 24.0}));
 }
 return null;
 });
-let _one_word_on_feed = P.def(["table"], function (table) {
+let _one_word_on_feed = P.def(["table"], (table) => {
 let hours, least, limit, one, params, said;
 limit = guards.feed_percent(table.facts);
 said = P.list(table.advice).flatMap((one) => ((one.feed_percent !== null)) ? [one.feed_percent] : []);
@@ -4286,7 +4339,7 @@ table.change(one, P.kw.replace([one], {"params": params}));
 }
 return null;
 });
-let _strictest = P.def(["table", "least"], function (table, least) {
+let _strictest = P.def(["table", "least"], (table, least) => {
 return P.next(P.list(table.advice).flatMap((one) => (P.eq(one.feed_percent, least)) ? [one.rule] : []), "feed_guard");
 return null;
 });
@@ -4326,7 +4379,7 @@ const settle = M["apps.calc.advice.settle"].settle;
 const Situation = M["apps.calc.advice.situation"].Situation;
 const IN_BAND = M["apps.calc.judgement"].IN_BAND;
 const MEASURE_AGAIN = M["apps.calc.judgement"].MEASURE_AGAIN;
-let assess = P.def(["situation", "bands"], function (situation, bands) {
+let assess = P.def(["situation", "bands"], (situation, bands) => {
 let advice, derived, drafts, facts, for_fault, held, index, judgements, loop, settled, withheld;
 derived = [];
 judgements = [];
@@ -4345,7 +4398,7 @@ held = P.add(held, withheld);
 return P.make(Assessment, [P.tuple(derived), P.tuple(judgements), P.tuple(in_order(advice)), P.tuple(_not_trusted(situation)), [...P.iter(held), ...P.iter(for_fault)]]);
 return null;
 });
-let _drafts = P.def(["facts", "main"], function (facts, main) {
+let _drafts = P.def(["facts", "main"], (facts, main) => {
 let answered, asked, drafts, more, one;
 asked = P.list(P.m.values(RULES)).flatMap((one) => (P.t(main) || !P.t(one.once)) ? [one] : []);
 drafts = _fired(facts, P.list(asked).flatMap((one) => !P.t(one.fallback) ? [one] : []));
@@ -4365,13 +4418,13 @@ P.m.add(answered, "feed.high");
 return drafts;
 return null;
 });
-let _fired = P.def(["facts", "rules"], function (facts, rules) {
+let _fired = P.def(["facts", "rules"], (facts, rules) => {
 let found;
 found = P.list(rules).map((one) => one.advice(facts));
 return P.list(found).flatMap((draft) => ((draft !== null)) ? [draft] : []);
 return null;
 });
-let _judgements = P.def(["facts"], function (facts) {
+let _judgements = P.def(["facts"], (facts) => {
 let made, measurand;
 made = [];
 for (measurand of P.iter(JUDGED)) {
@@ -4380,7 +4433,7 @@ made = P.add(made, _judged(facts, measurand));
 return made;
 return null;
 });
-let _judged = P.def(["facts", "measurand"], function (facts, measurand) {
+let _judged = P.def(["facts", "measurand"], (facts, measurand) => {
 let band, reading, side, used, value, word;
 reading = P.m.get(facts.loop.readings, measurand);
 band = facts.band(measurand);
@@ -4400,7 +4453,7 @@ used = (P.t(reading) ? reading.id : "");
 return [P.make(Judgement, [facts.loop.id, measurand, value, word, side, band.context, facts.trend(measurand), used])];
 return null;
 });
-let _not_trusted = P.def(["situation"], function (situation) {
+let _not_trusted = P.def(["situation"], (situation) => {
 return P.list(situation.loops).flatMap((loop) => P.list(P.sorted(P.m.items(loop.readings))).flatMap(([code, reading]) => !P.t(reading.trusted) ? [P.make(NotTrusted, [loop.id, code, reading.value, P.or(reading.doubt, () => "not_trusted"), reading.id])] : []));
 return null;
 });
@@ -4415,18 +4468,18 @@ const Situation = M["apps.calc.advice.situation"].Situation;
 class Taken extends P.Thing {
 }
 P.dataclass(Taken, [["loop", null], ["measurand", null], ["value", null], ["age_h", () => 0.0], ["trusted", () => true], ["after", () => false], ["hour", () => null], ["method", () => ""], ["doubt", () => ""], ["id", () => ""]]);
-let with_readings = P.def(["known", "taken", "elapsed_h"], function (known, taken, elapsed_h = 0.0) {
+let with_readings = P.def(["known", "taken", "elapsed_h"], (known, taken, elapsed_h = 0.0) => {
 let loops, out;
 loops = P.tuple(P.list(known.loops).map((loop) => _loop(loop, P.list(taken).flatMap((one) => (P.eq(one.loop, loop.id)) ? [one] : []), elapsed_h)));
 out = P.list(taken).flatMap((one) => ((P.eq(one.measurand, "outage")) && ((one.value > 0))) ? [one.value] : []);
 return P.kw.replace([known], {"loops": loops, "outage_minutes": (P.t(out) ? P.max(out) : known.outage_minutes), "germination": [...P.iter(known.germination), ...P.iter(_came_up(known, taken))]});
 return null;
 });
-let _came_up = P.def(["known", "taken"], function (known, taken) {
+let _came_up = P.def(["known", "taken"], (known, taken) => {
 return P.list(known.loops).flatMap((loop) => P.list(taken).flatMap((one) => ((P.eq(one.loop, loop.id)) && (P.eq(one.measurand, "germination")) && P.t(one.trusted) && P.t(loop.sown_crop)) ? [P.make(Germination, [loop.sown_crop, one.value])] : []));
 return null;
 });
-let _loop = P.def(["loop", "taken", "elapsed_h"], function (loop, taken, elapsed_h) {
+let _loop = P.def(["loop", "taken", "elapsed_h"], (loop, taken, elapsed_h) => {
 let fed, feed, flow, one, readings;
 readings = P.dict(P.list(P.m.items(loop.readings)).map(([code, reading]) => [code, P.kw.replace([reading], {"age_h": P.add(reading.age_h, elapsed_h)})]));
 for (one of P.iter(P.kw.sorted([taken], {"key": ((one) => [one.after, (-one.age_h)])}))) {
@@ -4439,7 +4492,7 @@ P.put(readings, "flow_pct", P.kw.replace([flow], {"value": (((100 * flow.value) 
 return P.kw.replace([loop], {"readings": P.dict(P.list(P.m.items(readings)).flatMap(([code, reading]) => (!P.eq(code, "feed")) ? [[code, reading]] : [])), "second": P.dict([...P.iter(loop.second.items()), ...P.iter(_second(taken).items())]), "feed_g_day": (((feed !== null)) ? feed.value : loop.feed_g_day), "fed_hours_ago": (((fed !== null)) ? P.add(fed.value, fed.age_h) : loop.fed_hours_ago), "ph_swing": _swing(loop, taken)});
 return null;
 });
-let _swing = P.def(["loop", "taken"], function (loop, taken) {
+let _swing = P.def(["loop", "taken"], (loop, taken) => {
 let by_method, one, spans;
 spans = (((loop.ph_swing !== null)) ? [loop.ph_swing] : []);
 by_method = P.dict([]);
@@ -4452,7 +4505,7 @@ spans = P.add(spans, P.list(P.m.values(by_method)).flatMap((values) => ((P.len(v
 return (P.t(spans) ? P.max(spans) : null);
 return null;
 });
-let _second = P.def(["taken"], function (taken) {
+let _second = P.def(["taken"], (taken) => {
 let found, one;
 found = P.dict([]);
 for (one of P.iter(taken)) {
@@ -4532,7 +4585,7 @@ FORMATS = P.dict([["tan", [2, "mg/L"]], ["nh3", [3, "mg/L"]], ["no2", [2, "mg/L"
 class Sentence extends P.Thing {
 }
 P.dataclass(Sentence, [["msgid", null], ["params", null], ["unit", () => ""], ["measurand", () => ""]]);
-let sentences = P.def(["advice"], function (advice) {
+let sentences = P.def(["advice"], (advice) => {
 let code, of, param, said, text;
 of = (P.t(P.m.endswith(advice.rule, "_band")) ? P.at(P.m.split(P.at(advice.answers, 0), "."), 0) : "");
 said = [P.call(Sentence, [P.at(TEXTS, advice.rule), _main_params(advice)], {"measurand": of})];
@@ -4544,29 +4597,29 @@ P.m.append(said, P.make(Sentence, [text, advice.params]));
 return [...P.iter(said), ...P.iter(_dose(advice)), ...P.iter(_change(advice)), ...P.iter(_feed(advice)), ...P.iter(_after(advice))];
 return null;
 });
-let readable_hours = P.def(["hours"], function (hours) {
+let readable_hours = P.def(["hours"], (hours) => {
 if (((hours < 2))) {
 return [P.round((hours * 60)), "min"];
 }
 return (((hours < 48)) ? [P.round(hours), "h"] : [P.round((hours / 24)), "days"]);
 return null;
 });
-let caution_sentences = P.def(["advice"], function (advice) {
+let caution_sentences = P.def(["advice"], (advice) => {
 return P.list(P.fromkeys(advice.cautions)).map((code) => P.make(Sentence, [P.at(CAUTIONS, code), P.dict([])]));
 return null;
 });
-let _main_params = P.def(["advice"], function (advice) {
+let _main_params = P.def(["advice"], (advice) => {
 if ((P.eq(advice.rule, "leaf_salt_burn"))) {
 return P.dict([...P.iter(advice.params.items()), ["litres", P.or(advice.dose, () => 0.0)]]);
 }
 return advice.params;
 return null;
 });
-let _worth_saying = P.def(["value"], function (value) {
+let _worth_saying = P.def(["value"], (value) => {
 return ((P.isinstance(value, [P.str])) ? P.bool(value) : P.and((value !== null), () => (value > 0.05)));
 return null;
 });
-let _dose = P.def(["advice"], function (advice) {
+let _dose = P.def(["advice"], (advice) => {
 let from_bags, only, reason, said;
 reason = P.str(P.m.get(advice.params, "no_dose", ""));
 if ((((advice.dose === null)) || (P.eq(advice.unit, "L")))) {
@@ -4578,14 +4631,14 @@ from_bags = P.and(P.eq(advice.who, CLIENT), () => !P.eq(advice.urgency, NOW));
 return (P.t(from_bags) ? [...P.iter(said), P.make(Sentence, [DOSE_BAG, P.dict([])])] : said);
 return null;
 });
-let _step = P.def(["step"], function (step) {
+let _step = P.def(["step"], (step) => {
 let msgid, params;
 msgid = ((P.eq(step.after_hours, 0)) ? DOSE : DOSE_STEP);
 params = P.dict([["after_hours", step.after_hours], ["dose", step.dose], ["substance", step.substance]]);
 return P.make(Sentence, [msgid, params, step.unit]);
 return null;
 });
-let _change = P.def(["advice"], function (advice) {
+let _change = P.def(["advice"], (advice) => {
 let once, reason, said;
 reason = P.str(P.m.get(advice.params, "no_change", ""));
 if ((((advice.change_fraction === null)) || (!P.has(advice.params, "parts")))) {
@@ -4602,7 +4655,7 @@ P.m.append(said, P.make(Sentence, [CHANGE_AGENT, advice.params]));
 return said;
 return null;
 });
-let _feed = P.def(["advice"], function (advice) {
+let _feed = P.def(["advice"], (advice) => {
 let params;
 if (((advice.feed_percent === null))) {
 return [];
@@ -4611,7 +4664,7 @@ params = P.dict([["feed_percent", advice.feed_percent], ["feed_hours", P.or(advi
 return [P.make(Sentence, [(P.t(advice.feed_percent) ? FEED_LESS : FEED_NONE), params])];
 return null;
 });
-let _after = P.def(["advice"], function (advice) {
+let _after = P.def(["advice"], (advice) => {
 let said;
 said = [];
 if (P.t(advice.not_before_hours)) {
@@ -4641,13 +4694,13 @@ class Run extends P.Thing {
 P.dataclass(Run, [["role", null], ["content", null], ["size", null], ["weight", () => 400]]);
 let ROLES;
 ROLES = P.make(P.MappingProxyType, [P.dict([["band", P.make(Role, ["wash", "none"])], ["water", P.make(Role, ["wash", "none"])], ["ground", P.make(Role, ["ground", "none"])], ["base", P.make(Role, ["none", "ink", 1])], ["thin", P.make(Role, ["none", "ink", 1])], ["thin2", P.make(Role, ["none", "ink2", 1])], ["hair", P.make(Role, ["none", "hair", 1])], ["tick", P.make(Role, ["none", "ink", 1.5])], ["tick-harm", P.make(Role, ["none", "pen", 1.5])], ["hatch", P.make(Role, ["none", "pen", 0.8])], ["run", P.make(Role, ["none", "ink", 2.25])], ["run-pen", P.make(Role, ["none", "pen", 2.25])], ["last", P.make(Role, ["ground", "ink", 1.6])], ["last-pen", P.make(Role, ["ground", "pen", 1.6])], ["today", P.make(Role, ["ink", "ground", 1.5])], ["today-pen", P.make(Role, ["pen", "ground", 1.5])], ["solid", P.make(Role, ["ink", "none"])], ["solid2", P.make(Role, ["ink2", "none"])], ["solid-pen", P.make(Role, ["pen", "none"])], ["on-pen", P.make(Role, ["onpen", "none"])], ["dash", P.make(Role, ["none", "ink2", 1.4, "3 2.4"])], ["edge", P.make(Role, ["none", "edge", 1])], ["edge-dash", P.make(Role, ["none", "edge", 1, "4 4"])], ["below", P.make(Role, ["none", "edge", 6])], ["line", P.make(Role, ["none", "ink", 1.8])], ["likely", P.make(Role, ["none", "ink", 1.5, "5 3"])], ["pen", P.make(Role, ["none", "pen", 1.6])], ["pen-dash", P.make(Role, ["none", "pen", 1.3, "4 3"])], ["fan-half", P.make(Role, ["fan-half", "none"])], ["fan-nine", P.make(Role, ["fan-nine", "none"])], ["pipe", P.make(Role, ["none", "ink", 2])], ["pipe-hand", P.make(Role, ["none", "ink", 2, "7 4"])], ["wall", P.make(Role, ["none", "ink", 1.6])], ["wall-still", P.make(Role, ["none", "ink", 1.6, "5 4"])], ["sprig", P.make(Role, ["none", "ink", 1.3])], ["hollow", P.make(Role, ["ground", "ink", 1.4])], ["hollow-still", P.make(Role, ["ground", "ink2", 1.4, "3 2.4"])], ["text", P.make(Role, ["ink", "none"])], ["text2", P.make(Role, ["ink2", "none"])], ["text-pen", P.make(Role, ["pen", "none"])], ["text-ground", P.make(Role, ["ground", "none"])]])]);
-let number = P.def(["value"], function (value) {
+let number = P.def(["value"], (value) => {
 let text;
 text = P.m.rstrip(P.m.rstrip((P.format(value, (".1f"))), "0"), ".");
 return ((P.has(P.set(["-0", ""]), text)) ? "0" : text);
 return null;
 });
-let escape = P.def(["text"], function (text) {
+let escape = P.def(["text"], (text) => {
 return P.escape(P.str(text));
 return null;
 });
@@ -4746,7 +4799,7 @@ class Band extends P.Thing {
 P.dataclass(Band, [["good_low", () => null], ["good_high", () => null], ["harmful_low", () => null], ["harmful_high", () => null], ["scale_min", () => null], ["scale_max", () => null]]);
 let _PLACES;
 _PLACES = [["harmful_low", (1 / 8)], ["good_low", (3 / 8)], ["good_high", (5 / 8)], ["harmful_high", (7 / 8)]];
-let _limits = P.def(["band"], function (band) {
+let _limits = P.def(["band"], (band) => {
 let found, name, place, value;
 found = [];
 for ([name, place] of P.iter(_PLACES)) {
@@ -4764,7 +4817,7 @@ P.m.append(found, [P.float(value), place]);
 return found;
 return null;
 });
-let _ends = P.def(["band", "limits"], function (band, limits) {
+let _ends = P.def(["band", "limits"], (band, limits) => {
 let final, final_at, first, first_at, high, low, step;
 [low, high] = P.list([band.scale_min, band.scale_max]);
 if (!P.t(limits)) {
@@ -4785,14 +4838,14 @@ high = (final + (step * (1 - final_at)));
 return [P.min(low, first), P.max(high, final)];
 return null;
 });
-let anchors = P.def(["band"], function (band) {
+let anchors = P.def(["band"], (band) => {
 let high, limits, low;
 limits = _limits(band);
 [low, high] = P.list(_ends(band, limits));
 return [[low, 0.0], ...P.iter(limits), [high, 1.0]];
 return null;
 });
-let place = P.def(["band", "value", "log"], function (band, value, log = false) {
+let place = P.def(["band", "value", "log"], (band, value, log = false) => {
 let high, high_at, low, low_at, points, share;
 if (!P.t(P.math.isfinite(value))) {
 throw P.make(P.ValueError, ["a value on a water line must be a finite number"]);
@@ -4818,7 +4871,7 @@ return (low_at + (P.sub(high_at, low_at) * share));
 return 1.0;
 return null;
 });
-let is_beyond = P.def(["band", "value"], function (band, value) {
+let is_beyond = P.def(["band", "value"], (band, value) => {
 let points;
 points = anchors(band);
 return P.or((value < P.at(P.at(points, 0), 0)), () => (value > P.at(P.at(points, (-1)), 0)));
@@ -4844,18 +4897,18 @@ let JUDGEMENTS;
 JUDGEMENTS = [IN_BAND, NEAR_EDGE, OUT_OF_BAND, HARMFUL, MEASURE_AGAIN];
 let PENNED;
 PENNED = P.frozenset(P.set([OUT_OF_BAND, HARMFUL]));
-let check_word = P.def(["word"], function (word) {
+let check_word = P.def(["word"], (word) => {
 if ((!P.has(JUDGEMENTS, word))) {
 throw P.make(P.ValueError, [(P.format(word, "") + " is not a judgement: " + P.format(P.m.join(", ", JUDGEMENTS), ""))]);
 }
 return word;
 return null;
 });
-let diamond = P.def(["x", "y", "half"], function (x, y, half) {
+let diamond = P.def(["x", "y", "half"], (x, y, half) => {
 return ("M" + P.format(number(x), "") + " " + P.format(number(P.sub(y, half)), "") + "L" + P.format(number(P.add(x, half)), "") + " " + P.format(number(y), "") + "L" + P.format(number(x), "") + " " + P.format(number(P.add(y, half)), "") + "L" + P.format(number(P.sub(x, half)), "") + " " + P.format(number(y), "") + "Z");
 return null;
 });
-let judgement_shape = P.def(["ink", "word", "x", "y", "hollow", "size"], function (ink, word, x, y, hollow = false, size = 1.0) {
+let judgement_shape = P.def(["ink", "word", "x", "y", "hollow", "size"], (ink, word, x, y, hollow = false, size = 1.0) => {
 let half, role, state;
 state = (P.t(hollow) ? "last" : "today");
 role = ((P.has(PENNED, word)) ? (P.format(state, "") + "-pen") : state);
@@ -4892,7 +4945,7 @@ let _NUMBERS_HEIGHT;
 _NUMBERS_HEIGHT = 16;
 let _TOO_NEAR;
 _TOO_NEAR = 4.0;
-let _hatch = P.def(["ink", "left", "right", "top", "bottom"], function (ink, left, right, top, bottom) {
+let _hatch = P.def(["ink", "left", "right", "top", "bottom"], (ink, left, right, top, bottom) => {
 let data, end, height, start, x;
 [height, data] = P.list([P.sub(bottom, top), ""]);
 x = (P.sub(left, height) + 3);
@@ -4997,7 +5050,7 @@ return out;
 return null;
 }); }
 }
-let water_line = P.def(["band", "today", "last", "word", "last_word", "width", "height", "numbers", "log", "below_limit", "title", "palette", "channel", "number_size", "locale"], function (band, today, last, word, last_word = null, width, height, numbers = false, log = false, below_limit = null, title, palette = null, channel = true, number_size = 12.5, locale = null) {
+let water_line = P.def(["band", "today", "last", "word", "last_word", "width", "height", "numbers", "log", "below_limit", "title", "palette", "channel", "number_size", "locale"], (band, today, last, word, last_word = null, width, height, numbers = false, log = false, below_limit = null, title, palette = null, channel = true, number_size = 12.5, locale = null) => {
 let body, drawing, earlier, ink;
 check_word(word);
 earlier = check_word(P.or(last_word, () => "in_band"));
@@ -5036,43 +5089,43 @@ let URGENCIES;
 URGENCIES = [NOW, TODAY, WITHIN_3_DAYS, NEXT_VISIT, GOOD_TO_KNOW];
 let _GAUGE_LEVEL;
 _GAUGE_LEVEL = P.dict([[NOW, 4], [TODAY, 3], [WITHIN_3_DAYS, 2], [NEXT_VISIT, 1], [GOOD_TO_KNOW, 0]]);
-let _in_band = P.def(["ink"], function (ink) {
+let _in_band = P.def(["ink"], (ink) => {
 return P.add(P.add(P.add(ink.line("base", 1.5, 9, 16.5, 9), ink.line("tick", 2.5, 4, 2.5, 14)), ink.line("tick", 15.5, 4, 15.5, 14)), ink.circle("solid", 9, 9, 4.2));
 return null;
 });
-let _near_edge = P.def(["ink"], function (ink) {
+let _near_edge = P.def(["ink"], (ink) => {
 return P.add(P.add(ink.line("base", 1.5, 9, 16.5, 9), ink.line("tick", 15.5, 3, 15.5, 15)), ink.circle("solid", 10.6, 9, 4.2));
 return null;
 });
-let _out_of_band = P.def(["ink"], function (ink) {
+let _out_of_band = P.def(["ink"], (ink) => {
 return P.add(P.add(ink.line("base", 1, 9, 17, 9), ink.line("tick", 3, 3, 3, 15)), ink.path("solid-pen", diamond(11.5, 9, 6)));
 return null;
 });
-let _harmful = P.def(["ink"], function (ink) {
+let _harmful = P.def(["ink"], (ink) => {
 return P.add(P.add(ink.rect("solid-pen", 1.5, 1.5, 15, 15), ink.rect("on-pen", 8, 4.2, 2, 6)), ink.rect("on-pen", 8, 11.8, 2, 2));
 return null;
 });
-let _measure_again = P.def(["ink"], function (ink) {
+let _measure_again = P.def(["ink"], (ink) => {
 return P.add(P.add(ink.circle("dash", 9, 9, 6.6), ink.path("tick", "M7 7.4C7 5.2 11 5.2 11 7.5C11 9 9 9 9 10.6")), ink.circle("solid", 9, 12.8, 0.9));
 return null;
 });
 let _JUDGEMENT_MARKS;
 _JUDGEMENT_MARKS = P.dict([[IN_BAND, _in_band], [NEAR_EDGE, _near_edge], [OUT_OF_BAND, _out_of_band], [HARMFUL, _harmful], [MEASURE_AGAIN, _measure_again]]);
-let mark_body = P.def(["ink", "word"], function (ink, word) {
+let mark_body = P.def(["ink", "word"], (ink, word) => {
 return P.at(_JUDGEMENT_MARKS, check_word(word))(ink);
 return null;
 });
-let _mark = P.def(["ink", "width", "height", "body"], function (ink, width, height, body) {
+let _mark = P.def(["ink", "width", "height", "body"], (ink, width, height, body) => {
 return P.make(SafeString, [P.call_method(ink, "svg", [width, height, body], {"kind": "mk"})]);
 return null;
 });
-let judgement_mark = P.def(["word", "palette"], function (word, palette = null) {
+let judgement_mark = P.def(["word", "palette"], (word, palette = null) => {
 let ink;
 ink = P.make(Ink, [palette]);
 return _mark(ink, 18, 18, mark_body(ink, word));
 return null;
 });
-let urgency_gauge = P.def(["code", "palette"], function (code, palette = null) {
+let urgency_gauge = P.def(["code", "palette"], (code, palette = null) => {
 let bar, body, full, ink, level, stave, y;
 if ((!P.has(_GAUGE_LEVEL, code))) {
 throw P.make(P.ValueError, [(P.format(code, "") + " is not an urgency: " + P.format(P.m.join(", ", URGENCIES), ""))]);
@@ -5091,54 +5144,54 @@ body = P.add(body, ink.rect("edge", 3.5, (y + 0.5), 9, 1.6));
 return _mark(ink, 16, 17, P.add(body, ink.path(stave, "M1 0.5V16.5M15 0.5V16.5")));
 return null;
 });
-let hold_mark = P.def(["palette"], function (palette = null) {
+let hold_mark = P.def(["palette"], (palette = null) => {
 let body, ink;
 ink = P.make(Ink, [palette]);
 body = P.add(P.add(ink.path("pen", "M3.5 1.5V16.5M14.5 1.5V16.5"), ink.rect("solid-pen", 5.6, 4, 6.8, 12.5)), ink.path("pen", "M9 4V1.2M6 1.2H12"));
 return _mark(ink, 18, 18, body);
 return null;
 });
-let tick_mark = P.def(["palette"], function (palette = null) {
+let tick_mark = P.def(["palette"], (palette = null) => {
 let ink;
 ink = P.make(Ink, [palette]);
 return _mark(ink, 18, 18, ink.path("run", "M3 9.5L7.5 14L15.5 4.5"));
 return null;
 });
-let sent_mark = P.def(["sent", "palette"], function (sent, palette = null) {
+let sent_mark = P.def(["sent", "palette"], (sent, palette = null) => {
 let ink, inside;
 ink = P.make(Ink, [palette]);
 inside = (P.t(sent) ? "M6.5 9L9.2 11.8L14 6" : "M10 5V12M7 9.2L10 12.2L13 9.2");
 return _mark(ink, 20, 18, P.add(ink.rect("wall", 3, 1, 14, 16), ink.path("run", inside)));
 return null;
 });
-let search_mark = P.def(["palette"], function (palette = null) {
+let search_mark = P.def(["palette"], (palette = null) => {
 let ink;
 ink = P.make(Ink, [palette]);
 return _mark(ink, 16, 16, P.add(ink.circle("wall", 6.5, 6.5, 4.6), ink.line("wall", 10, 10, 14.5, 14.5)));
 return null;
 });
-let masthead_mark = P.def(["palette"], function (palette = null) {
+let masthead_mark = P.def(["palette"], (palette = null) => {
 let body, ink;
 ink = P.make(Ink, [palette]);
 body = P.add(P.add(P.add(P.add(P.add(ink.rect("band", 11, 1, 12, 16), ink.line("base", 1, 9, 33, 9)), ink.line("tick", 11, 1, 11, 17)), ink.line("tick", 23, 1, 23, 17)), ink.circle("last", 6, 9, 3.6)), ink.circle("solid", 17, 9, 4.6));
 return _mark(ink, 34, 18, body);
 return null;
 });
-let stamp_mark = P.def(["palette"], function (palette = null) {
+let stamp_mark = P.def(["palette"], (palette = null) => {
 let body, ink;
 ink = P.make(Ink, [palette]);
 body = P.add(P.add(ink.rect("on-pen", 2, 2, 26, 26), ink.rect("solid-pen", 13.4, 7, 3.4, 11)), ink.rect("solid-pen", 13.4, 20.6, 3.4, 3.4));
 return _mark(ink, 30, 30, body);
 return null;
 });
-let empty_line = P.def(["palette"], function (palette = null) {
+let empty_line = P.def(["palette"], (palette = null) => {
 let body, ink;
 ink = P.make(Ink, [palette]);
 body = P.add(ink.path("edge-dash", "M4 15H186"), ink.path("tick", "M72 5V25M118 5V25"));
 return P.make(SafeString, [P.call_method(ink, "svg", [190, 30, body], {"kind": "ornament"})]);
 return null;
 });
-let lost_line = P.def(["palette"], function (palette = null) {
+let lost_line = P.def(["palette"], (palette = null) => {
 let body, ink;
 ink = P.make(Ink, [palette]);
 body = P.add(P.add(P.add(ink.line("base", 4, 15, 130, 15), ink.path("tick", "M72 5V25M118 5V25")), ink.path("edge-dash", "M130 15C150 15 156 32 176 35")), ink.circle("last", 178, 36, 5));
@@ -5163,7 +5216,7 @@ let URGENCY_WORDS;
 URGENCY_WORDS = P.dict([[marks.NOW, gettext_lazy("now")], [marks.TODAY, gettext_lazy("today")], [marks.WITHIN_3_DAYS, gettext_lazy("within 3 days")], [marks.NEXT_VISIT, gettext_lazy("next visit")], [marks.GOOD_TO_KNOW, gettext_lazy("good to know")]]);
 let TREND_WORDS;
 TREND_WORDS = P.dict([["rising", gettext_lazy("rising")], ["falling", gettext_lazy("falling")], ["steady", gettext_lazy("steady")]]);
-let band_text = P.def(["band", "unit", "locale"], function (band, unit = "", locale = null) {
+let band_text = P.def(["band", "unit", "locale"], (band, unit = "", locale = null) => {
 let high, high_text, low, low_text;
 [low, high] = P.list([band.good_low, band.good_high]);
 if ((((low === null)) && ((high === null)))) {
@@ -5180,7 +5233,7 @@ return P.mod(_("good up to %(high)s"), P.dict([["high", high_text]]));
 return P.mod(_("good from %(low)s to %(high)s"), P.dict([["low", format_plain(low, locale)], ["high", high_text]]));
 return null;
 });
-let reading_sentence = P.def(["name", "today", "unit", "last", "trend", "band", "word", "below_limit", "beyond", "reason", "locale"], function (name, today, unit = "", last = null, trend = null, band, word, below_limit = null, beyond = false, reason = "", locale = null) {
+let reading_sentence = P.def(["name", "today", "unit", "last", "trend", "band", "word", "below_limit", "beyond", "reason", "locale"], (name, today, unit = "", last = null, trend = null, band, word, below_limit = null, beyond = false, reason = "", locale = null) => {
 let parts, sentence;
 parts = [_what(name, today, unit, below_limit, reason)];
 if (P.t(beyond)) {
@@ -5199,7 +5252,7 @@ P.m.append(sentence, P.str(P.at(JUDGEMENT_WORDS, shapes.check_word(word))));
 return P.m.join("; ", P.list(sentence).flatMap((part) => P.t(part) ? [part] : []));
 return null;
 });
-let _what = P.def(["name", "today", "unit", "below_limit", "reason"], function (name, today, unit, below_limit, reason) {
+let _what = P.def(["name", "today", "unit", "below_limit", "reason"], (name, today, unit, below_limit, reason) => {
 let figure;
 if (((below_limit !== null))) {
 figure = with_unit(below_limit, unit);
