@@ -36,8 +36,9 @@ def copy_take(*, upload: Any, user: User, by: Actor, at: dt.datetime) -> dict[st
     """
     body = _read(upload)
     phone = _phone(body, user, at)
-    replies = operations_take(phone=phone, rows=body["ops"], by=by, at=at)
+    # photos first: the end of a visit waits for them
     photos = [_photo(row, by, at) for row in body["photos"]]
+    replies = operations_take(phone=phone, rows=body["ops"], by=by, at=at)
     came = {
         "taken": sum(reply.outcome == "applied" for reply in replies),
         "again": sum(reply.outcome in ("again", "same") for reply in replies),

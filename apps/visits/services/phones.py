@@ -6,7 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import QuerySet
+from django.db.models import Max, QuerySet
 from django.utils.translation import gettext as _
 
 from apps.accounts.models import User
@@ -48,6 +48,20 @@ def phone_admit(phone: Phone) -> None:
 def phone_is_cut_off(pk: UUID) -> bool:
     """Tell whether the office has cut a phone off."""
     return Phone.objects.filter(pk=pk, cut_off_at__isnull=False).exists()
+
+
+def phone_held_seq(pk: UUID) -> int:
+    """Return the highest place in a phone's count that is here, taken or refused.
+
+    Lower than what the phone was answered for: this server was set back to an older copy, and the
+    phone sends again.
+    """
+    own = {"device": str(pk), "seq__isnull": False}
+    held = [
+        rows.filter(**own).aggregate(most=Max("seq"))["most"]
+        for rows in (Operation.objects.all(), RefusedOperation.objects.all())
+    ]
+    return max((seq for seq in held if seq is not None), default=0)
 
 
 @transaction.atomic

@@ -18,7 +18,9 @@ from tests.phone.server.sending import Json, Phone, jpeg
 def ana(world: World, visit: Json) -> Phone:
     """A phone on which everything is answered."""
     phone = Phone(world.ana)
-    phone.send(*phone.lines(visit), *phone.readings(visit, world.mine, **{**GOOD, "alk": 27, "no2": 0.6}))
+    phone.send(
+        *phone.lines(visit), *phone.readings(visit, world.mine, **{**GOOD, "alk": 27, "no2": 0.6})
+    )
     return phone
 
 
