@@ -11,6 +11,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -25,13 +26,17 @@ LONG_LIMIT_S = 40 * 60
 
 @dataclass
 class Stage:
-    """One check: its commands, its budget in seconds, and what it needs."""
+    """One check: its commands, its budget in seconds, what it needs, and its lane.
+
+    Two lanes run side by side: what computes, and what drives browsers, workers and servers.
+    """
 
     name: str
     budget: int
     commands: list[list[str]]
     needs: str = ""
     env: dict[str, str] = field(default_factory=dict)
+    lane: str = "compute"
 
 
 def pytest(*words: str) -> list[str]:
@@ -67,9 +72,11 @@ STAGES = [
     ),
     Stage("matrix", 90, [pytest("tests", "-m", "matrix and not long")]),
     Stage("schema", 60, [pytest("tests", "-m", "schema and not long")]),
-    Stage("pdf", 40, [pytest("tests", "-m", "pdf and not long")]),
-    Stage("browser", 120, [pytest("tests", "-m", "browser and not long")]),
-    Stage("kills", 90, [pytest("tests", "-m", "kill and not long")], needs="services"),
+    Stage("pdf", 40, [pytest("tests", "-m", "pdf and not long")], lane="drive"),
+    Stage("browser", 180, [pytest("tests", "-m", "browser and not long")], lane="drive"),
+    Stage(
+        "kills", 90, [pytest("tests", "-m", "kill and not long")], needs="services", lane="drive"
+    ),
     Stage(
         "demo and screens",
         240,
@@ -97,6 +104,7 @@ STAGES = [
                 "{port}",
             ],
         ],
+        lane="drive",
     ),
 ]
 LONG = [
@@ -256,7 +264,7 @@ def run(stage: Stage, services: Services, left_s: float | None = None) -> bool |
         flush=True,
     )
     if failed:
-        print("\n".join(log.read_text().splitlines()[-80:]))
+        print("\n".join(log.read_text().splitlines()[-80:]), flush=True)
     return not failed
 
 
@@ -273,11 +281,17 @@ def services_for(stages: list[Stage]) -> Iterator[Services]:
 
 
 def run_all(stages: list[Stage]) -> int:
-    """Run all stages; return the exit code."""
+    """Run all stages, two lanes side by side; return the exit code."""
     began = time.monotonic()
-    with services_for(stages) as services:
-        bad = [stage.name for stage in stages if not run(stage, services)]
-    print(f"{len(stages) - len(bad)} passed, {len(bad)} failed ({time.monotonic() - began:.0f} s)")
+    lanes = [[s for s in stages if s.lane == lane] for lane in ("compute", "drive")]
+
+    def drive(lane: list[Stage]) -> list[str]:
+        return [stage.name for stage in lane if not run(stage, services)]
+
+    with services_for(stages) as services, ThreadPoolExecutor(len(lanes)) as side_by_side:
+        bad = [name for names in side_by_side.map(drive, lanes) for name in names]
+    print(f"all of it took {time.monotonic() - began:.0f} s")
+    print(f"{len(stages) - len(bad)} passed, {len(bad)} failed")
     return 1 if bad else 0
 
 
