@@ -1,9 +1,10 @@
 """Reads of this app."""
 
 import datetime as dt
+from collections.abc import Iterable
 from uuid import UUID
 
-from apps.clients.models import Contact, Place, SourceWater
+from apps.clients.models import Contact, SourceWater
 
 
 def letter_contacts(client_id: UUID) -> list[Contact]:
@@ -11,6 +12,7 @@ def letter_contacts(client_id: UUID) -> list[Contact]:
     return list(Contact.objects.filter(client_id=client_id, gets_letters=True).order_by("name"))
 
 
-def source_water(place: Place, on: dt.date) -> SourceWater | None:
-    """Return the last measurement of a place's source water on or before a day."""
-    return SourceWater.objects.filter(place=place, on__lte=on).order_by("-on").first()
+def source_waters(places: Iterable[UUID], on: dt.date) -> dict[UUID, SourceWater]:
+    """Return the last measurement of places' source water on or before a day: one query."""
+    rows = SourceWater.objects.filter(place__in=set(places), on__lte=on).order_by("on")
+    return {row.place_id: row for row in rows}

@@ -8,6 +8,7 @@ from uuid import UUID, uuid5
 
 from django.db.models import Prefetch
 from django.http import Http404
+from django.utils import timezone
 
 from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.core.exceptions import Invalid
@@ -15,7 +16,7 @@ from apps.core.scoping import Actor
 from apps.systems.models import Loop
 from apps.visits.choices import State, When
 from apps.visits.models import Line, Reading, Sheet, Value, Visit
-from apps.visits.selectors import band_for, history
+from apps.visits.selectors import HISTORY, Background, backgrounds_of, band_for, history
 from apps.visits.services.judging import Ground, readings_build
 from apps.visits.services.projection import ground_of
 from apps.visits.services.steps import author
@@ -147,6 +148,39 @@ def work_of(actor: Actor, visit: UUID, pk: UUID) -> Work:
     )
     work.readings, work.refused = judged(work)
     return work
+
+
+def works_of(
+    actor: Actor, visits: Sequence[Visit], catalogue: Catalogue
+) -> tuple[dict[UUID, Work], dict[UUID, Background]]:
+    """Return the sheets of visits as they stand, readings not judged, and what is known of systems.
+
+    A fixed number of queries, whatever the number of visits, which bring their sheets with systems
+    and lines (visits_full). Keys: sheet, system.
+    """
+    sheets = []
+    for visit in visits:
+        for sheet in visit.sheets.all():
+            sheet.visit, sheet.system.place = visit, visit.place
+            sheets.append(sheet)
+    values: dict[UUID, list[Value]] = {}
+    for value in Value.objects.visible_to(actor).filter(sheet__in=[row.pk for row in sheets]):
+        values.setdefault(value.sheet_id, []).append(value)  # type: ignore[arg-type]
+    earliest = min([actor.at, *(v.started_at for v in visits if v.started_at)])
+    systems = list({sheet.system_id: sheet.system for sheet in sheets}.values())
+    backgrounds = backgrounds_of(
+        systems, catalogue, timezone.localdate(actor.at), actor.at, since=earliest - HISTORY
+    )
+    works = {}
+    for sheet in sheets:
+        background, own = backgrounds[sheet.system_id], values.get(sheet.pk, [])
+        works[sheet.pk] = Work(
+            actor=actor, sheet=sheet, catalogue=catalogue, lines=list(sheet.lines.all()),
+            rows=_rows(own), typed=typed_sheets(own).get(sheet.pk, Typed()),
+            ground=ground_of(sheet, catalogue, actor.at, background),
+            past=background.past(sheet.visit.started_at or actor.at, sheet.pk),
+        )  # fmt: skip
+    return works, backgrounds
 
 
 def _rows(values: Iterable[Value]) -> dict[str, dict[UUID, Row]]:

@@ -1,7 +1,7 @@
 """What a phone is given to work with for today and tomorrow, with no signal."""
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 from uuid import UUID
@@ -13,7 +13,8 @@ from django.utils.translation import gettext as _
 
 from apps.accounts.selectors import firm_current
 from apps.advice.known import before_of
-from apps.advice.selectors import advice_text, ingredients, open_advice
+from apps.advice.models import Advice
+from apps.advice.selectors import advice_text, ingredients_of, open_advice
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.core.drawing.words import JUDGEMENT_WORDS, URGENCY_WORDS
@@ -25,12 +26,14 @@ from apps.field.meaning import doubt_texts
 from apps.field.selectors import geo_uri, tools_of
 from apps.field.steps import asked, group_name, line_name, measurand_name, short_name, step_group
 from apps.field.views.closing import running_items
-from apps.field.work import Work, past_of, work_of
+from apps.field.work import Work, past_of, works_of
+from apps.flows.phone_wording import differs_words
 from apps.reports.rendering.wording import meanings
+from apps.systems.models import Component, Flow, Loop
 from apps.systems.selectors import flows_of
-from apps.visits.choices import LEFT_RUNNING, Outcome, State
-from apps.visits.models import Line, Reading, Value, Visit
-from apps.visits.selectors import Background, bands_of, latest, loops_with_parts, visits_full
+from apps.visits.choices import LEFT_RUNNING, Outcome, Remark, State
+from apps.visits.models import Line, PhoneRemark, Reading, Value, Visit
+from apps.visits.selectors import bands_of, latest, visits_full
 from apps.visits.shown import loop_name, reading_data, sketch, sketch_data
 
 DAYS = 2
@@ -53,7 +56,7 @@ def day_of(actor: Actor) -> dict[str, Any]:
         if visit.start >= first or visit.state == State.UNDER_WAY
     ]
     catalogue = catalogue_current()
-    drawn = [_visit(actor, visit, catalogue) for visit in visits]
+    drawn = _Day(actor, visits, catalogue).visits()
     firm = firm_current()
     codes = [
         line["code"] for visit in drawn for sheet in visit["sheets"] for line in sheet["lines"]
@@ -73,86 +76,120 @@ def day_of(actor: Actor) -> dict[str, Any]:
     }
 
 
-def _visit(actor: Actor, visit: Visit, catalogue: Catalogue) -> dict[str, Any]:
-    place = visit.place
-    sheets = [_sheet(work_of(actor, visit.pk, sheet.pk)) for sheet in visit.sheets.all()]
-    lines = [line["code"] for sheet in sheets for line in sheet["lines"]]
-    own = Value.objects.filter(visit=visit, sheet__isnull=True)
-    return {
-        "id": str(visit.pk),
-        "rev": visit.rev,
-        "state": visit.state,
-        "state_words": visit.get_state_display(),
-        "start": visit.start.isoformat(),
-        "end": visit.end.isoformat(),
-        "reason": visit.reason,
-        "place": {
-            "name": place.name,
-            "address": place.address,
-            "access": place.access_notes,
-            "gate": place.gate_code,
-            "dog": place.dog,
-            "geo": geo_uri(place.latitude, place.longitude),
-        },
-        "client": {"name": place.client.name, "words": visit.client_words},
-        "load": tools_of(lines, catalogue),
-        "values": _values(own),
-        "sheets": sheets,
-    }
+class _Day:
+    """Visits with what each of their sheets needs, read together: a fixed number of queries."""
+
+    def __init__(self, actor: Actor, visits: Sequence[Visit], catalogue: Catalogue) -> None:
+        self.all, self.catalogue = visits, catalogue
+        self.works, backgrounds = works_of(actor, visits, catalogue)
+        sheets = [work.sheet for work in self.works.values()]
+        self.known = ingredients_of(sheets, backgrounds, actor.at)
+        systems = list(backgrounds)
+        self.advice: dict[UUID, list[Advice]] = {pk: [] for pk in systems}
+        for row in open_advice(systems):
+            self.advice[row.system_id].append(row)
+        parts = {part.pk: pk for pk in systems for part in _parts(backgrounds[pk].loops)}
+        self.flows: dict[UUID, list[Flow]] = {pk: [] for pk in systems}
+        for flow in flows_of(parts):
+            self.flows[parts[flow.source_id]].append(flow)
+        own = Value.objects.visible_to(actor).filter(visit__in=visits, sheet__isnull=True)
+        self.values: dict[UUID, list[Value]] = {visit.pk: [] for visit in visits}
+        for value in own:
+            self.values[value.visit_id].append(value)
+
+        differs = PhoneRemark.objects.filter(kind=Remark.DIFFERS, visit__in=visits)
+        self.differs = {row.visit_id: row.says for row in differs.order_by("made_at")}
+
+    def visits(self) -> list[dict[str, Any]]:
+        """Return the visits as a phone keeps them."""
+        return [self._visit(visit) for visit in self.all]
+
+    def _visit(self, visit: Visit) -> dict[str, Any]:
+        place = visit.place
+        works = [self.works[sheet.pk] for sheet in visit.sheets.all()]
+        lines = [line.code for work in works for line in work.lines]
+        return {
+            "id": str(visit.pk),
+            "rev": visit.rev,
+            "state": visit.state,
+            "state_words": visit.get_state_display(),
+            "start": visit.start.isoformat(),
+            "end": visit.end.isoformat(),
+            "reason": visit.reason,
+            "place": {
+                "name": place.name,
+                "address": place.address,
+                "access": place.access_notes,
+                "gate": place.gate_code,
+                "dog": place.dog,
+                "geo": geo_uri(place.latitude, place.longitude),
+            },
+            "client": {"name": place.client.name, "words": visit.client_words},
+            "load": tools_of(lines, self.catalogue),
+            "differs": differs_words(self.differs.get(visit.pk, []), self.catalogue),
+            "values": _values(self.values[visit.pk]),
+            "sheets": [self._sheet(work) for work in works],
+        }
+
+    def _sheet(self, work: Work) -> dict[str, Any]:
+        system, own = work.sheet.system, self.known[work.sheet.pk]
+        loops, known = own.loops, before_of(own)
+        last = {key: row for key, row in latest(work.past).items() if row.trusted}
+        items, _without = running_items(work)
+        return {
+            "id": str(work.sheet.pk),
+            "visit": str(work.visit.pk),
+            "system": {"id": str(system.pk), "name": system.name, "kind": system.kind},
+            "loops": [
+                {"id": str(loop.pk), "kind": loop.kind, "name": loop_name(loop.kind)}
+                for loop in loops
+            ],
+            "steps": _steps(work),
+            "lines": [{"id": str(line.pk), "code": line.code} for line in work.lines],
+            "left_running": [{"code": code, "name": name} for code, name in items],
+            "components": [
+                {"id": str(part.pk), "name": part.name, "kind": part.kind, "serial": part.serial}
+                for part in _parts(loops)
+            ],
+            "last": {f"{loop}/{code}": _last(row) for (loop, code), row in last.items()},
+            "contexts": {str(pk): asdict(life.context) for pk, life in own.lives.items()},
+            "situation": _plain(asdict(known)),
+            "advice": [
+                {"id": str(row.pk), "urgency": str(URGENCY_WORDS[row.urgency]),
+                 "text": row.decision_text or advice_text(row.rule, row.parameters)}
+                for row in self.advice[system.pk]
+                if row.sheet_id != work.sheet.pk
+            ],
+            "holds": [
+                _("%(what)s: nothing to be eaten until %(day)s (%(product)s).")
+                % {"what": hold.touches, "day": weekday_date(hold.until), "product": hold.product}
+                for hold in known.holds
+            ],
+            "values": _values(
+                value for rows in work.rows.values() for row in rows.values()
+                for value in row.leaves.values()
+            ),
+            # last: a phone on a weak line has all that it works with before the drawing
+            "sketch": str(_sketch(work, loops, self.flows[system.pk], last)),
+        }  # fmt: skip
 
 
-def _values(rows: Sequence[Value] | Any) -> dict[str, Any]:
+def _parts(loops: Iterable[Loop]) -> list[Component]:
+    return [part for loop in loops for part in loop.fitted]  # type: ignore[attr-defined]
+
+
+def _values(rows: Iterable[Value]) -> dict[str, Any]:
     return {row.path: {"v": row.value, "r": row.rev} for row in rows}
 
 
-def _sheet(work: Work) -> dict[str, Any]:
-    system = work.sheet.system
-    loops = loops_with_parts([system.pk])
-    lives = work.ground.lives
-    parts = [part for loop in loops for part in loop.fitted]  # type: ignore[attr-defined]
-    background = Background(loops, lives, work.past)
-    known = before_of(ingredients(work.sheet, background, [], [], work.now))
-    last = {key: row for key, row in latest(work.past).items() if row.trusted}
-    values = Value.objects.filter(visit=work.visit, sheet=work.sheet)
-    items, _without = running_items(work)
-    return {
-        "id": str(work.sheet.pk),
-        "visit": str(work.visit.pk),
-        "system": {"id": str(system.pk), "name": system.name, "kind": system.kind},
-        "sketch": str(_sketch(work, loops, parts, last)),
-        "loops": [
-            {"id": str(loop.pk), "kind": loop.kind, "name": loop_name(loop.kind)} for loop in loops
-        ],
-        "steps": _steps(work),
-        "lines": [{"id": str(line.pk), "code": line.code} for line in work.lines],
-        "left_running": [{"code": code, "name": name} for code, name in items],
-        "components": [
-            {"id": str(part.pk), "name": part.name, "kind": part.kind, "serial": part.serial}
-            for part in parts
-        ],
-        "last": {f"{loop}/{code}": _last(row) for (loop, code), row in last.items()},
-        "contexts": {str(pk): asdict(life.context) for pk, life in lives.items()},
-        "situation": _plain(asdict(known)),
-        "advice": [
-            {"id": str(row.pk), "urgency": str(URGENCY_WORDS[row.urgency]),
-             "text": row.decision_text or advice_text(row.rule, row.parameters)}
-            for row in open_advice([system.pk])
-            if row.sheet_id != work.sheet.pk
-        ],
-        "holds": [
-            _("%(what)s: nothing to be eaten until %(day)s (%(product)s).")
-            % {"what": hold.touches, "day": weekday_date(hold.until), "product": hold.product}
-            for hold in known.holds
-        ],
-        "values": _values(values),
-    }  # fmt: skip
-
-
 def _sketch(
-    work: Work, loops: Sequence[Any], parts: Sequence[Any], last: Mapping[tuple[UUID, str], Reading]
+    work: Work,
+    loops: Sequence[Loop],
+    flows: Sequence[Flow],
+    last: Mapping[tuple[UUID, str], Reading],
 ) -> str:
     rows = {key: reading_data(row, None, [], work.catalogue) for key, row in last.items()}
-    return sketch(sketch_data(loops, flows_of([p.pk for p in parts]), rows), layout="stacked")
+    return sketch(sketch_data(loops, flows, rows), layout="stacked")
 
 
 def _last(row: Reading) -> dict[str, Any]:

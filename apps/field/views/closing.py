@@ -28,7 +28,7 @@ from apps.field.views.findings import keep_photos, photos_of
 from apps.field.work import Work, work_of
 from apps.flows import visit_closing
 from apps.reports.rendering.wording import Reader, derived_rows
-from apps.systems.models import Component, Loop
+from apps.systems.models import Loop
 from apps.visits.choices import LEFT_RUNNING, Outcome, State
 from apps.visits.models import Line
 
@@ -38,12 +38,12 @@ PHOTO = "photo"
 
 
 def running_items(work: Work) -> tuple[list[tuple[str, str]], list[str]]:
-    """Return what must run when one leaves, and what is not on record here: one query."""
-    kinds = set(
-        Component.objects.visible_to(work.actor)
-        .filter(loop__in=work.loops, removed_on__isnull=True)
-        .values_list("kind", flat=True)
-    )
+    """Return what must run when one leaves, and what is not on record here."""
+    kinds = {
+        part.kind
+        for loop in work.loops
+        for part in loop.fitted  # type: ignore[attr-defined]
+    }
     rows = work.catalogue.of(EntryKind.LEFT_RUNNING)
     asked, without = [], []
     for code, row in rows.items():

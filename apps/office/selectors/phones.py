@@ -12,9 +12,9 @@ from django.utils.translation import gettext_lazy as _later
 from django.utils.translation import ngettext
 
 from apps.accounts.models import User
-from apps.catalogue.choices import EntryKind
-from apps.catalogue.selectors import Catalogue, catalogue_current
+from apps.catalogue.selectors import catalogue_current
 from apps.core.scoping import Actor
+from apps.flows.phone_wording import differs_words
 from apps.office.selectors.visit_page import line_name
 from apps.office.wording import age_words, people_by_author, place_label, since_words
 from apps.visits.choices import Remark
@@ -254,29 +254,7 @@ def _why(row: PhoneRemark) -> list[str]:
         return [str(item.get("message") or item.get("code") or "") for item in row.refused.why]
     if row.kind == Remark.LATE:
         return [_("The visit was written up already; it was not put in.")]
-    return differs_words(row.says)
-
-
-def differs_words(says: Sequence[dict[str, Any]]) -> list[str]:
-    """Return in words where phone and server worked out differently."""
-    catalogue = catalogue_current()
-    return [
-        _("%(rule)s: the phone had %(phone)s, the server %(server)s")
-        % {"rule": _rule(row["rule"], catalogue), "phone": _dose(row["phone"]),
-           "server": _dose(row["server"])}
-        for row in says
-    ]  # fmt: skip
-
-
-def _rule(code: str, catalogue: Catalogue) -> str:
-    entry = catalogue.get(EntryKind.RULE, code) or {}
-    return _(str(entry["cause"])) if entry.get("cause") else code.replace("_", " ")
-
-
-def _dose(side: dict[str, Any] | None) -> str:
-    if side is None:
-        return _("none")
-    return _("advice without a dose") if side["dose"] is None else f"{side['dose']:.4g}"
+    return differs_words(row.says, catalogue_current())
 
 
 # --- those who work alone

@@ -1,5 +1,5 @@
 """The small world of the API's tests, at nine o'clock."""
 
-from tests.api.conftest import at_nine, visit, world
+from tests.api.conftest import at_nine, sheet_of, visit, world
 
-__all__ = ["at_nine", "visit", "world"]
+__all__ = ["at_nine", "sheet_of", "visit", "world"]
