@@ -41,17 +41,19 @@ class _Said:
         if needs is not None and (type(needs) is not int or not 0 <= needs < 2**53):
             raise BadAnswer("needs_seq: " + _("a whole number from 0 is needed"))
         self.needs_seq: int = needs or 0
-        rows = value.get("worked_out")
-        self.worked_out = None if rows is None else _worked_out(rows)
+        self.worked_out = _worked_out(value.get("worked_out"))
 
 
-def _worked_out(rows: Any) -> Found:
-    good = isinstance(rows, list) and len(rows) <= MOST_ADVICE
-    if not good or not all(isinstance(row, list) and len(row) == 4 for row in rows):
-        raise BadAnswer("worked_out: " + _("a list of [sheet, rule, loop, dose] is needed"))
+def _worked_out(rows: Any) -> Found | None:
+    """Return what the phone worked out; None where that cannot be read: it never holds an end up."""
+    if not isinstance(rows, list) or len(rows) > MOST_ADVICE:
+        return None
     found: Found = {}
-    for sheet, rule, loop, dose in rows:
-        found[key(sheet), words(60)(rule), words(40)(loop)] = amount(dose)
+    try:
+        for sheet, rule, loop, dose in rows:
+            found[key(sheet), words(60)(rule), words(40)(loop)] = amount(dose)
+    except (TypeError, ValueError):
+        return None
     return found
 
 

@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from apps.accounts.services import SIGN_IN_LIMIT
 from apps.core import clock
+from apps.core.exceptions import Invalid
 from apps.visits.models import Operation, Phone, RefusedOperation
 from apps.visits.services.phones import phone_cut_off
 from tests import factories
@@ -114,6 +115,15 @@ class TestCutOff:
             at=factories.NOW,
         )  # fmt: skip
         assert phone.send(op)[0]["outcome"] == "applied"
+
+    def test_without_a_reason_nothing_is_cut_off(self, world: World) -> None:
+        world.ana("POST", "/field/contact", {"device": str(uuid4())})
+        office = factories.actor(world.users["office"])
+        with pytest.raises(Invalid):
+            phone_cut_off(
+                phone=Phone.objects.get(), cut=True, reason=" ", by=office, at=factories.NOW
+            )
+        assert Phone.objects.get().cut_off_at is None
 
 
 class TestContact:
