@@ -10,6 +10,8 @@ from backyard.settings.base import DATABASES, LANGUAGES, STORAGES
 SECRET_KEY = "test-key-test-key-test-key-test-key-test-key-test-key"
 BACKYARD_DIR = Path(tempfile.gettempdir()) / "backyard-tests"
 BACKYARD_TODAY = ""
+# the phone's page waits shorter before it sends and tries again
+PHONE_PACE = "quick"
 # a pseudo language (tests/language), and one with a decimal comma
 LANGUAGES = [*LANGUAGES, ("xx", "Pseudo"), ("de", "Deutsch")]
 BACKYARD_DIR.mkdir(exist_ok=True)

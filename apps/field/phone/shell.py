@@ -8,7 +8,9 @@ from pathlib import Path
 from django.contrib.staticfiles import finders
 from django.templatetags.static import static
 
-# a phone whose page is older than this is told to take the new one, once it has sent all
+# this page's number, raised when what it sends changes; a phone whose page is older than the least
+# is told to take the new one, once it has sent all
+PAGE_VERSION = 1
 MIN_VERSION = 1
 FOLDER = Path(__file__).resolve().parents[1] / "static" / "field" / "phone"
 STYLES = ("tokens", "base", "layout", "parts", "pages", "phone")

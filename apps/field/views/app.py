@@ -1,5 +1,6 @@
 """The technician's page that works with no signal, and what it is made of."""
 
+from csp.decorators import csp_update
 from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
@@ -11,14 +12,21 @@ from django.views.decorators.http import require_safe
 from apps.field.phone import shell
 
 NO_CACHE = "no-cache"
+# the page makes no markup out of text but its own drawings, and starts no script but its worker
+TRUSTED = {
+    "require-trusted-types-for": ["'script'"],
+    "trusted-types": ["backyard-svg", "backyard-worker"],
+}
 
 
+@csp_update(TRUSTED)
 @login_not_required
 @require_safe
 def app(request: HttpRequest, rest: str = "") -> HttpResponse:
     """Anyone: the same page for all, with nobody's data in it; what it shows lies on the phone."""
     context = {
         "version": shell.version(),
+        "page_version": shell.PAGE_VERSION,
         "pace": getattr(settings, "PHONE_PACE", ""),
         "styles": [static(f"css/{name}.css") for name in shell.STYLES],
     }

@@ -1,6 +1,7 @@
 // Advice drafted on the phone: keep it, edit it, or strike it and say why.
 import { h } from "./dom.js";
-import { keep } from "./keeping.js";
+import { drafts, keep } from "./keeping.js";
+import * as store from "./store.js";
 import { back, bar, load, where } from "./sheetpage.js";
 import { gone } from "./visit.js";
 import { _, upper } from "./words.js";
@@ -10,12 +11,15 @@ export const screen = async (place) => {
   if (!work) return gone();
   const { visit, sheet, judged, list } = work;
   const decide = (one, answers, control) =>
-    keep(control, visit.id, sheet.id, () => Object.fromEntries(Object.entries(answers).map(([name, value]) => [`advice/${one.id}/${name}`, value]))).then(place.again);
-  const item = (one, n) => {
+    keep(control, visit.id, sheet.id, () => Object.fromEntries(Object.entries(answers).map(([name, value]) => [`advice/${one.id}/${name}`, value])))
+      .then(() => Promise.all(["text", "why", "not"].map((part) => store.draft(`advice ${one.id} ${part}`, null))))
+      .then(place.again);
+  const item = async (one, n) => {
     const id = `advice-${n}`;
     const text = h("textarea", { id: `${id}-text`, rows: 6, maxlength: 2000 }, one.sentences.join(" "));
     const why = h("input", { id: `${id}-why`, type: "text", maxlength: 400, value: one.reason });
     const whyNot = h("input", { id: `${id}-not`, type: "text", maxlength: 400, value: one.reason });
+    await Promise.all([drafts(text, `advice ${one.id} text`), drafts(why, `advice ${one.id} why`), drafts(whyNot, `advice ${one.id} not`)]);
     const fault = h("p", { class: "field-error", role: "alert", hidden: true }, _("Say why, in a few words."));
     const needs = (input, act) => (event) => {
       fault.hidden = Boolean(input.value.trim());
@@ -40,9 +44,10 @@ export const screen = async (place) => {
       ],
       one.source && h("details", { class: "explain" }, h("summary", {}, _("Where that comes from")), h("p", { class: "quiet" }, one.source))));
   };
+  const items = await Promise.all(judged.advice.map(item));
   const main = h("div", {},
     h("h1", { class: "page-name", tabindex: -1 }, _("Advice so far")),
     h("p", { class: "page-says" }, _("Worked out on this phone from the readings and signs of this sheet. The server works it out again; if it comes to anything else, that stands and is said.")),
-    h("ol", { class: "lines advice-list" }, judged.advice.map(item), judged.advice.length === 0 && h("li", {}, h("span", { class: "place" }), h("p", { class: "line quiet" }, _("Nothing is advised from what has been read and seen so far.")))));
+    h("ol", { class: "lines advice-list" }, items, judged.advice.length === 0 && h("li", {}, h("span", { class: "place" }), h("p", { class: "line quiet" }, _("Nothing is advised from what has been read and seen so far.")))));
   return { title: _("Advice so far"), place: where(work), main, bar: bar(back(list)) };
 };

@@ -5,6 +5,7 @@ export const pace = document.querySelector('meta[name="phone-pace"]')?.content =
   : { call: 15_000, chunk: 30_000, edit: 400, again: 1000, most: 60_000, tick: 30_000 };
 
 export class Away extends Error {} // no signal, or no answer that is ours
+export class TooLarge extends Away {}
 export class SignIn extends Error {}
 export class Refused extends Error {
   constructor(status, body) {
@@ -29,6 +30,8 @@ const once = async (path, { method = "GET", body, headers = {}, wait = pace.call
     throw new Away(String(error?.message ?? error));
   }
   const told = answer.headers.get("X-Server-Time");
+  // a proxy before our server may find a body too large; all else that is not ours is no answer
+  if (!told && answer.status === 413) throw new TooLarge("too large on its way");
   if (!told) throw new Away("not our server");
   clock.offset = new Date(told).getTime() - Date.now();
   if (answer.status === 304) return { status: 304, body: null, answer };
@@ -50,7 +53,7 @@ export const call = async (path, options = {}) => {
     ({ status, body, answer } = await once(path, options));
   }
   if (status === 401) throw Object.assign(new SignIn("sign in"), { body });
-  if (status >= 500 || status === 429) throw new Away(`status ${status}`);
+  if (status >= 500 || status === 429 || status === 408) throw Object.assign(new Away(`status ${status}`), { status });
   if (status >= 400) throw new Refused(status, body);
   return { status, body, answer };
 };

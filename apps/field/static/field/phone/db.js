@@ -21,18 +21,22 @@ const upgrade = (db, from) => {
     db.createObjectStore("settle", { keyPath: "place" }).createIndex("visit", "visit");
     db.createObjectStore("arrived", { keyPath: "seq" }).createIndex("at", "at");
     db.createObjectStore("photos", { keyPath: "id" }).createIndex("visit", "visit");
+    // apart, so that counting photos does not read them
+    for (const name of ["bytes", "thumbs"]) db.createObjectStore(name, { keyPath: "id" });
     db.createObjectStore("meta", { keyPath: "name" });
   }
 };
 
 const connect = async () => {
-  const db = await openDB(NAME, VERSION, {
-    upgrade,
-    // a newer page wants to change the layout: let it
-    blocking: () => drop(),
-    terminated: () => drop(),
-  });
-  return db;
+  // a newer page wants to change the layout: let it
+  const hooks = { blocking: () => drop(), terminated: () => drop() };
+  try {
+    return await openDB(NAME, VERSION, { ...hooks, upgrade });
+  } catch (error) {
+    if (error?.name !== "VersionError") throw error;
+    // it has: newer layouts only add, so that this page goes on with what it knows
+    return openDB(NAME, undefined, hooks);
+  }
 };
 
 const drop = () => {

@@ -10,11 +10,14 @@ const text = (buffer) => {
 };
 
 export const copyFile = async () => {
-  const [ops, photos] = await Promise.all([withDB((db) => db.getAll("ops")), store.allPhotos()]);
+  const [ops, taken] = await Promise.all([withDB((db) => db.getAll("ops")), store.allPhotos()]);
+  const photos = [];
+  for (const photo of taken)
+    if (photo.state !== "arrived") photos.push({ ...photo, buffer: await store.photoBuffer(photo.id) });
   const body = {
     kind: "backyard-phone-copy", version: 1, device: await store.device(), user: await store.meta("user"), made_at: new Date().toISOString(),
     ops: ops.map(({ id, seq, visit, sheet, path, value, base_rev, at }) => ({ id, seq, visit, sheet, path, value, base_rev, at })),
-    photos: photos.filter((photo) => photo.state !== "arrived").map(({ id, visit, sheet, caption, taken_at, sha256, buffer }) => ({ id, visit, sheet, caption, taken_at, sha256, jpeg: text(buffer) })),
+    photos: photos.map(({ id, visit, sheet, caption, taken_at, sha256, buffer }) => ({ id, visit, sheet, caption, taken_at, sha256, jpeg: text(buffer) })),
   };
   return new File([JSON.stringify(body)], `backyard-phone-${body.device.slice(0, 8)}.json`, { type: "application/json" });
 };

@@ -9,6 +9,10 @@ import { gone } from "./visit.js";
 import { stamp } from "./time.js";
 import { _ } from "./words.js";
 
+// What this phone made of a sheet: the server compares, and its own figures stand on record.
+const workedOut = (work) =>
+  work.judged.found.advice.map((draft) => [work.sheet.id, draft.rule, draft.loop ?? "", draft.dose ?? null]);
+
 export const screen = async (place) => {
   const visit = await store.visit(place.visit);
   if (!visit) return gone();
@@ -24,13 +28,15 @@ export const screen = async (place) => {
   const open = ["booked", "under_way"].includes(visit.state);
   const end = (event) =>
     keep(event.currentTarget, visit.id, null, () => ({
-      finished_at: stamp(), finish: { needs_seq: waiting.lastSeq, photos: photos.map((photo) => photo.id) },
+      finished_at: stamp(), finish: { needs_seq: waiting.lastSeq, photos: photos.filter((photo) => photo.state !== "refused").map((photo) => photo.id), worked_out: parts.flatMap(workedOut) },
     })).then(place.again);
+  const sign = !signed && open && (await signatureBox(visit.id, first.id, place.again));
   const rejected = waiting.rejected.find((op) => op.visit === visit.id && op.path === "finish");
   const says = visit.state === "written_up" || visit.state === "reported"
     ? _("The visit is written up; the report is made.")
     : ended ? _("Finished on this phone. It is written up once everything has arrived.") : _("What stays open below goes to the report as not done this time.");
   const main = h("div", { class: "phone-page" }, h("h1", { tabindex: -1 }, _("Finish the visit")), h("p", { class: "lead", id: "says" }, says),
+    visit.differs?.length > 0 && h("div", { id: "differs" }, h("p", { class: "strong" }, _("The server works some advice out otherwise; its figures stand on record:")), h("ul", {}, visit.differs.map((text) => h("li", {}, text)))),
     rejected && h("div", { class: "errors", role: "alert" }, h("p", {}, _("It could not be written up:")), h("ul", {}, rejected.why.map((why) => h("li", {}, why.message ?? why.code)))),
     unfinished.map((work) => h("p", { class: "strong" }, link(_("%(system)s: left running is not answered", { system: work.sheet.system.name }), `${work.list}running/`))),
     refused.map((step) => h("p", { class: "strong pen" }, link(`${step.name}: ${step.sub}`, step.url))),
@@ -40,7 +46,7 @@ export const screen = async (place) => {
         still.length ? h("ul", { class: "open-list" }, still.map((step) => h("li", {}, link([step.name, " ", h("span", { class: "quiet" }, step.last ? _("cannot be skipped") : step.kind === "reading" ? _("no reading") : _("no answer"))], step.url)))) : h("p", {}, _("Nothing is open.")));
     }),
     h("section", {}, h("h2", {}, _("Signature"), h("span", { class: "quiet" }, ` ${_("if the client is there")}`)),
-      signed ? h("p", {}, _("Signed by %(name)s.", { name: leaf(signed, "name") || _("the client") })) : open && signatureBox(visit.id, first.id, place.again)));
+      signed ? h("p", {}, _("Signed by %(name)s.", { name: leaf(signed, "name") || _("the client") })) : open && sign));
   return {
     title: _("Finish the visit"), main, place: [h("span", { class: "name" }, visit.place.name)],
     bar: bar(back(`/field/visits/${visit.id}/`), open && !ended && h("button", { class: "button button-main", type: "button", disabled: unfinished.length + refused.length > 0, onclick: (event) => void end(event) }, _("Finish the visit")),

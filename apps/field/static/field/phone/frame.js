@@ -10,40 +10,48 @@ const where = document.getElementById("where");
 const main = document.getElementById("main");
 const foot = document.getElementById("bar");
 const watches = document.getElementById("timers");
-let said = "";
+let said = "", failing = false;
 
-const words = ({ phase, why, left, unsettled, at }) => {
-  if (phase === "unkept") return _("NOT kept. Leave this page open.");
+const words = ({ why, left, unsettled, at, phase, says }) => {
   if (why === "sign_in") return left ? _("Needs you: sign in to send %(left)s", { left }) : _("Needs you: sign in");
   if (why === "other_person") return _("Needs you: %(left)s belong to another person", { left });
   if (why === "cut_off") return _("Needs you: the office has cut this phone off");
+  if (why === "old_page") return _("Needs you: a newer page is needed");
+  if (why === "refused") return says || _("Needs you: the server refuses this phone");
   if (why === "settle") return _("Needs you: %(left)s to settle", { left: unsettled });
   if (phase === "sending") return left ? _("On its way, %(left)s left", { left }) : _("On its way");
   if (left) return _("Kept on the phone, %(left)s to send", { left });
   return at ? _("All arrived %(time)s", { time: clock(at) }) : _("Kept on the phone");
 };
 
-const TO = { sign_in: "/field/phone/", other_person: "/field/phone/", cut_off: "/field/phone/", settle: "/field/settle/" };
-
-const say = async (state) => {
+const say = (state) => {
   const narrow = store.narrowly();
-  document.body.dataset.phase = state.phase;
+  document.body.dataset.phase = failing ? "unkept" : state.phase;
   document.body.dataset.why = state.why ?? "";
   document.body.dataset.pending = String(state.left);
-  line.dataset.state = state.phase === "unkept" || narrow ? "not-saved" : state.phase;
-  const text = narrow ? _("Nearly full: %(left)s kept in the small store. Send soon.", { left: narrow }) : words(state);
+  line.dataset.state = failing || narrow ? "not-saved" : state.phase;
+  const text = failing
+    ? _("NOT kept. Leave this page open.")
+    : narrow ? _("This phone is nearly full: %(left)s kept in a small list. Send soon.", { left: narrow }) : words(state);
   if (text === said) return;
   said = text;
-  const to = TO[state.why] ?? "/field/phone/";
-  line.replaceChildren(link(text, to, { class: "sync-words" }));
+  line.replaceChildren(link(text, state.why === "settle" && !failing ? "/field/settle/" : "/field/phone/", { class: "sync-words" }));
 };
 
-export const unkept = (is) => say({ ...sync.state(), phase: is ? "unkept" : sync.state().phase });
+// Something that was typed could not be kept anywhere; until it is, nothing else is said.
+export const unkept = (is) => {
+  failing = is;
+  say(sync.state());
+};
+export const isFailing = () => failing;
 
 export const count = async () => {
-  const waiting = await store.pending();
-  const state = sync.state();
-  await say({ ...state, left: waiting.ops + waiting.photos, unsettled: waiting.rejected.length + waiting.conflicts.length });
+  try {
+    const { ops, photos, unsettled } = await store.pending();
+    say({ ...sync.state(), left: ops + photos, unsettled });
+  } catch {
+    say({ ...sync.state(), left: store.narrowly() });
+  }
 };
 
 export const show = ({ title, place = [], main: made, bar = null }, { keep = false } = {}) => {
@@ -96,7 +104,7 @@ export const tick = async () => {
 };
 
 export const start = () => {
-  sync.on("state", (state) => void say({ ...state }));
+  sync.on("state", say);
   void count();
-  void tick();
+  void tick().catch(() => {});
 };

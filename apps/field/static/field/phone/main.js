@@ -2,10 +2,12 @@
 import { pace } from "./calls.js";
 import { h, link } from "./dom.js";
 import * as frame from "./frame.js";
+import { idle } from "./keeping.js";
 import { notices } from "./notices.js";
 import * as store from "./store.js";
 import * as sync from "./sync.js";
-import { speak } from "./words.js";
+import { _, speak } from "./words.js";
+import * as theme from "./theme.js";
 import * as time from "./time.js";
 import { register } from "./worker.js";
 
@@ -22,6 +24,11 @@ const ROUTES = [
   [/^\/field\/phone\/$/, "device.js"],
 ];
 
+const SCREENS = [
+  "round", "visit", "finish", "sheet", "line", "reading", "seen", "finding", "advice", "running", "more", "card",
+  "swap", "supplies", "settle", "device",
+];
+
 const match = (path) => {
   for (const [pattern, file] of ROUTES) {
     const found = pattern.exec(path);
@@ -30,15 +37,25 @@ const match = (path) => {
   return ["round.js", {}];
 };
 
-let drawing = 0;
-const draw = async ({ keep = false } = {}) => {
+// All screens at once: a worker that is changed under an open page must not mix old and new.
+const screens = () => Promise.all(SCREENS.map((name) => import(`./${name}.js`)));
+
+// keep: the same place once more; quietly: nobody asked for it, and nobody must notice
+let drawing = 0, keys = 0;
+const draw = async ({ keep = false, quietly = false } = {}) => {
   const turn = (drawing += 1);
+  if (keep) await idle();
+  const before = keys;
   const [file, place] = match(location.pathname);
   const { screen } = await import(`./${file}`);
   const day = (await store.meta("day")) ?? null;
   speak(day);
   const made = await screen({ ...place, day, go, again: () => draw({ keep: true }) });
-  if (turn === drawing) frame.show(made, { keep });
+  if (turn !== drawing) return undefined;
+  if (quietly && busy()) return void (later = true);
+  // a key was struck meanwhile: what was made does not know of it
+  if (keep && keys !== before) return draw({ keep, quietly });
+  return frame.show(made, { keep });
 };
 
 export const go = (path, { replace = false } = {}) => {
@@ -58,10 +75,12 @@ const follow = (event) => {
 
 // A change is drawn anew, but never under somebody's fingers.
 let pressed = false, later = false;
-const busy = () => pressed || Boolean(document.activeElement?.matches("input, textarea, select"));
+const unsaved = () => [...document.querySelectorAll("main input:not([type=checkbox], [type=radio], [type=file]), main textarea")]
+  .some((box) => !box.dataset.kept && box.value !== box.defaultValue);
+const busy = () => pressed || frame.isFailing() || Boolean(document.activeElement?.matches("input, textarea, select")) || unsaved();
 const drawWhenFree = () => {
   later = busy();
-  if (!later) void draw({ keep: true });
+  if (!later) void draw({ keep: true, quietly: true });
 };
 const press = (down) => () => {
   pressed = down;
@@ -72,10 +91,10 @@ const refused = (why) =>
   frame.show({
     title: "Backyard",
     main: h("div", { class: "phone-page" },
-      h("h1", {}, "This browser keeps nothing"),
-      h("p", { class: "lead" }, "A visit must not start here: a private window, or storage that is switched off, loses what you write when the signal goes."),
-      h("p", {}, "Open Backyard from the home screen, or use the online checklist while there is signal."),
-      h("p", {}, link("Online checklist", "/field/online/", { class: "button" })),
+      h("h1", {}, _("This browser keeps nothing")),
+      h("p", { class: "lead" }, _("A visit must not start here: a private window, or storage that is switched off, loses what you write when the signal goes.")),
+      h("p", {}, _("Open Backyard from the home screen, or use the online checklist while there is signal.")),
+      h("p", {}, link(_("Online checklist"), "/field/online/", { class: "button" })),
       h("p", { class: "quiet" }, String(why?.message ?? why))),
   });
 
@@ -88,9 +107,11 @@ const start = async () => {
     return;
   }
   time.learn(await store.meta("clock_offset"));
+  await theme.start();
   frame.start();
   document.addEventListener("click", follow);
   addEventListener("popstate", () => void draw());
+  addEventListener("input", () => (keys += 1), true);
   addEventListener("pointerdown", press(true), true);
   for (const name of ["pointerup", "pointercancel"]) addEventListener(name, press(false), true);
   document.addEventListener("focusout", () => later && setTimeout(drawWhenFree, 0));
@@ -100,12 +121,13 @@ const start = async () => {
   });
   await draw();
   document.body.dataset.ready = "yes";
-  notices();
-  register();
+  void notices();
+  void screens().then(() => (document.body.dataset.whole = "yes"));
+  void register(() => busy());
   // asks that what is kept is not cleared away when the phone runs short
   void navigator.storage?.persist?.();
   await sync.start();
-  setInterval(() => frame.tick(), Math.min(1000, pace.tick));
+  setInterval(() => void frame.tick().catch(() => {}), Math.min(1000, pace.tick));
 };
 
 void start();

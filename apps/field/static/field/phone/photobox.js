@@ -9,14 +9,15 @@ export const photoList = (photos, again) =>
   photos.length > 0 &&
   h("ul", { class: "photos" }, photos.map((photo) => {
     const image = h("img", { alt: photo.caption || _("Photo"), width: 120, height: 90 });
-    const bytes = photo.thumb ?? photo.buffer;
-    if (bytes) {
+    void store.photoThumb(photo.id).then((bytes) => {
+      if (!bytes) return void (image.hidden = true);
       const url = URL.createObjectURL(new Blob([bytes], { type: "image/jpeg" }));
       image.src = url;
       image.onload = () => URL.revokeObjectURL(url);
-    }
+      return undefined;
+    });
     return h("li", {}, h("figure", {}, image, h("figcaption", { class: "quiet", "data-photo": photo.state }, STATES()[photo.state], photo.why && `: ${photo.why}`,
-      photo.state === "refused" && [" ", h("button", { class: "link", type: "button", onclick: () => store.photoGone(photo.id).then(again) }, _("Take it off"))])));
+      photo.state === "refused" && [" ", h("button", { class: "link", type: "button", onclick: () => store.photoAgain(photo.id).then(again) }, _("Try again")), " ", h("button", { class: "link", type: "button", onclick: () => store.photoGone(photo.id).then(again) }, _("Take it off"))])));
   }));
 
 // done(photo) once it is on the disk

@@ -17,7 +17,8 @@ export const screen = async (place) => {
   const done = leaf(row, "outcome") === "done";
   const caption = _("Left running");
   const photos = (await store.photos(visit.id)).filter((photo) => photo.sheet === sheet.id && photo.caption === caption);
-  const ticks = new Set(JSON.parse(sessionStorage.getItem(`running-${sheet.id}`) ?? "[]"));
+  const held = `running ${sheet.id}`;
+  const ticks = new Set((await store.draft(held)) ?? []);
   const note = h("textarea", { id: "note", rows: 2, maxlength: 4000 }, leaf(row, "note") ?? "");
   keeps(note, visit.id, sheet.id, () => ({ [`lines/${step.line}/note`]: note.value }));
   const fault = h("p", { class: "field-error", role: "alert", hidden: true });
@@ -26,7 +27,7 @@ export const screen = async (place) => {
     const box = h("input", { type: "checkbox", id: `tick-${code}`, checked: done || ticks.has(code), disabled: !work.open });
     box.addEventListener("change", () => {
       ticks[box.checked ? "add" : "delete"](code);
-      sessionStorage.setItem(`running-${sheet.id}`, JSON.stringify([...ticks]));
+      void store.draft(held, [...ticks]);
     });
     return h("li", {}, h("span", { class: "place" }, box), h("label", { class: "line", for: box.id }, name));
   });

@@ -4,13 +4,19 @@ import * as store from "./store.js";
 
 export const state = { user: null, signedIn: null, version: null, minVersion: null, cutOff: false };
 
+// what this page's own marks are: they are sent to no one, the server tells from which on it helps
+const PAGE_VERSION = Number(document.documentElement.dataset.pageVersion ?? 0);
+export const tooOld = () => (state.minVersion ?? 0) > PAGE_VERSION;
+
 const take = async (body) => {
   state.user = body.user;
   state.signedIn = true;
   state.version = body.version;
   state.minVersion = body.min_version;
   state.cutOff = Boolean(body.cut_off);
-  if (!(await store.meta("user"))) await remember(body.user);
+  const before = await store.meta("user");
+  // somebody else took over by another door; what the last one left waiting stays theirs
+  if (before !== body.user.id && !(await store.pending()).users.some((user) => user !== body.user.id)) await remember(body.user);
   return body;
 };
 
@@ -34,15 +40,12 @@ export class OtherPerson extends Error {}
 
 // Signs in. Another person may take the phone over only once nothing of the last one's waits.
 export const signIn = async (username, password) => {
-  await call("session").catch((error) => {
-    if (error instanceof Away) throw error;
-  });
+  await call("session");
   const { body } = await call("session", json("POST", { username, password }));
   const before = await store.meta("user");
   if (before && before !== body.user.id) {
     const { users } = await store.pending();
     if (users.includes(before)) throw new OtherPerson(await store.meta("user_name"));
-    await remember(body.user);
   }
   return take(body);
 };
@@ -50,10 +53,10 @@ export const signIn = async (username, password) => {
 export class StillWaiting extends Error {}
 
 export const signOut = async () => {
-  const { ops, photos, rejected, conflicts } = await store.pending();
-  if (ops + photos + rejected.length + conflicts.length) throw new StillWaiting("something waits");
+  const { ops, photos, unsettled } = await store.pending();
+  if (ops + photos + unsettled) throw new StillWaiting("something waits");
   await call("session", { method: "DELETE" });
   state.signedIn = false;
   state.user = null;
-  await store.meta("user", null);
+  await store.clearDay();
 };

@@ -1,49 +1,92 @@
 // Where two people answered the same thing, or the server refused something: a person decides.
 import { h, link } from "./dom.js";
+import { photoList } from "./photobox.js";
 import * as store from "./store.js";
 import * as sync from "./sync.js";
-import { _, table } from "./words.js";
+import { _, clock, table } from "./words.js";
 
-const words = (value) => (value === null || value === "" ? _("nothing") : value === true ? _("yes") : value === false ? _("no") : typeof value === "object" ? JSON.stringify(value) : (table("outcomes")[value] ?? String(value)));
+const MOMENT = /^\d{4}-\d\d-\d\dT/;
+const said = (value) => {
+  if (value === null || value === undefined || value === "") return _("nothing");
+  if (typeof value === "boolean") return value ? _("yes") : _("no");
+  if (Array.isArray(value)) return String(value.length);
+  if (typeof value === "object") return Object.values(value).flat().join(", ");
+  if (MOMENT.test(value)) return clock(value);
+  const names = { ...table("outcomes"), ...table("reasons") };
+  return names[value] ?? String(value);
+};
 
-const what = async (row) => {
-  const visit = await store.visit(row.visit);
-  const sheet = visit?.sheets.find((one) => one.id === row.sheet);
-  const [group, key, leaf] = row.path.split("/");
-  let name = leaf ?? group;
-  if (group === "lines") name = sheet?.steps.find((step) => step.line === key)?.name ?? name;
+const LEAVES = () => ({
+  outcome: _("how it ended"), reason: _("why not"), note: _("note"), minutes: _("minutes"), value: _("reading"), unit: _("unit"),
+  basis: _("basis"), method: _("method"), instrument: _("meter or kit"), sign: _("sign"), text: _("words"), component: _("part"),
+  photo_ids: _("photos"), decision: _("decision"), item: _("what"), amount: _("how much"), make: _("make"), serial: _("serial"),
+  name: _("name"), strokes: _("signature"), fine_by: _("fine by"), fine_at: _("said fine"), started_at: _("begun"), finished_at: _("ended"),
+  finish: _("the end of the visit"),
+});
+const GROUPS = () => ({ findings: _("what was seen"), advice: _("advice"), supplies: _("used here"), swaps: _("part swapped"), signature: _("signature"), checkin: _("working alone") });
+// what only goes with a figure: nobody chooses between two of these by themselves
+const BESIDES = new Set(["as_typed", "taken_at", "loop", "measurand", "when", "checked_twice", "gone"]);
+
+// The name of the row that an answer belongs to, as a person knows it.
+const what = async ({ visit: id, sheet: sheetId, path }) => {
+  const visit = await store.visit(id);
+  const sheet = visit?.sheets.find((one) => one.id === sheetId);
+  const [group, key] = path.split("/");
+  let name = GROUPS()[group] ?? "";
+  if (group === "lines") name = sheet?.steps.find((step) => step.line === key)?.name ?? _("a line");
   if (group === "readings") {
-    const values = await store.values(row.visit, row.sheet);
-    name = table("measurands")[values[`readings/${key}/measurand`]?.v] ?? name;
+    const values = await store.values(id, sheetId);
+    name = table("measurands")[values[`readings/${key}/measurand`]?.v] ?? _("a reading");
   }
-  return `${visit?.place.name ?? _("a visit")} · ${sheet?.system.name ?? ""} · ${name}`;
+  return [visit?.place.name ?? _("a visit that is not on this phone"), sheet?.system.name, name].filter(Boolean).join(" · ");
+};
+const leafOf = ({ path }) => path.split("/")[2] ?? path;
+const leafName = (row) => LEAVES()[leafOf(row)] ?? leafOf(row);
+
+const conflict = async (rows, choose) => {
+  const shown = rows.filter((row) => !BESIDES.has(leafOf(row)));
+  const told = shown.length ? shown : rows;
+  const both = (pick) => told.map((row) => (told.length > 1 ? `${leafName(row)}: ${said(row[pick])}` : said(row[pick]))).join("; ");
+  const mine = both("mine"), theirs = both("theirs");
+  const short = (text) => (text.length > 40 ? "" : `: ${text}`);
+  return h("section", { "data-conflict": told[0].path }, h("h2", {}, await what(rows[0])),
+    told.length === 1 && h("p", { class: "quiet" }, leafName(told[0])),
+    h("dl", { class: "facts facts-start both" }, h("dt", {}, _("You")), h("dd", {}, h("bdi", {}, mine)), h("dt", {}, rows[0].by || _("Somebody else")), h("dd", {}, h("bdi", {}, theirs))),
+    h("div", { class: "outcomes two-wide" },
+      h("button", { class: "outcome-button", type: "button", onclick: () => void choose(rows, true) }, _("Mine counts"), short(mine)),
+      h("button", { class: "outcome-button", type: "button", onclick: () => void choose(rows, false) }, _("Theirs counts"), short(theirs))));
+};
+
+const grouped = (rows) => {
+  const out = new Map();
+  for (const row of rows) out.set(store.rowOf(row), [...(out.get(store.rowOf(row)) ?? []), row]);
+  return [...out.values()];
 };
 
 export const screen = async ({ again }) => {
   const waiting = await store.pending();
-  const choose = (place, own) => async () => {
-    await store.settle(place, own);
+  const choose = async (rows, own) => {
+    for (const row of rows) await store.settle(row.place, own);
     void sync.tryNow();
     await again();
   };
-  const conflicts = await Promise.all(waiting.conflicts.map(async (row) =>
-    h("section", { "data-conflict": row.path }, h("h2", {}, await what(row)),
-      h("dl", { class: "facts both" }, h("dt", {}, _("You")), h("dd", {}, h("bdi", {}, words(row.mine))), h("dt", {}, row.by ?? _("Somebody else")), h("dd", {}, h("bdi", {}, words(row.theirs)))),
-      h("div", { class: "outcomes two-wide" }, h("button", { class: "outcome-button", type: "button", onclick: () => void choose(row.place, true)() }, _("Mine: %(value)s", { value: words(row.mine) })),
-        h("button", { class: "outcome-button", type: "button", onclick: () => void choose(row.place, false)() }, _("Theirs: %(value)s", { value: words(row.theirs) }))))));
-  const drop = (op) => async () => {
+  const drop = async (op) => {
     if (prompt(_("This answer is then gone for good. Write DROP to do it.")) !== "DROP") return;
     await store.discard(op.seq);
+    void sync.tryNow();
     await again();
   };
+  const conflicts = await Promise.all(grouped(waiting.conflicts).map((rows) => conflict(rows, choose)));
   const rejected = await Promise.all(waiting.rejected.map(async (op) =>
-    h("section", { "data-rejected": op.path }, h("h2", {}, await what(op)), h("p", {}, _("You answered: %(value)s", { value: words(op.value) })),
+    h("section", { "data-rejected": op.path }, h("h2", {}, await what(op)),
+      h("p", {}, `${leafName(op)}: `, h("bdi", { class: "strong" }, said(op.value))),
       h("ul", {}, (op.why ?? []).map((why) => h("li", { class: "pen" }, why.message ?? why.code))),
-      op.sheet && h("p", {}, link(_("Open the checklist and answer again"), `/field/visits/${op.visit}/${op.sheet}/`)),
-      h("p", { class: "besides" }, h("button", { class: "link", type: "button", onclick: () => void drop(op)() }, _("Drop this answer"))))));
+      h("p", { class: "besides" }, op.sheet && (await store.visit(op.visit)) && link(_("Answer it again"), `/field/visits/${op.visit}/${op.sheet}/`),
+        h("button", { class: "link", type: "button", onclick: () => void drop(op) }, _("Drop this answer"))))));
   const main = h("div", { class: "phone-page" }, h("h1", { tabindex: -1 }, _("To settle")),
-    conflicts.length + rejected.length === 0 && h("p", {}, _("Nothing needs you.")),
+    waiting.unsettled === 0 && h("p", {}, _("Nothing needs you.")),
     conflicts.length > 0 && h("p", { class: "lead" }, _("Somebody else answered the same meanwhile. Both are kept; choose the one that counts.")), conflicts,
-    rejected.length > 0 && h("p", { class: "lead" }, _("The server could not take these. They stay here until you mend or drop them.")), rejected);
+    rejected.length > 0 && h("p", { class: "lead" }, _("The server could not take these. They stay here until you mend or drop them; the office can see them too.")), rejected,
+    waiting.refused.length > 0 && h("section", { "data-refused": "photos" }, h("h2", {}, _("Photos that the server could not take")), photoList(waiting.refused, again)));
   return { title: _("To settle"), place: [h("span", { class: "name" }, _("To settle"))], main, bar: h("nav", { class: "bar", "aria-label": _("Go on") }, link(_("Back"), "/field/", { class: "button" })) };
 };

@@ -1,6 +1,7 @@
 // What the phone keeps. Its copy is the first one until the server has answered for each operation.
 import { StoreUnusable, probe, strictly, withDB } from "./db.js";
 import { smaller } from "./pictures.js";
+import { stamp } from "./time.js";
 
 export { StoreUnusable };
 export class NotKept extends Error {}
@@ -22,9 +23,22 @@ const changed = (what) => {
   channel?.postMessage(what);
 };
 if (channel) channel.onmessage = (event) => tell(event.data);
+export const announce = changed;
 export const on = (_event, listener) => {
   listeners.add(listener);
   return () => listeners.delete(listener);
+};
+
+// A phone that is full can still delete, and must be able to send, or it stays full. What went out
+// without being marked as sent is listed beside the database, so that no key changes it any more.
+const ASIDE = "backyard-sent";
+export const isFull = (error) => error?.name === "QuotaExceededError";
+const aside = () => {
+  try {
+    return JSON.parse(localStorage.getItem(ASIDE) ?? "[]");
+  } catch {
+    return [];
+  }
 };
 
 // --- small things
@@ -34,15 +48,29 @@ export const meta = async (name, ...value) => {
   return value[0];
 };
 
-export const device = async () => {
-  const held = await meta("device");
-  return held ?? meta("device", crypto.randomUUID());
-};
+// What is only good to know: not worth a failure where there is no room.
+export const jot = (name, value) =>
+  meta(name, value).catch((error) => {
+    if (!isFull(error)) throw error;
+  });
+
+export const device = () =>
+  strictly(["meta"], async (tx) => {
+    const store = tx.objectStore("meta");
+    const held = (await store.get("device"))?.value;
+    if (held) return held;
+    const made = crypto.randomUUID();
+    await store.put({ name: "device", value: made });
+    return made;
+  });
+
+// what is written but not yet an answer: a signature half drawn, an advice half edited
+export const draft = (name, ...value) => meta(`draft ${name}`, ...value);
 
 export const open = async () => {
   await probe();
   await device();
-  await replayJournal();
+  await replayJournal().catch(() => {});
   await forgetArrived();
 };
 
@@ -58,9 +86,11 @@ const record = async (tx, { visit, sheet, path, value, at, user }) => {
   const place = placeOf(visit, sheet, path);
   const ops = tx.objectStore("ops");
   const waiting = await ops.index("place").getAll(place);
-  const open_ = waiting.find((op) => op.state === "new");
+  const open_ = waiting.find((op) => op.state === "new" && !aside().includes(op.id));
   const known = await tx.objectStore("known").get(place);
   const met = await tx.objectStore("settle").get(place);
+  // what the server has already and nothing of ours would change is no answer
+  if (!waiting.length && !met && known && same(known.v, value)) return null;
   const base = met?.rev ?? known?.r ?? 0;
   const op = open_
     ? { ...open_, value, at }
@@ -79,69 +109,63 @@ const record = async (tx, { visit, sheet, path, value, at, user }) => {
   return op;
 };
 
+const same = (one, other) => one === other || JSON.stringify(one) === JSON.stringify(other);
+
 const RECORD = ["ops", "known", "mine", "meta", "settle"];
 
-// Keeps an answer. Resolves once it is on the disk; throws NotKept when it could not be kept.
-export const put = async (visit, sheet, path, value) => {
-  const answer = { visit, sheet: sheet ?? null, path, value, at: new Date().toISOString(), user: null };
-  try {
-    answer.user = await meta("user");
-    const op = await strictly(RECORD, (tx) => record(tx, answer));
-    changed({ visit, path });
-    return op;
-  } catch (error) {
-    if (journal(answer)) {
-      changed({ visit, path, narrow: true });
-      return null;
-    }
-    throw new NotKept(String(error?.message ?? error));
-  }
-};
-
-// Several answers that belong together: all or none.
+// Keeps answers that belong together: all or none. Resolves once they are on the disk; throws
+// NotKept when they could not be kept.
 export const putAll = async (visit, sheet, answers) => {
-  const at = new Date().toISOString();
+  const at = stamp();
+  const rows = Object.entries(answers).map(([path, value]) => ({ visit, sheet: sheet ?? null, path, value, at }));
   try {
-    const user = await meta("user");
-    await strictly(RECORD, async (tx) => {
-      for (const [path, value] of Object.entries(answers))
-        await record(tx, { visit, sheet, path, value, at, user });
-    });
-    changed({ visit });
+    await recordAll(rows);
   } catch (error) {
-    throw new NotKept(String(error?.message ?? error));
+    if (!journal(rows)) throw new NotKept(String(error?.message ?? error));
   }
+  changed({ visit });
+};
+export const put = (visit, sheet, path, value) => putAll(visit, sheet, { [path]: value });
+
+// what the small list holds is older and goes first
+const recordAll = async (rows) => {
+  const before = journalled();
+  await strictly(RECORD, async (tx) => {
+    const user = (await tx.objectStore("meta").get("user"))?.value ?? null;
+    for (const row of [...before, ...rows]) await record(tx, { ...row, user });
+  });
+  if (before.length) unjournal(before);
 };
 
-// --- the last resort: a list beside a database that is full
-const journal = (answer) => {
+// --- the last resort: a small list beside a database that is full or gone
+const journalled = () => {
   try {
-    const rows = JSON.parse(localStorage.getItem(JOURNAL) ?? "[]");
-    rows.push(answer);
-    localStorage.setItem(JOURNAL, JSON.stringify(rows));
+    return JSON.parse(localStorage.getItem(JOURNAL) ?? "[]");
+  } catch {
+    return [];
+  }
+};
+const journal = (rows) => {
+  try {
+    const key = (row) => placeOf(row.visit, row.sheet, row.path);
+    const anew = new Set(rows.map(key));
+    const held = journalled().filter((row) => !anew.has(key(row)));
+    localStorage.setItem(JOURNAL, JSON.stringify([...held, ...rows]));
     return true;
   } catch {
     return false;
   }
 };
-export const narrowly = () => {
-  try {
-    return JSON.parse(localStorage.getItem(JOURNAL) ?? "[]").length;
-  } catch {
-    return 0;
-  }
+const unjournal = (rows) => {
+  const gone = new Set(rows.map((row) => JSON.stringify(row)));
+  const left = journalled().filter((row) => !gone.has(JSON.stringify(row)));
+  if (left.length) localStorage.setItem(JOURNAL, JSON.stringify(left));
+  else localStorage.removeItem(JOURNAL);
 };
-const replayJournal = async () => {
-  if (!narrowly()) return;
-  const rows = JSON.parse(localStorage.getItem(JOURNAL));
-  try {
-    await strictly(RECORD, async (tx) => {
-      for (const row of rows) await record(tx, row);
-    });
-    localStorage.removeItem(JOURNAL);
-  } catch {
-    // still no room: it stays in the list
-  }
+export const narrowly = () => journalled().length;
+// Tries to bring the small list into the database; throws where there is still no room.
+export const replayJournal = async () => {
+  if (narrowly()) await recordAll([]);
 };
 
 // --- reading
@@ -161,10 +185,15 @@ export const values = (id, sheet) =>
     for (const row of mine.filter(here)) out[row.path] = { v: row.value, r: out[row.path]?.r ?? 0, state: row.state };
     for (const op of ops.filter(here))
       if (op.state === "rejected" && out[op.path]) Object.assign(out[op.path], { state: "rejected", why: op.why });
+    for (const row of journalled().filter((one) => one.visit === id && here(one)))
+      out[row.path] = { v: row.value, r: out[row.path]?.r ?? 0, state: "kept" };
     for (const row of settle.filter(here))
       out[row.path] = { ...out[row.path], state: "conflict", mine: row.mine, theirs: row.theirs, by: row.by, r: row.rev };
     return out;
   });
+
+// answers that stand or fall together: the leaves of one row
+export const rowOf = ({ visit, sheet, path }) => placeOf(visit, sheet, path.split("/").slice(0, 2).join("/"));
 
 export const pending = () =>
   withDB(async (db) => {
@@ -175,12 +204,15 @@ export const pending = () =>
     const waiting = ops.filter((op) => op.state !== "rejected");
     const unsent = photos.filter((photo) => photo.state === "new");
     const byVisit = {};
-    for (const row of [...waiting, ...unsent]) byVisit[row.visit] = (byVisit[row.visit] ?? 0) + 1;
+    for (const row of [...waiting, ...unsent, ...journalled()]) byVisit[row.visit] = (byVisit[row.visit] ?? 0) + 1;
+    const rejected = ops.filter((op) => op.state === "rejected");
+    const refused = photos.filter((photo) => photo.state === "refused");
     return {
-      ops: waiting.length + narrowly(), photos: unsent.length,
-      rejected: ops.filter((op) => op.state === "rejected"), conflicts: settle,
+      ops: waiting.length + narrowly(), photos: unsent.length, rejected, refused, conflicts: settle,
+      unsettled: rejected.length + refused.length + new Set(settle.map(rowOf)).size,
       oldest: waiting.map((op) => op.at).sort()[0] ?? null, lastSeq: ops.at(-1)?.seq ?? 0, byVisit,
-      users: [...new Set([...waiting, ...unsent].map((row) => row.user))],
+      // what nobody was signed in for belongs to whoever signs in
+      users: [...new Set([...waiting, ...unsent].map((row) => row.user).filter(Boolean))],
     };
   });
 
@@ -188,9 +220,11 @@ export const day = async () => ({ ...(await meta("day")), visits: await visits()
 
 // Takes in what the server sent: snapshots anew, revisions where nothing of ours waits.
 export const merge = async (sent) => {
-  await strictly(["visits", "known", "mine", "meta", "ops"], async (tx) => {
+  await strictly(["visits", "known", "mine", "meta", "ops", "photos", "settle"], async (tx) => {
     const fresh = new Set(sent.visits.map((row) => row.id));
-    const busy = new Set((await tx.objectStore("ops").getAll()).map((op) => op.visit));
+    const busy = new Set();
+    for (const name of ["ops", "photos", "settle"])
+      for (const row of await tx.objectStore(name).getAll()) if (row.state !== "arrived") busy.add(row.visit);
     for (const row of await tx.objectStore("visits").getAll())
       if (!fresh.has(row.id) && !busy.has(row.id)) {
         await tx.objectStore("visits").delete(row.id);
@@ -220,7 +254,7 @@ const learn = async (tx, visit, sheet, sent) => {
 export const toSend = (user, limit = 100) =>
   withDB(async (db) => {
     const ops = (await db.getAll("ops")).filter(
-      (op) => op.user === user && (op.state === "new" || op.state === "sent"),
+      (op) => (op.user ?? user) === user && (op.state === "new" || op.state === "sent"),
     );
     const photos = (await db.getAll("photos")).filter((photo) => photo.state === "new");
     const out = [], places = new Set();
@@ -235,23 +269,50 @@ export const toSend = (user, limit = 100) =>
     return out;
   });
 
+// Returns them as they are from now on: a key may have been struck since they were read.
 export const freeze = (ops) =>
+  frozen(ops).catch((error) => {
+    if (!isFull(error)) throw error;
+    localStorage.setItem(ASIDE, JSON.stringify([...aside(), ...ops.map(({ id }) => id)].slice(-500)));
+    // read once more: nothing can change them from here on
+    return withDB(async (db) => (await Promise.all(ops.map(({ seq }) => db.get("ops", seq)))).filter((op) => op && op.state !== "rejected"));
+  });
+const frozen = (ops) =>
   strictly(["ops"], async (tx) => {
+    const out = [];
     for (const op of ops) {
       const held = await tx.objectStore("ops").get(op.seq);
-      if (held) await tx.objectStore("ops").put({ ...held, state: "sent" });
+      if (!held || held.state === "rejected") continue;
+      out.push({ ...held, state: "sent" });
+      await tx.objectStore("ops").put(out.at(-1));
     }
+    return out;
   });
 
-// Applies the server's answers; what was typed meanwhile builds on the revision that came back.
+// Applies the server's answers. What was typed meanwhile keeps the revision that its writer saw.
 export const answered = async (ops, results) => {
   const byId = Object.fromEntries(results.map((row) => [row.id, row]));
-  await strictly([...RECORD, "arrived", "visits"], async (tx) => {
+  const taken = ({ status, outcome } = {}) => status === "ok" && !["conflict", "waiting"].includes(outcome);
+  await takeIn(ops, byId).catch((error) => {
+    if (!isFull(error)) throw error;
+    return strictly(["ops"], async (tx) => {
+      for (const op of ops) if (taken(byId[op.id])) await tx.objectStore("ops").delete(op.seq);
+    });
+  });
+  changed({ sync: true });
+};
+
+const takeIn = (ops, byId) =>
+  strictly([...RECORD, "arrived", "visits"], async (tx) => {
     for (const sent of ops) {
       const result = byId[sent.id];
       const op = await tx.objectStore("ops").get(sent.seq);
       if (!result || !op) continue;
-      if (result.status === "rejected") {
+      const newer = (await tx.objectStore("ops").index("place").getAll(op.place)).some((row) => row.seq > op.seq);
+      if (result.status === "rejected" && newer) {
+        // mended already: another answer stands in its place
+        await tx.objectStore("ops").delete(op.seq);
+      } else if (result.status === "rejected") {
         await tx.objectStore("ops").put({ ...op, state: "rejected", why: result.why });
       } else if (result.outcome === "waiting") {
         await tx.objectStore("ops").put({ ...op, state: "new", why: result.why });
@@ -260,19 +321,18 @@ export const answered = async (ops, results) => {
       }
     }
   });
-  changed({ sync: true });
-};
 
 const arrived = async (tx, op, result) => {
   await tx.objectStore("ops").delete(op.seq);
-  await tx.objectStore("arrived").put({ ...op, at: new Date().toISOString(), outcome: result.outcome });
+  await tx.objectStore("arrived").put({ seq: op.seq, at: new Date().toISOString(), outcome: result.outcome, op });
   const met = result.outcome === "conflict";
   const value = met ? result.theirs : op.value;
   await tx.objectStore("known").put({
     place: op.place, visit: op.visit, sheet: op.sheet, path: op.path, v: value, r: result.rev,
   });
-  const later = (await tx.objectStore("ops").index("place").getAll(op.place)).find((row) => row.state === "new");
-  if (later) await tx.objectStore("ops").put({ ...later, base_rev: result.rev });
+  const others = await tx.objectStore("ops").index("place").getAll(op.place);
+  const later = others.find((row) => row.state !== "rejected");
+  for (const old of others) if (old.state === "rejected" && old.seq < op.seq) await tx.objectStore("ops").delete(old.seq);
   const mine = await tx.objectStore("mine").get(op.place);
   if (mine?.seq === op.seq) await tx.objectStore("mine").delete(op.place);
   if (met && !later)
@@ -286,16 +346,31 @@ const arrived = async (tx, op, result) => {
   }
 };
 
-// Puts arrived operations of the last days back: the server was restored from an older copy.
-export const sendAgain = async () => {
-  await strictly(["ops", "arrived"], async (tx) => {
-    for (const op of await tx.objectStore("arrived").getAll()) {
-      const { outcome: _outcome, ...rest } = op;
-      await tx.objectStore("ops").put({ ...rest, state: "sent" });
-      await tx.objectStore("arrived").delete(op.seq);
+// Puts arrived operations of the last days back, from a place in the count on: the server was
+// restored from an older copy. The same marks: what it has already changes nothing there.
+export const sendAgain = async (after = 0) => {
+  await strictly(["ops", "arrived", "mine"], async (tx) => {
+    for (const { seq, op } of await tx.objectStore("arrived").getAll(IDBKeyRange.lowerBound(after, true))) {
+      await tx.objectStore("ops").put({ ...op, state: "sent" });
+      const { place, visit, sheet, path, value } = op;
+      if (((await tx.objectStore("mine").get(place))?.seq ?? 0) < seq)
+        await tx.objectStore("mine").put({ place, visit, sheet, path, value, seq, state: "kept" });
+      await tx.objectStore("arrived").delete(seq);
     }
   });
-  changed({ sync: true });
+  changed({});
+};
+
+// The server tells the highest place in this phone's count that it holds. Lower than what it had
+// answered for: it was restored. Higher than our own count: this phone was; it goes on from there.
+export const compare = async (held) => {
+  const rows = await withDB((db) => db.getAll("arrived"));
+  const last = rows.findLast(({ op }) => op.path !== "finish")?.seq ?? 0;
+  if (last > held) await sendAgain(held);
+  await strictly(["meta"], async (tx) => {
+    const seq = (await tx.objectStore("meta").get("seq"))?.value ?? 0;
+    if (seq < held) await tx.objectStore("meta").put({ name: "seq", value: held });
+  });
 };
 
 const forgetArrived = () =>
@@ -330,18 +405,24 @@ export const discard = async (seq) => {
 // --- photos
 export const photos = async (id) => withDB((db) => db.getAllFromIndex("photos", "visit", id));
 export const allPhotos = () => withDB((db) => db.getAll("photos"));
+export const photoBuffer = async (id) => (await withDB((db) => db.get("bytes", id)))?.buffer ?? null;
+export const photoThumb = async (id) => (await withDB((db) => db.get("thumbs", id)))?.buffer ?? null;
 export const photoBytes = async () =>
-  (await allPhotos()).reduce((total, photo) => total + (photo.state === "new" ? photo.size : 0), 0);
+  (await allPhotos()).reduce((total, photo) => total + (photo.state === "arrived" ? 0 : photo.size), 0);
 
 export const addPhoto = async (visit, sheet, file, caption) => {
-  const picture = await smaller(file);
+  const { buffer, thumb, ...picture } = await smaller(file);
   if ((await photoBytes()) + picture.size > PHOTO_BUDGET) throw new NotKept("photos");
   const row = {
-    id: crypto.randomUUID(), visit, sheet, caption, ...picture, state: "new", offset: 0,
-    taken_at: new Date().toISOString(), user: await meta("user"),
+    id: crypto.randomUUID(), visit, sheet, caption, ...picture, state: "new",
+    taken_at: stamp(), user: await meta("user"),
   };
   try {
-    await strictly(["photos"], (tx) => tx.objectStore("photos").put(row));
+    await strictly(["photos", "bytes", "thumbs"], async (tx) => {
+      await tx.objectStore("bytes").put({ id: row.id, buffer });
+      if (thumb) await tx.objectStore("thumbs").put({ id: row.id, buffer: thumb });
+      await tx.objectStore("photos").put(row);
+    });
   } catch (error) {
     throw new NotKept(String(error?.message ?? error));
   }
@@ -350,25 +431,66 @@ export const addPhoto = async (visit, sheet, file, caption) => {
 };
 
 export const photoArrived = async (id) => {
-  await strictly(["photos"], async (tx) => {
+  await strictly(["photos", "bytes"], async (tx) => {
     const row = await tx.objectStore("photos").get(id);
-    if (row) await tx.objectStore("photos").put({ ...row, state: "arrived", buffer: row.thumb, size: row.thumb?.byteLength ?? 0 });
+    if (!row) return;
+    await tx.objectStore("bytes").delete(id);
+    await tx.objectStore("photos").put({ ...row, state: "arrived" });
+  }).catch((error) => {
+    if (!isFull(error)) throw error;
+    // its small picture makes room too
+    return strictly(["photos", "bytes", "thumbs"], async (tx) => {
+      for (const name of ["photos", "bytes", "thumbs"]) await tx.objectStore(name).delete(id);
+    });
   });
   changed({ photo: id });
 };
 
+// the end of a visit must not wait for a photo that will not come
+const unpromise = async (tx, row) => {
+  for (const op of await tx.objectStore("ops").index("visit").getAll(row.visit))
+    if (op.path === "finish" && op.value?.photos?.includes(row.id))
+      await tx.objectStore("ops").put({ ...op, value: { ...op.value, photos: op.value.photos.filter((id) => id !== row.id) } });
+};
+
 export const photoRefused = async (id, why) => {
+  await strictly(["photos", "ops"], async (tx) => {
+    const row = await tx.objectStore("photos").get(id);
+    if (!row) return;
+    await tx.objectStore("photos").put({ ...row, state: "refused", why });
+    await unpromise(tx, row);
+  });
+  changed({ photo: id });
+};
+
+export const photoAgain = async (id) => {
   await strictly(["photos"], async (tx) => {
     const row = await tx.objectStore("photos").get(id);
-    if (row) await tx.objectStore("photos").put({ ...row, state: "refused", why });
+    if (row) await tx.objectStore("photos").put({ ...row, state: "new", why: null });
   });
   changed({ photo: id });
 };
 
 export const photoGone = async (id) => {
-  await strictly(["photos"], (tx) => tx.objectStore("photos").delete(id));
+  await strictly(["photos", "bytes", "thumbs", "ops"], async (tx) => {
+    const row = await tx.objectStore("photos").get(id);
+    if (!row) return;
+    for (const name of ["photos", "bytes", "thumbs"]) await tx.objectStore(name).delete(id);
+    await unpromise(tx, row);
+  });
   changed({ photo: id });
 };
+
+// Somebody signs out with nothing waiting: their visits leave the phone. True once it is done.
+export const clearDay = () =>
+  strictly(["visits", "known", "mine", "meta", "ops", "photos", "bytes", "thumbs", "settle"], async (tx) => {
+    const waits = (await tx.objectStore("ops").count()) + (await tx.objectStore("settle").count());
+    const taken = await tx.objectStore("photos").getAll();
+    if (waits || taken.some((photo) => photo.state !== "arrived") || narrowly()) return false;
+    for (const name of ["visits", "known", "mine", "photos", "bytes", "thumbs"]) await tx.objectStore(name).clear();
+    for (const name of ["day", "user", "user_name", "timers"]) await tx.objectStore("meta").delete(name);
+    return true;
+  });
 
 // --- timers of reagent tests, and the check-in: kept by the end that was promised
 export const timers = {

@@ -1,5 +1,5 @@
 // Sends what waits and fetches what is new. Runs in the page, in one tab at a time.
-import { Away, call, clock, json, pace, Refused, SignIn } from "./calls.js";
+import { Away, call, clock, json, pace, Refused, SignIn, TooLarge } from "./calls.js";
 import * as session from "./session.js";
 import * as store from "./store.js";
 import * as time from "./time.js";
@@ -8,7 +8,9 @@ const BATCH = 100;
 const CHUNK = 262_144;
 const DAY_AGE = 60_000;
 const listeners = new Set();
-let wait = pace.again, timer = null, running = null, wanted = false, etag = null, fetched = 0;
+// what is wrong with the thing sent itself; any other refusal is about who or which phone asks
+const SPOILT = new Set([400, 404, 409, 410, 413, 415, 422]);
+let wait = pace.again, timer = null, running = null, wanted = false, fetched = 0;
 
 // phase: arrived, sending, kept, needs, unkept
 const now = { phase: "kept", why: null, left: 0, at: null };
@@ -28,8 +30,9 @@ const left = async () => {
 };
 
 // --- operations
-const send = async (ops, device) => {
-  await store.freeze(ops);
+const send = async (read, device) => {
+  const ops = await store.freeze(read);
+  if (!ops.length) return;
   const rows = ops.map(({ id, seq, visit, sheet, path, value, base_rev, at }) => ({
     id, seq, visit, sheet, path, value, base_rev, at,
   }));
@@ -37,7 +40,8 @@ const send = async (ops, device) => {
     const { body } = await call("operations", json("POST", { device, ops: rows }));
     await store.answered(ops, body.results);
   } catch (error) {
-    if (!(error instanceof Refused)) throw error;
+    const spoilt = error instanceof Refused && SPOILT.has(error.status);
+    if (!spoilt && !(error instanceof TooLarge && ops.length > 1)) throw error;
     if (ops.length === 1)
       await store.answered(ops, [{ id: ops[0].id, status: "rejected", why: [{ code: "refused", message: error.message }] }]);
     else {
@@ -66,11 +70,13 @@ const sendPhoto = async (photo) => {
     visit: photo.visit, sheet: photo.sheet, caption: photo.caption ?? "", taken_at: photo.taken_at,
   });
   let { offset, done } = (await call(`photos/${photo.id}`)).body;
+  const buffer = await store.photoBuffer(photo.id);
+  if (!buffer) return store.photoRefused(photo.id, "");
   let restarts = 0;
   while (!done) {
     try {
       const { body } = await call(`photos/${photo.id}?${query}`, {
-        method: "PATCH", body: photo.buffer.slice(offset, offset + CHUNK), wait: pace.chunk,
+        method: "PATCH", body: buffer.slice(offset, offset + CHUNK), wait: pace.chunk,
         headers: {
           "Content-Type": "application/octet-stream", "Upload-Offset": String(offset),
           "Upload-Length": String(photo.size), "X-Sha256": photo.sha256,
@@ -78,7 +84,7 @@ const sendPhoto = async (photo) => {
       });
       ({ offset, done } = body);
     } catch (error) {
-      if (!(error instanceof Refused)) throw error;
+      if (!(error instanceof Refused && SPOILT.has(error.status))) throw error;
       if (error.status === 409 && Number.isInteger(error.body?.offset) && restarts < 5) offset = error.body.offset;
       else if (error.status === 422 && error.body?.type === "urn:backyard:hash" && restarts < 3) offset = 0;
       else return store.photoRefused(photo.id, error.message);
@@ -90,7 +96,7 @@ const sendPhoto = async (photo) => {
 
 const sendPhotos = async (user) => {
   for (const photo of await store.allPhotos())
-    if (photo.state === "new" && photo.user === user) {
+    if (photo.state === "new" && (photo.user ?? user) === user) {
       say({ phase: "sending", left: await left() });
       await sendPhoto(photo);
     }
@@ -109,12 +115,12 @@ const contact = async (device) => {
 };
 
 export const fetchDay = async (force = false) => {
-  if (!force && Date.now() - fetched < DAY_AGE) return;
-  const { status, body, answer } = await call("day", { headers: etag ? { "If-None-Match": etag } : {} });
-  fetched = Date.now();
-  if (status === 304) return;
-  etag = answer.headers.get("ETag");
-  await store.merge(body);
+  // the mark lies with the day itself: both are lost together
+  const held = await store.meta("day");
+  if (held && !force && performance.now() - fetched < DAY_AGE) return;
+  const { status, body, answer } = await call("day", { headers: held?.etag ? { "If-None-Match": held.etag } : {} });
+  fetched = performance.now();
+  if (status !== 304) await store.merge({ ...body, etag: answer.headers.get("ETag") });
 };
 
 const round = async () => {
@@ -124,23 +130,34 @@ const round = async () => {
   const waiting = await store.pending();
   if (waiting.users.some((user) => user !== told.user.id))
     return say({ phase: "needs", why: "other_person", left: await left() });
-  await store.meta("clock_offset", clock.offset);
+  await store.replayJournal().catch(() => {});
+  await store.compare(told.held_seq ?? 0);
+  await store.jot("clock_offset", clock.offset);
   time.learn(clock.offset);
   await sendOps(told.user.id, device);
   await sendPhotos(told.user.id);
   await sendOps(told.user.id, device);
   await contact(device);
-  await fetchDay();
+  await fetchDay().catch((error) => {
+    // the day on a full phone stays as it is; room comes with what is sent
+    if (!store.isFull(error)) throw error;
+  });
   const after = await store.pending();
-  const unsettled = after.rejected.length + after.conflicts.length;
-  const count = after.ops + after.photos;
-  if (unsettled) say({ phase: "needs", why: "settle", left: count, unsettled, at: new Date().toISOString() });
-  else if (count) say({ phase: "kept", why: null, left: count });
-  else {
-    await store.meta("all_arrived", new Date().toISOString());
-    say({ phase: "arrived", why: null, left: 0, at: new Date().toISOString() });
-  }
+  if (!after.ops && !after.photos) await store.jot("all_arrived", time.stamp());
+  await settled();
+  store.announce({ sync: true });
   return undefined;
+};
+
+// How things stand when nothing is on its way.
+const settled = async () => {
+  const { ops, photos, unsettled } = await store.pending();
+  const count = ops + photos;
+  const at = await store.meta("all_arrived");
+  if (unsettled) say({ phase: "needs", why: "settle", left: count, unsettled, at });
+  else if (count) say({ phase: "kept", why: null, left: count });
+  else if (session.tooOld()) say({ phase: "needs", why: "old_page", left: 0, at });
+  else say({ phase: "arrived", why: null, left: 0, at });
 };
 
 const drain = async () => {
@@ -169,15 +186,21 @@ const run = async () => {
         await drain();
         return true;
       });
-      if (held === false) return say({ phase: (await left()) ? "sending" : now.phase, left: await left() });
+      // another tab is at it and tells when it is done
+      if (held === false) {
+        const count = await left();
+        if (count) say({ phase: "sending", left: count });
+        else await settled();
+      }
       wait = pace.again;
     } catch (error) {
       const count = await left().catch(() => now.left);
       if (error instanceof SignIn) say({ phase: "needs", why: "sign_in", left: count });
+      else if (error instanceof Refused) say({ phase: "needs", why: "refused", says: error.message, left: count });
       else {
-        say({ phase: "kept", why: error instanceof Away ? null : "fault", left: count });
+        say({ phase: "kept", why: null, left: count });
         if (count) later();
-        if (!(error instanceof Away)) throw error;
+        if (!(error instanceof Away)) console.error(error);
       }
     } finally {
       running = null;
@@ -199,17 +222,24 @@ const soon = () => {
   poke = setTimeout(() => void run(), pace.edit);
 };
 
-export const start = () => {
-  store.on("change", async (what) => {
-    if (what.sync || what.day) return;
-    const count = await left();
-    if (now.phase !== "sending") say({ phase: now.why === "sign_in" ? "needs" : "kept", left: count });
-    soon();
-  });
+const changed = async (what) => {
+  if (what.sync || what.day) {
+    // another tab has sent
+    if (!running && what.sync && ["sending", "kept"].includes(now.phase)) await settled();
+    return;
+  }
+  const count = await left().catch(() => now.left + 1);
+  if (now.phase !== "sending") say({ phase: ["sign_in", "refused"].includes(now.why) ? "needs" : "kept", left: count });
+  soon();
+};
+
+export const start = async () => {
+  now.at = await store.meta("all_arrived");
+  store.on("change", (what) => void changed(what));
   addEventListener("online", () => void tryNow());
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && void tryNow());
   setInterval(async () => {
-    if ((await left()) || Date.now() - fetched > 10 * DAY_AGE) void run();
+    if ((await left().catch(() => 1)) || performance.now() - fetched > 10 * DAY_AGE) void run();
   }, pace.tick);
   return tryNow();
 };

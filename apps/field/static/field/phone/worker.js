@@ -1,8 +1,10 @@
 // The worker that opens the page with no signal, and its newer version: never under a typing finger.
+import { pace } from "./calls.js";
 import { h } from "./dom.js";
 import * as store from "./store.js";
 import { _ } from "./words.js";
 
+const COLD_START_MS = 4000;
 const policy = globalThis.trustedTypes?.createPolicy("backyard-worker", {
   createScriptURL: (url) => {
     if (url !== "/field/sw.js") throw new Error("not our worker");
@@ -10,37 +12,58 @@ const policy = globalThis.trustedTypes?.createPolicy("backyard-worker", {
   },
 });
 const place = document.getElementById("update");
+let registration = null;
 
-const offer = (registration) => {
-  if (!registration.waiting || !navigator.serviceWorker.controller) return;
+const takeOver = () => registration?.waiting?.postMessage("take over");
+
+const offer = () => {
+  if (!registration?.waiting || !navigator.serviceWorker.controller) return;
   document.body.dataset.update = "waiting";
-  place.replaceChildren(
-    h("button", { class: "button", type: "button", onclick: () => registration.waiting?.postMessage("take over") }, _("A new version is here: tap to use it")),
-  );
+  // whichever is the newest when it is tapped
+  place.replaceChildren(h("button", { class: "button", type: "button", onclick: takeOver }, _("A new version is here: tap to use it")));
 };
 
 // on a cold start with nothing waiting nobody needs to be asked
-const quietly = async (registration) => {
-  const waiting = await store.pending();
-  if (registration.waiting && !waiting.ops && !waiting.photos && performance.now() < 4000 && !document.body.dataset.touched)
-    registration.waiting.postMessage("take over");
+const quietly = async () => {
+  const { ops, photos } = await store.pending();
+  if (!ops && !photos && performance.now() < COLD_START_MS && !document.body.dataset.touched) takeOver();
 };
 
-export const register = async () => {
+const reloadOnce = (busy) => {
+  let reloading = !navigator.serviceWorker.controller;
+  const reload = () => (busy() ? void setTimeout(reload, pace.tick / 10) : location.reload());
+  navigator.serviceWorker.addEventListener("controllerchange", () => {
+    // the very first worker changes nothing that is shown
+    const first = reloading;
+    reloading = !first;
+    if (!first) reload();
+  });
+};
+
+// Asks for a newer version and takes it, as a person wants it.
+export const renew = async () => {
+  await registration?.update();
+  const fresh = registration?.installing;
+  if (fresh) await new Promise((done) => fresh.addEventListener("statechange", () => fresh.state !== "installing" && done()));
+  if (registration?.waiting) takeOver();
+  else location.reload();
+};
+
+export const register = async (busy) => {
   if (!("serviceWorker" in navigator)) return;
   addEventListener("input", () => (document.body.dataset.touched = "yes"), { once: true });
-  let reloaded = !navigator.serviceWorker.controller;
-  navigator.serviceWorker.addEventListener("controllerchange", () => {
-    if (reloaded) return void (reloaded = false);
-    reloaded = true;
-    location.reload();
-  });
+  reloadOnce(busy);
   const url = policy ? policy.createScriptURL("/field/sw.js") : "/field/sw.js";
-  const registration = await navigator.serviceWorker.register(url, { scope: "/field/", updateViaCache: "none" });
-  await quietly(registration);
-  offer(registration);
-  registration.addEventListener("updatefound", () => {
-    registration.installing?.addEventListener("statechange", () => offer(registration));
-  });
+  try {
+    registration = await navigator.serviceWorker.register(url, { scope: "/field/", updateViaCache: "none" });
+  } catch (error) {
+    // no signal, or the server is away: the worker that is here goes on
+    console.warn("no worker", error);
+    registration = await navigator.serviceWorker.getRegistration("/field/");
+  }
+  if (!registration) return;
+  await quietly();
+  offer();
+  registration.addEventListener("updatefound", () => registration.installing?.addEventListener("statechange", offer));
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && void registration.update().catch(() => {}));
 };

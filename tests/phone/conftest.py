@@ -1,0 +1,195 @@
+"""A technician's phone in a real browser: visits of hers, a server beside, a journal of all typed."""
+
+import datetime as dt
+import threading
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.conf import settings
+from django.contrib.staticfiles.handlers import StaticFilesHandler
+from django.db import connections
+from django.test import Client
+from django.test.testcases import LiveServerThread
+from playwright.sync_api import Browser, BrowserContext, Playwright, sync_playwright
+
+from apps.accounts.models import User
+from apps.core import clock
+from apps.visits.models import Assignment, Sheet, Visit
+from apps.visits.services.lines import lines_make
+from tests import factories
+from tests.phone.hand import CHROMIUM, FLAGS, SIZE, Hand
+from tests.phone.journal import Journal
+
+
+@dataclass
+class World:
+    """Two technicians, an office, and a visit that both technicians are booked for."""
+
+    staff: dict[str, User]
+    visit: Visit
+    sheet: Sheet
+    built: factories.Built
+
+    def lines(self) -> list[str]:
+        """Return the lines that ask for no reading."""
+        rows = self.sheet.lines.exclude(code="left_running").order_by("position")
+        return [str(row.pk) for row in rows if row.code not in ("water_round",)]
+
+
+def make_visit(
+    owner: str, people: list[User], start: dt.datetime
+) -> tuple[Visit, Sheet, factories.Built]:
+    """Book a visit for people, with one sheet."""
+    built = factories.system(factories.place(factories.client(owner)), "Back garden")
+    visit = Visit.objects.create(
+        place=built.system.place, state="booked", start=start, end=start + dt.timedelta(hours=2),
+        made_at=factories.NOW,
+    )  # fmt: skip
+    for one in people:
+        Assignment.objects.create(visit=visit, user=one, start=start, end=visit.end)
+    sheet = Sheet.objects.create(visit=visit, system=built.system)
+    lines_make(visit=visit, sheets=[sheet])
+    return visit, sheet, built
+
+
+def people() -> dict[str, User]:
+    """Make the firm's people."""
+    factories.firm()
+    return {
+        "office": factories.user("office", "office"),
+        "ana": factories.user("ana"),
+        "marek": factories.user("marek"),
+    }
+
+
+@pytest.fixture
+def world(db: None, monkeypatch: pytest.MonkeyPatch) -> World:
+    """The firm; its clock goes on from a June morning."""
+    begun = time.monotonic()
+    monkeypatch.setattr(
+        clock, "now", lambda: factories.NOW + dt.timedelta(seconds=time.monotonic() - begun)
+    )
+    staff = people()
+    start = factories.NOW - dt.timedelta(hours=1)
+    return World(staff, *make_visit("Okafor", [staff["ana"], staff["marek"]], start))
+
+
+class OneByOne(StaticFilesHandler):
+    """Answers one request after the other: all threads share the test's connection."""
+
+    turn = threading.Lock()
+
+    def __call__(self, environ: Any, start_response: Any) -> Any:
+        """Answer in turn."""
+        with self.turn:
+            return super().__call__(environ, start_response)
+
+
+@pytest.fixture
+def address(world: World) -> Iterator[str]:
+    """Serve from a thread that shares the test's connection, so that it rolls back."""
+    own: dict[str, Any] = {"default": connections["default"]}
+    own["default"].inc_thread_sharing()
+    thread = LiveServerThread("127.0.0.1", OneByOne, connections_override=own)
+    thread.daemon = True
+    thread.start()
+    thread.is_ready.wait()
+    if thread.error:
+        raise thread.error
+    yield f"http://127.0.0.1:{thread.port}"
+    thread.terminate()
+
+
+@pytest.fixture(scope="package")
+def play() -> Iterator[Playwright]:
+    """The driver of browsers."""
+    with pytest.MonkeyPatch.context() as patch, sync_playwright() as play:
+        # the browser's own loop runs in this thread
+        patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+        yield play
+
+
+@pytest.fixture(scope="package")
+def chromium(play: Playwright) -> Iterator[Browser]:
+    """One browser for all of them."""
+    browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+    yield browser
+    browser.close()
+
+
+@pytest.fixture
+def journal() -> Journal:
+    """What is typed in this test."""
+    return Journal()
+
+
+Phones = Callable[..., Hand]
+
+
+def session_cookie(member: User, address: str) -> Any:
+    """Return the cookie of somebody who has signed in."""
+    browser = Client()
+    browser.force_login(member)
+    name = settings.SESSION_COOKIE_NAME
+    return {"name": name, "value": browser.cookies[name].value, "url": address}
+
+
+@pytest.fixture
+def phones(world: World, chromium: Browser, address: str, journal: Journal) -> Iterator[Phones]:
+    """Make phones; an error in a script or of the policy fails the test."""
+    made: list[tuple[BrowserContext, list[str]]] = []
+
+    def phone(name: str = "ana", *, worker: bool = False, **more: Any) -> Hand:
+        context = chromium.new_context(
+            base_url=address, service_workers="allow" if worker else "block", **(SIZE | more)
+        )
+        context.set_default_timeout(8000)
+        if name:
+            context.add_cookies([session_cookie(world.staff[name], address)])
+        hand = Hand(context.new_page(), world.visit, world.sheet, world.lines(), journal)
+        made.append((context, hand.faults))
+        return hand
+
+    yield phone
+    for context, _faults in made:
+        context.close()
+    assert [fault for _context, faults in made for fault in faults] == []
+
+
+@pytest.fixture
+def hand(phones: Phones) -> Hand:
+    """Ana's phone with her day on it."""
+    hand = phones().open()
+    hand.arrived()
+    return hand
+
+
+@pytest.fixture
+def worker_hand(phones: Phones) -> Hand:
+    """Ana's phone with her day and the worker on it."""
+    hand = phones(worker=True).open()
+    hand.page.evaluate("() => navigator.serviceWorker.ready.then(() => true)")
+    hand.page.wait_for_function("() => navigator.serviceWorker.controller")
+    hand.arrived()
+    return hand
+
+
+@pytest.fixture
+def own_phone(
+    play: Playwright, world: World, address: str, journal: Journal, tmp_path: Path
+) -> Iterator[Hand]:
+    """Ana's phone as a browser of its own, with its store on a disk."""
+    context = play.chromium.launch_persistent_context(
+        str(tmp_path / "profile"), executable_path=CHROMIUM, args=FLAGS, base_url=address, **SIZE
+    )
+    context.set_default_timeout(8000)
+    context.add_cookies([session_cookie(world.staff["ana"], address)])
+    hand = Hand(context.pages[0], world.visit, world.sheet, world.lines(), journal).open()
+    hand.arrived()
+    yield hand
+    context.close()
+    assert hand.faults == []
