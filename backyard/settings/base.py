@@ -224,6 +224,7 @@ SPECTACULAR_SETTINGS = {
 QUEUE_DIR = BACKYARD_DIR / "queue"
 REDIS_URL = env.text("REDIS_URL")
 CELERY_BROKER_URL = REDIS_URL or "filesystem://"
+CELERY_BROKER_TRANSPORT = None if REDIS_URL else "backyard.filequeue:Transport"
 CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, object] = (
     {"visibility_timeout": 600}
     if REDIS_URL
