@@ -10,5 +10,10 @@ class AccountsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Tell the schema how one signs in."""
+        """Tell the schema how one signs in; take a browser that signs out off the list."""
+        from django.contrib.auth.signals import user_logged_out
+
         from apps.accounts import schema  # noqa: F401
+        from apps.accounts.signing import signed_out
+
+        user_logged_out.connect(signed_out)

@@ -149,6 +149,11 @@ def sign_in_clear(bucket: str) -> None:
     SignInCount.objects.filter(bucket=bucket).delete()
 
 
+def sign_in_counts_forget(at: dt.datetime) -> int:
+    """Drop the counts whose window is over; return how many."""
+    return SignInCount.objects.filter(ends_at__lte=at).delete()[0]
+
+
 def session_note(
     *, user: User, session_key: str, browser: str, address: str, at: dt.datetime
 ) -> None:

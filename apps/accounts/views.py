@@ -63,7 +63,6 @@ def _try(request: HttpRequest, form: SignInForm) -> HttpResponse | None:
 @require_POST
 def logout(request: HttpRequest) -> HttpResponse:
     """Any staff: sign out, and wipe what this browser holds."""
-    services.session_forget(str(request.session.session_key))
     auth.logout(request)
     response = redirect(settings.LOGOUT_REDIRECT_URL)
     response["Clear-Site-Data"] = '"cache", "storage"'

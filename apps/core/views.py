@@ -8,6 +8,7 @@ from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from apps.core import clock, outbox
@@ -40,6 +41,10 @@ def readyz(_request: HttpRequest) -> HttpResponse:
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
     """Anyone whose form came from another page or an ended session."""
+    from apps.core.problems import problem
+
+    if request.path.startswith("/api/"):
+        return problem(403, _("The page's token is missing or old; send it once more."), "csrf")
     return render(request, "errors/csrf.html", {"reason": reason}, status=403)
 
 

@@ -5,7 +5,7 @@ import datetime as dt
 from django.db.models import Q
 
 from apps.accounts.selectors import firm_current
-from apps.accounts.services import keys_forget
+from apps.accounts.services import keys_forget, sign_in_counts_forget
 from apps.care.models import CareTask
 from apps.care.services import tasks_recompute
 from apps.core import outbox
@@ -31,6 +31,7 @@ def nightly(on: dt.date, at: dt.datetime) -> int:
             "standing.refresh", f"nightly:{on.isoformat()}:{number}", {"system_ids": batch}, at=at
         )
     keys_forget(at)
+    sign_in_counts_forget(at)
     uploads_forget_old(at)
     return len(batches)
 

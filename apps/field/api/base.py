@@ -14,6 +14,9 @@ from apps.flows.operation import Operation
 from apps.visits.models import Phone
 from apps.visits.services.phones import phone_admit, phone_contact
 
+# where the session keeps the phone's mark
+PHONE = "phone"
+
 
 class PhoneOperation(Operation):
     """An operation of a phone."""
@@ -28,11 +31,25 @@ class PhoneOperation(Operation):
         """Return the phone that asks, heard from now. Raises Forbidden where it is cut off."""
         user: Any = self.request.user
         found = phone_contact(pk=pk, user=user, said=said, at=self.actor.at)
-        phone_admit(found)
+        self.remember(pk)
+        phone_admit(pk)
         return found
 
+    def remember(self, pk: UUID) -> None:
+        """Keep with the sign-in which phone it is on, for what comes without the phone's mark."""
+        session = self.request._request.session
+        if self.request.auth is None and session.get(PHONE) != str(pk):
+            session[PHONE] = str(pk)
+
+    def admitted(self) -> None:
+        """Raise Forbidden where this sign-in is on a phone that is cut off."""
+        held = self.request._request.session.get(PHONE)
+        if held:
+            phone_admit(UUID(held))
+
     def technician(self) -> None:
-        """Raise Forbidden for anybody who makes no rounds."""
+        """Raise Forbidden for anybody who makes no rounds, and on a phone that is cut off."""
+        self.admitted()
         if self.actor.role != Role.TECHNICIAN:
             raise Forbidden(_("Only a technician's phone holds a round."))
 

@@ -92,6 +92,7 @@ class Contact(PhoneOperation):
         }
         user: Any = request.user
         phone = phone_contact(pk=pk, user=user, said=said, at=self.actor.at)
+        self.remember(pk)
         return answer({"cut_off": phone.cut_off_at is not None, "min_version": MIN_VERSION})
 
 

@@ -39,15 +39,15 @@ def phone_contact(
     return phone
 
 
-def phone_admit(phone: Phone) -> None:
-    """Raise Forbidden for a phone that the office has cut off."""
-    if phone.cut_off_at is not None:
-        raise Forbidden(_("The office has cut this phone off; save a copy and bring it in."))
-
-
 def phone_is_cut_off(pk: UUID) -> bool:
     """Tell whether the office has cut a phone off."""
     return Phone.objects.filter(pk=pk, cut_off_at__isnull=False).exists()
+
+
+def phone_admit(pk: UUID) -> None:
+    """Raise Forbidden for a phone that the office has cut off."""
+    if phone_is_cut_off(pk):
+        raise Forbidden(_("The office has cut this phone off; save a copy and bring it in."))
 
 
 def phone_held_seq(pk: UUID) -> int:
