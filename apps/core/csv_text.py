@@ -11,16 +11,18 @@ from django.http import StreamingHttpResponse
 Cell = str | int | float | Decimal | dt.date | dt.datetime | None
 # what a spreadsheet takes for the beginning of a formula, with the full-width twins of the signs
 STARTERS = "=+-@\t\r\uff1d\uff0b\uff0d\uff20"
+# a spreadsheet of another country splits at these, and then a formula may begin behind them
+_SPLIT = re.compile(f"(?<=[;|\t])(?=[{re.escape(STARTERS)}])")
 _NUMBER = re.compile(r"-[0-9]{1,15}([.,][0-9]{1,9})?")
 
 
 def safe_cell(value: Cell) -> str:
     """Return a cell's text; what would start a formula gets an apostrophe before it.
 
-    A negative number stays a number.
+    A negative number stays a number. Source: OWASP, CSV Injection (also names the separators).
 
-    >>> safe_cell("=SUM(A1)"), safe_cell("-5.2"), safe_cell("-5.2 or so")
-    ("'=SUM(A1)", '-5.2', "'-5.2 or so")
+    >>> safe_cell("=SUM(A1)"), safe_cell("-5.2"), safe_cell("-5.2 or so"), safe_cell("a;=B1")
+    ("'=SUM(A1)", '-5.2', "'-5.2 or so", "a;'=B1")
     """
     if value is None:
         return ""
@@ -28,6 +30,7 @@ def safe_cell(value: Cell) -> str:
         return value.isoformat()
     if isinstance(value, int | float | Decimal):
         return str(value)
+    value = _SPLIT.sub("'", str(value))
     if value[:1] and value[0] in STARTERS and not _NUMBER.fullmatch(value):
         return f"'{value}"
     return value

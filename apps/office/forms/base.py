@@ -75,11 +75,15 @@ class NumberField(forms.Field):
 
 
 class WordsField(forms.CharField):
-    """Text without control and direction marks, in composed form."""
+    """One line of text without control and direction marks, in composed form."""
+
+    lines = False
 
     def to_python(self, value: Any) -> str:
         """Return the text."""
         text = super().to_python(value) or ""
+        if not self.lines:
+            text = " ".join(text.splitlines())
         try:
             return words(self.max_length or 4000)(text)
         except BadAnswer as error:
@@ -89,6 +93,7 @@ class WordsField(forms.CharField):
 class LongWordsField(WordsField):
     """Text of several lines."""
 
+    lines = True
     widget = forms.Textarea(attrs={"rows": 5})
 
 
