@@ -11,9 +11,14 @@ import socket
 import subprocess
 import sys
 import time
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from demo import tls
+
+# how far above --port phones are served, and the file that they trust one further
+TLS = 443
 ROOT = Path(__file__).resolve().parent.parent
 PYTHON = sys.executable
 
@@ -35,14 +40,19 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--port", type=int, default=8000, help="port of the web server")
     parser.add_argument("--dir", default="var", help="where database, media and mail live")
     parser.add_argument("--on", default="", help="YYYY-MM-DD that counts as today")
+    parser.add_argument(
+        "--tls", action="store_true",
+        help="also serve HTTPS to phones on the same network, 443 above --port",
+    )  # fmt: skip
     options = parser.parse_args()
     if options.on:
         try:
             dt.date.fromisoformat(options.on)
         except ValueError:
             parser.error(f"--on {options.on!r}: write a date such as 2026-06-11")
-    if not 1 <= options.port <= 65535:
-        parser.error(f"--port {options.port}: a number from 1 to 65535 is needed")
+    most = 65535 - (TLS + 1 if options.tls else 0)
+    if not 1 <= options.port <= most:
+        parser.error(f"--port {options.port}: a number from 1 to {most} is needed")
     return options
 
 
@@ -93,13 +103,16 @@ class Children:
         self.running.clear()
 
 
-def environment(folder: Path, port: int, on: str, mail_port: int) -> None:
-    """Set what every process of the demo is told."""
+def environment(
+    folder: Path, port: int, on: str, mail_port: int, hosts: Sequence[str] = ()
+) -> None:
+    """Set what every process of the demo is told; `hosts`: where phones may call."""
     today = dt.datetime.now(tz=dt.UTC).astimezone().date().isoformat()
     os.environ.update(
         DJANGO_SETTINGS_MODULE="backyard.settings.dev",
         BACKYARD_DIR=str(folder),
         BACKYARD_BASE_URL=f"http://127.0.0.1:{port}",
+        BACKYARD_HOSTS=",".join(dict.fromkeys(["localhost", "127.0.0.1", *hosts])),
         BACKYARD_TODAY=on if on and on != today else "",
         SMTP_HOST="127.0.0.1",
         SMTP_PORT=str(mail_port),
@@ -112,8 +125,7 @@ def static_files(folder: Path) -> None:
     """Gather the static files anew where one of them has changed."""
     from django.core.management import call_command
 
-    source = ROOT / "apps" / "core" / "static"
-    files = sorted(path for path in source.rglob("*") if path.is_file())
+    files = sorted(path for path in ROOT.glob("apps/*/static/**/*") if path.is_file())
     mark = hashlib.sha256(
         "".join(
             f"{path} {path.stat().st_size} {path.stat().st_mtime_ns}\n" for path in files
@@ -160,30 +172,63 @@ def start_all(children: Children, port: int, folder: Path) -> None:
     )  # fmt: skip
 
 
+def start_tls(children: Children, port: int, folder: Path, hosts: list[str]) -> list[str]:
+    """Serve phones on the same network; return what a person has to be told."""
+    trust, chain, key = tls.certificate(folder, hosts)
+    children.start(
+        "web for phones", str(Path(PYTHON).parent / "gunicorn"), "backyard.wsgi", "--bind",
+        f"0.0.0.0:{port + TLS}", "--certfile", str(chain), "--keyfile", str(key),
+        "--worker-class", "gthread", "--threads", "6", "--graceful-timeout", "5",
+    )  # fmt: skip
+    tls.hand_out(trust, port + TLS + 1)
+    found = []
+    for host in hosts:
+        found += [
+            f"  phones       https://{host}:{port + TLS}/field/",
+            f"  first trust  http://{host}:{port + TLS + 1}/{trust.name}",
+        ]
+    return [
+        *found,
+        "  On the phone, open the second address. iPhone: allow the profile, install it under",
+        "  Settings, General, VPN and device management, then switch it on under General, About,",
+        "  Certificate trust settings. Android: Settings, search for 'CA certificate', install the",
+        "  file. Then open the first address, sign in and put the page on the home screen. Take the",
+        "  certificate off the phone again after trying.",
+    ]
+
+
 def main() -> None:
     """Do it."""
     options = arguments()
     began = time.monotonic()
     folder = Path(options.dir).resolve()
     folder.mkdir(parents=True, exist_ok=True)
-    if not port_free(options.port):
-        fail(f"port {options.port} is taken; choose another with --port")
+    ports = [options.port + extra for extra in ((0, TLS, TLS + 1) if options.tls else (0,))]
+    for port in ports:
+        if not port_free(port):
+            fail(f"port {port} is taken; choose another with --port")
+    hosts = tls.addresses() if options.tls else []
     from demo import sink
 
     controller, mail_port = sink.start(folder / "mail")
-    environment(folder, options.port, options.on, mail_port)
+    environment(folder, options.port, options.on, mail_port, hosts)
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
     children = Children(folder)
     try:
         logins = prepare(folder)
         start_all(children, options.port, folder)
+        told = start_tls(children, options.port, folder, hosts) if options.tls else []
         from demo.main_job import main_job
 
         facts = main_job(folder, options.port, logins, children.check, say)
         say(f"\nReady after {time.monotonic() - began:.0f} s.")
         report(facts)
+        for line in told:
+            say(line)
         if not options.once:
             serve(children)
+    except tls.NoCertificate as error:
+        fail(str(error))
     except KeyboardInterrupt:
         say("\nStopping.")
     finally:
