@@ -28,8 +28,10 @@ export const screen = async (place) => {
   const open = ["booked", "under_way"].includes(visit.state);
   const end = (event) =>
     keep(event.currentTarget, visit.id, null, () => ({
-      finished_at: stamp(), finish: { needs_seq: waiting.lastSeq, photos: photos.filter((photo) => photo.state !== "refused").map((photo) => photo.id), worked_out: parts.flatMap(workedOut) },
+      // where nobody pressed Start the first answer began it
+      ...(own.started_at?.v ? {} : { started_at: began ?? stamp() }), finished_at: stamp(), finish: { needs_seq: waiting.lastSeq, photos: photos.filter((photo) => photo.state !== "refused").map((photo) => photo.id), worked_out: parts.flatMap(workedOut) },
     })).then(place.again);
+  const began = await store.firstAt(visit.id);
   const sign = !signed && open && (await signatureBox(visit.id, first.id, place.again));
   const rejected = waiting.rejected.find((op) => op.visit === visit.id && op.path === "finish");
   const says = visit.state === "written_up" || visit.state === "reported"

@@ -1,7 +1,7 @@
 // What the phone keeps. Its copy is the first one until the server has answered for each operation.
 import { StoreUnusable, probe, strictly, withDB } from "./db.js";
 import { smaller } from "./pictures.js";
-import { stamp } from "./time.js";
+import { righted, stamp, wrongBy } from "./time.js";
 
 export { StoreUnusable };
 export class NotKept extends Error {}
@@ -82,7 +82,7 @@ const nextSeq = async (tx) => {
   return seq;
 };
 
-const record = async (tx, { visit, sheet, path, value, at, user }) => {
+const record = async (tx, { visit, sheet, path, value, at, off, user }) => {
   const place = placeOf(visit, sheet, path);
   const ops = tx.objectStore("ops");
   const waiting = await ops.index("place").getAll(place);
@@ -93,10 +93,10 @@ const record = async (tx, { visit, sheet, path, value, at, user }) => {
   if (!waiting.length && !met && known && same(known.v, value)) return null;
   const base = met?.rev ?? known?.r ?? 0;
   const op = open_
-    ? { ...open_, value, at }
+    ? { ...open_, value, at, off }
     : {
         seq: await nextSeq(tx), id: crypto.randomUUID(), visit, sheet: sheet ?? null, path, place,
-        value, base_rev: base, at, user, state: "new", why: null,
+        value, base_rev: base, at, off, user, state: "new", why: null,
       };
   if (met) {
     op.base_rev = met.rev;
@@ -117,7 +117,7 @@ const RECORD = ["ops", "known", "mine", "meta", "settle"];
 // NotKept when they could not be kept.
 export const putAll = async (visit, sheet, answers) => {
   const at = stamp();
-  const rows = Object.entries(answers).map(([path, value]) => ({ visit, sheet: sheet ?? null, path, value, at }));
+  const rows = Object.entries(answers).map(([path, value]) => ({ visit, sheet: sheet ?? null, path, value, at, off: wrongBy() }));
   try {
     await recordAll(rows);
   } catch (error) {
@@ -191,6 +191,13 @@ export const values = (id, sheet) =>
       out[row.path] = { ...out[row.path], state: "conflict", mine: row.mine, theirs: row.theirs, by: row.by, r: row.rev };
     return out;
   });
+
+// When the first answer of a visit was given here; null for none.
+export const firstAt = async (id) => {
+  const [ops, gone] = await withDB((db) => Promise.all([db.getAllFromIndex("ops", "visit", id), db.getAll("arrived")]));
+  const rows = [...ops, ...gone.map(({ op }) => op).filter((op) => op.visit === id)];
+  return rows.map((op) => righted(op.at, op.off)).sort()[0] ?? null;
+};
 
 // answers that stand or fall together: the leaves of one row
 export const rowOf = ({ visit, sheet, path }) => placeOf(visit, sheet, path.split("/").slice(0, 2).join("/"));
@@ -277,14 +284,25 @@ export const freeze = (ops) =>
     // read once more: nothing can change them from here on
     return withDB(async (db) => (await Promise.all(ops.map(({ seq }) => db.get("ops", seq)))).filter((op) => op && op.state !== "rejected"));
   });
+const MOMENTS = new Set(["taken_at", "started_at", "finished_at", "at", "fine_at", "fine_by"]);
+const ALONE_MS = 86_400_000;
+// what was never sent may still be told its right time
+const onTime = (op) => {
+  const leaf = op.path.split("/").at(-1);
+  const value = MOMENTS.has(leaf) && op.value ? righted(op.value, op.off, leaf === "fine_by" ? ALONE_MS : undefined) : op.value;
+  return { ...op, at: righted(op.at, op.off), value };
+};
 const frozen = (ops) =>
-  strictly(["ops"], async (tx) => {
+  strictly(["ops", "mine"], async (tx) => {
     const out = [];
     for (const op of ops) {
       const held = await tx.objectStore("ops").get(op.seq);
       if (!held || held.state === "rejected") continue;
-      out.push({ ...held, state: "sent" });
+      const { value, ...told } = held.state === "new" ? onTime(held) : held;
+      out.push({ ...told, value, state: "sent" });
       await tx.objectStore("ops").put(out.at(-1));
+      const mine = value === held.value ? null : await tx.objectStore("mine").get(held.place);
+      if (mine?.seq === held.seq) await tx.objectStore("mine").put({ ...mine, value });
     }
     return out;
   });

@@ -9,3 +9,13 @@ export const learn = (ms) => {
 export const wrongBy = () => offset;
 export const now = () => new Date(Date.now() + offset);
 export const stamp = () => now().toISOString();
+
+// A time that was taken while the phone's clock was thought to be `off` [ms] away, as it reads now
+// that more is known. One that cannot be, days ahead or a month back, becomes now.
+const AHEAD = 600_000, BACK = 30 * 86_400_000;
+export const righted = (moment, off = 0, ahead = AHEAD) => {
+  const shift = Math.abs(offset - off) > SLACK ? offset - off : 0;
+  const time = new Date(moment).getTime() + shift, here = now().getTime();
+  if (time > here + ahead || time < here - BACK) return now().toISOString();
+  return shift ? new Date(time).toISOString() : moment;
+};
