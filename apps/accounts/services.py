@@ -114,12 +114,13 @@ def link_find(secret: str, at: dt.datetime, purposes: tuple[str, ...] = ()) -> C
 
 
 @transaction.atomic
-def links_revoke(*, client_id: UUID, at: dt.datetime, by: Actor) -> int:
+def links_revoke(*, client_id: UUID, at: dt.datetime, by: Actor, reason: str = "") -> int:
     """Revoke every open link of a client; return how many there were."""
     count = ClientLink.objects.filter(client_id=client_id, revoked_at__isnull=True).update(
         revoked_at=at
     )
-    audit(at=at, by=by, verb="revoked links", kind="client", object_id=client_id)
+    change = {"reason": reason, "links": count}
+    audit(at=at, by=by, verb="revoked links", kind="client", object_id=client_id, change=change)
     return count
 
 

@@ -36,6 +36,7 @@ urlpatterns = [
         place_edits.contact_edit,
         name="contact_edit",
     ),
+    path("places/<uuid:pk>/links/", place_edits.links_end, name="links_end"),
     path("places/<uuid:pk>/hours/", place_edits.hours, name="hours"),
     path("places/<uuid:pk>/water/", place_edits.source_new, name="source_new"),
     path("places/<uuid:pk>/call/", visit_acts.call_new, name="call_new"),

@@ -9,6 +9,7 @@ from django.core import mail
 from django.test import Client as Browser
 
 from apps.accounts.models import ClientLink
+from apps.accounts.models import AuditEntry
 from apps.accounts.services import link_issue, links_revoke
 from apps.core import clock, outbox
 from apps.core.scoping import system
@@ -69,6 +70,22 @@ def test_unknown_over_and_revoked_links_are_404(released: str, world: World) -> 
     assert world.mine.system.place.client.name not in page
     assert page == browser.get(f"/c/{'x' * 43}/").content.decode()
     assert answer["Referrer-Policy"] == "same-origin"
+
+
+def test_the_office_ends_the_links_of_one_client(released: str, world: World) -> None:  # noqa: F811
+    other = link_issue(
+        client_id=world.other.system.place.client_id, purpose="page", at=factories.NOW
+    )
+    desk, address = Browser(), f"/places/{world.mine.system.place_id}/links/"
+    desk.force_login(world.users["office"])
+    assert desk.post(address, {"reason": ""}).status_code == 422
+    assert Browser().get(f"/c/{released}/").status_code == 200
+    assert desk.post(address, {"reason": "forwarded to a neighbour"}).status_code == 302
+    assert Browser().get(f"/c/{released}/").status_code == 404
+    assert Browser().get(f"/c/{other}/").status_code == 200
+    kept = AuditEntry.objects.get(verb="revoked links")
+    assert kept.change["reason"] == "forwarded to a neighbour"
+    assert kept.change["links"] >= 1
 
 
 class TestAnswer:

@@ -68,6 +68,7 @@ BAD = {
     "office:client_edit": {"since": "31.02.2026", "client_name": ""},
     "office:contact_new": {"email": "", "name": "Robin"},
     "office:contact_edit": {"email": "nowhere"},
+    "office:links_end": {"reason": ""},
     "office:hours": {"d1_0_opens": "10:00", "d1_0_closes": "09:00"},
     "office:source_new": {"ph": "72", "on": "2031-01-01", "alkalinity_mg_l_caco3": "much"},
     "office:call_new": {"text": ""},

@@ -103,8 +103,8 @@ POLICIES |= {
     "office:place": desk(pk="place"),
     "office:place_new": form(),
     **{f"office:{name}": form(pk="place") for name in (
-        "place_edit", "client_edit", "contact_new", "hours", "source_new", "call_new",
-        "system_new",
+        "place_edit", "client_edit", "contact_new", "links_end", "hours", "source_new",
+        "call_new", "system_new",
     )},
     "office:contact_edit": form(pk="place", contact_pk="contact"),
     "office:system": desk(pk="system"),

@@ -8,13 +8,16 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from apps.accounts.actors import office_of
+from apps.accounts.services import links_revoke
 from apps.clients.models import Contact, Place, SourceWater, VisitingHours
 from apps.clients.services import contact_change, hours_set, row_change, row_save
 from apps.core import clock
 from apps.core.scoping import Actor
+from apps.office.forms.base import ReasonForm
 from apps.office.forms.places import (
     ClientEditForm,
     ContactForm,
@@ -158,4 +161,24 @@ def source_new(request: HttpRequest, pk: UUID) -> HttpResponse:
     return form_page(
         request, form, heading=_("Note the source water"), button=_("Note it"), back=_url(place),
         lead=_("What the place tops up with: without it no dose and no water change is advised."),
+    )  # fmt: skip
+
+
+@require_http_methods(POSTED)
+def links_end(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: end every link that a client's letters hold, with a reason that stays on record."""
+    actor, place = _place(request, pk)
+    form = ReasonForm(posted(request))
+    if request.method == "POST" and form.is_valid():
+        count = links_revoke(
+            client_id=place.client_id, at=actor.at, by=actor, reason=form.cleaned_data["reason"]
+        )
+        said = ngettext("%(count)d link is ended.", "%(count)d links are ended.", count)
+        messages.success(request, said % {"count": count})
+        return redirect(_url(place))
+    return form_page(
+        request, form, button=_("End them"), back=_url(place),
+        heading=_("End the links of %(name)s?") % {"name": place.client.name},
+        lead=_("Whoever holds one opens nothing with it any more, the client too. The next letter "
+               "brings a new one."),
     )  # fmt: skip
