@@ -19,7 +19,6 @@ from apps.visits.selectors import visits_full
 
 OFFICE_DAYS = dt.timedelta(days=3)
 TECHNICIAN_DAYS = dt.timedelta(days=15)
-SHOWN_TODAY = State.values
 SHOWN_LATER = (State.PENCILLED, State.BOOKED)
 
 

@@ -6,8 +6,6 @@ from django.db.models import Q
 
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import keys_forget, sign_in_counts_forget
-from apps.care.models import CareTask
-from apps.care.services import tasks_recompute
 from apps.core import outbox
 from apps.flows.letters import due_list_letter, reminder_letters
 from apps.reports.services.letters import leases_reap
@@ -34,14 +32,6 @@ def nightly(on: dt.date, at: dt.datetime) -> int:
     sign_in_counts_forget(at)
     uploads_forget_old(at)
     return len(batches)
-
-
-def recompute_everything(at: dt.datetime) -> int:
-    """Work out all dates from the completions; return how many tasks there are."""
-    ids = list(CareTask.objects.filter(active=True).values_list("pk", flat=True))
-    for start in range(0, len(ids), 2000):
-        tasks_recompute(task_ids=ids[start : start + 2000], at=at)
-    return len(ids)
 
 
 def due_list(on: dt.date, at: dt.datetime) -> None:

@@ -31,9 +31,6 @@ class Delivery(models.TextChoices):
     FAILED = "failed", _("failed")
 
 
-SUBJECT_KINDS = {
-    ReportKind.VISIT: ("visit",),
-}
 LETTER_SUBJECTS = {
     LetterKind.REPORT: "visit",
     LetterKind.APPOINTMENT: "visit",

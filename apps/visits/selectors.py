@@ -140,13 +140,6 @@ def band_as_json(band: Band | None) -> dict[str, Any]:
     return {"context": band.context, **{limit: getattr(band, limit) for limit in LIMITS}}
 
 
-def band_from_json(row: dict[str, Any]) -> Band | None:
-    """Return the band that was kept with a reading."""
-    if not row:
-        return None
-    return Band(**{limit: row.get(limit) for limit in LIMITS}, context=row.get("context", ""))
-
-
 def readings_counting() -> QuerySet[Reading]:
     """Return readings that no correction has replaced."""
     return Reading.objects.filter(corrected_by__isnull=True)

@@ -17,7 +17,7 @@ from apps.core.exceptions import Conflict, DomainError, Invalid
 from apps.core.scoping import Actor
 from apps.visits.choices import State
 from apps.visits.exceptions import IllegalTransition
-from apps.visits.models import Operation, Sheet, Value, Visit
+from apps.visits.models import Operation, Value, Visit
 from apps.visits.services.answers import BadAnswer, check
 from apps.visits.services.steps import author, step_take, visit_change, visit_locked
 
@@ -46,23 +46,6 @@ class Taken:
     outcome: str
     rev: int
     theirs: Any = None
-
-
-def field_set(
-    *,
-    visit: Visit,
-    sheet: Sheet | None,
-    path: str,
-    value: Any,
-    base_rev: int | None,
-    op_id: UUID,
-    device: str,
-    at: dt.datetime,
-    by: Actor,
-) -> Taken:
-    """Give one answer. See fields_set."""
-    answer = Answer(path, value, op_id, sheet.pk if sheet else None, base_rev, f"/{path}")
-    return fields_set(visit=visit, answers=[answer], device=device, at=at, by=by)[0]
 
 
 @transaction.atomic
