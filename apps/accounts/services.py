@@ -55,6 +55,29 @@ def audit(
 
 
 @transaction.atomic
+def user_add(*, username: str, role: str, password: str, at: dt.datetime, **more: str) -> User:
+    """Add a member of the staff; `more`: first_name, last_name, phone. Raises ValidationError."""
+    user = User(username=username, role=role, **more)
+    user.set_password(password)
+    user.full_clean()
+    user.save()
+    audit(at=at, by="command line", verb="added", kind="user", object_id=user.pk)
+    return user
+
+
+@transaction.atomic
+def user_end(*, user: User, at: dt.datetime) -> None:
+    """Shut a member of the staff out: sign-in, sessions and tokens; what they did stays theirs."""
+    user.is_active = False
+    user.save(update_fields=["is_active"])
+    keys = list(user.staff_sessions.values_list("session_key", flat=True))
+    Session.objects.filter(session_key__in=keys).delete()
+    user.staff_sessions.all().delete()
+    user.tokens.filter(revoked_at__isnull=True).update(revoked_at=at)
+    audit(at=at, by="command line", verb="shut out", kind="user", object_id=user.pk)
+
+
+@transaction.atomic
 def token_issue(*, user: User, name: str, at: dt.datetime) -> str:
     """Make an access token, keep its hash, return it: it is shown this once."""
     token = secrets.token_urlsafe(32)

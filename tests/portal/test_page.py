@@ -8,8 +8,7 @@ import pytest
 from django.core import mail
 from django.test import Client as Browser
 
-from apps.accounts.models import ClientLink
-from apps.accounts.models import AuditEntry
+from apps.accounts.models import AuditEntry, ClientLink
 from apps.accounts.services import link_issue, links_revoke
 from apps.core import clock, outbox
 from apps.core.scoping import system
