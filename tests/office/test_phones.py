@@ -9,6 +9,7 @@ from uuid import uuid4
 import pytest
 
 from apps.accounts.models import AuditEntry
+from apps.flows import visit_booking
 from apps.flows.phones import operations_take
 from apps.visits.models import CheckIn, Phone, PhoneRemark, Value, Visit
 from tests import factories
@@ -189,10 +190,14 @@ def test_somebody_late_stands_on_due_phones_and_visit_until_spoken_to(
 ) -> None:
     desk.ana.phone = "0555 0142"
     desk.ana.save()
+    past = desk.booked(start=NOW - 40 * HOUR)
+    visit_booking.step(visit=past, to="under_way", by=desk.actor, at=NOW)
     row = CheckIn.objects.create(
         visit=visit, by=f"technician:{desk.ana.pk}", fine_by=NOW - dt.timedelta(minutes=12)
     )
-    assert "12 min Ana works alone" in page_text(desk.get("due"))
+    text = page_text(desk.get("due"))
+    assert "12 min Ana works alone" in text
+    assert text.index("works alone") < text.index("is still under way"), "a person comes first"
     for page in (desk.get("due"), desk.get("phones"), desk.get("visit", visit.pk)):
         assert "0555 0142" in page_text(page)
     assert desk.post("check_in_heard", row.pk).status_code == 302

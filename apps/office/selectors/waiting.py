@@ -26,7 +26,10 @@ STALE = dt.timedelta(hours=12)
 
 @dataclass(frozen=True)
 class Waiting:
-    """One thing that waits for the office: since when, words before the link, in it, after it."""
+    """One thing that waits for the office: since when, words before the link, in it, after it.
+
+    `person`: somebody may need help, so it comes before all else.
+    """
 
     since: dt.datetime
     age: str
@@ -34,13 +37,14 @@ class Waiting:
     name: str
     text: str
     before: str = ""
+    person: bool = False
 
 
 def waiting_for_us(actor: Actor) -> list[Waiting]:
-    """Return what waits for the office, longest first: a fixed number of queries."""
+    """Return what waits for the office, people first, then the longest: a fixed number of queries."""
     items = [*_reports(actor), *_corrections(actor), *_visits(actor), *_letters(actor)]
     items += [*_jobs(actor), *_alone(actor), *_phones(actor), *_brought(actor)]
-    return sorted(items, key=lambda item: item.since)
+    return sorted(items, key=lambda item: (not item.person, item.since))
 
 
 def _item(
@@ -182,11 +186,13 @@ def _jobs(actor: Actor) -> list[Waiting]:
 def _alone(actor: Actor) -> list[Waiting]:
     """Return those who work alone and have not said fine in time."""
     return [
-        _item(
-            actor, item.row.fine_by, reverse("office:visit", args=[item.row.visit_id]), item.person,
+        Waiting(
+            item.row.fine_by, age_words(item.row.fine_by, actor.at),
+            reverse("office:visit", args=[item.row.visit_id]), item.person,
             _(" works alone at %(place)s and has not said fine: call %(phone)s")
             % {"place": place_label(item.row.visit.place),
                "phone": item.phone or _("now")},
+            person=True,
         )
         for item in late_check_ins(actor)
     ]  # fmt: skip
