@@ -5,6 +5,7 @@ from typing import Any
 from django.contrib import auth
 from django.middleware.csrf import get_token
 from django.utils.decorators import method_decorator
+from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_protect
 from django.views.decorators.debug import sensitive_variables
 from drf_spectacular.utils import OpenApiParameter, extend_schema
@@ -16,8 +17,8 @@ from apps.accounts.signing import sign_in
 from apps.field.api import shapes
 from apps.field.api.base import PhoneOperation, answer
 from apps.field.phone.shell import MIN_VERSION, version
-from apps.flows.operation import as_uuid, body_of, only
-from apps.visits.services.phones import phone_is_cut_off
+from apps.flows.operation import body_of, key, only
+from apps.visits.services.phones import phone_held_seq, phone_is_cut_off
 
 
 class Session(PhoneOperation):
@@ -35,15 +36,17 @@ class Session(PhoneOperation):
 
     def _signed_in(self, request: Request) -> Response:
         user: Any = request.user
-        device = request.query_params.get("device")
+        device = key(request, "device")
         who = {"id": str(user.pk), "name": str(user), "role": user.role}
-        cut = device is not None and phone_is_cut_off(as_uuid(device, "/device", "device"))
-        return answer({"user": who, **self._body(request), "cut_off": cut})
+        body = {"user": who, **self._body(request), "cut_off": False}
+        if device is not None:
+            body |= {"cut_off": phone_is_cut_off(device), "held_seq": phone_held_seq(device)}
+        return answer(body)
 
     def _nobody(self, request: Request) -> Response:
         problem = {
-            "type": "about:blank", "title": "Sign in", "status": 401, "code": "sign_in",
-            "detail": "Nobody is signed in.", **self._body(request),
+            "type": "about:blank", "title": _("Sign in"), "status": 401, "code": "sign_in",
+            "detail": _("Name and password do not belong together."), **self._body(request),
         }  # fmt: skip
         return Response(problem, status=401, content_type="application/problem+json")
 
@@ -63,6 +66,7 @@ class Session(PhoneOperation):
         operation_id="phone_sign_in",
         request=shapes.SIGN_IN,
         responses={200: shapes.SESSION},
+        examples=shapes.SIGN_IN_EXAMPLES,
         auth=[],
     )
     @method_decorator(csrf_protect)
