@@ -192,6 +192,7 @@ def test_somebody_late_stands_on_due_phones_and_visit_until_spoken_to(
     desk.ana.save()
     past = desk.booked(start=NOW - 40 * HOUR)
     visit_booking.step(visit=past, to="under_way", by=desk.actor, at=NOW)
+    Visit.objects.filter(pk=past.pk).update(made_at=NOW - 50 * HOUR)
     row = CheckIn.objects.create(
         visit=visit, by=f"technician:{desk.ana.pk}", fine_by=NOW - dt.timedelta(minutes=12)
     )
