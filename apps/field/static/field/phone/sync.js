@@ -55,9 +55,14 @@ const send = async (read, device) => {
 
 const sendOps = async (user, device) => {
   const tried = new Set();
+  let last = "";
   for (;;) {
     const ops = (await store.toSend(user, BATCH)).filter((op) => !(op.path === "finish" && tried.has(op.id)));
     if (!ops.length) return;
+    // the very same once more: nothing was taken, so it is no use to go on at once
+    const these = ops.map(({ id }) => id).join();
+    if (these === last) throw new Away("nothing was taken");
+    last = these;
     for (const op of ops) if (op.path === "finish") tried.add(op.id);
     say({ phase: "sending", left: await left() });
     await send(ops, device);
