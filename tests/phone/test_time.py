@@ -22,7 +22,12 @@ def test_a_clock_years_off_changes_no_order_and_no_day(
     hand.open().arrived()
     # where nothing at all is heard, the phone cannot know
     hand.page.route(cut, lambda route: route.abort())
-    for n, day in enumerate((dt.datetime(2031, 3, 30, 1, 30, tzinfo=dt.UTC), dt.datetime(2019, 10, 27, 1, 30, tzinfo=dt.UTC))):
+    for n, day in enumerate(
+        (
+            dt.datetime(2031, 3, 30, 1, 30, tzinfo=dt.UTC),
+            dt.datetime(2019, 10, 27, 1, 30, tzinfo=dt.UTC),
+        )
+    ):
         hand.page.clock.set_system_time(day)
         hand.line(n).write(f"By a clock of {day.year}", n)
         hand.go(hand.place(f"read/{world.built.loop.pk}/{('ph', 'temp')[n]}/before/1"))

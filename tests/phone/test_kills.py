@@ -1,0 +1,179 @@
+"""Servers and browsers killed where they stand: what the phone said was kept is there afterwards."""
+
+import random
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.db import connection
+from playwright.sync_api import Playwright, expect
+
+from tests.phone.conftest import World, session_cookie
+from tests.phone.hand import Hand
+from tests.phone.pixels import jpeg
+from tests.phone.rig import Nursery, Rig, Server
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture(scope="module")
+def nursery() -> Iterator[Nursery]:
+    """What servers are forked from."""
+    nursery = Nursery()
+    yield nursery
+    nursery.end()
+
+
+@pytest.fixture
+def rig(play: Playwright, nursery: Nursery, world: World, tmp_path: Path) -> Iterator[Rig]:
+    """Ana's phone and a server of its own, begun from a copy of the test's database."""
+    if connection.vendor != "sqlite":
+        pytest.skip("the server of these tests works on a file")
+    server = Server(nursery, tmp_path)
+    cookie: Any = session_cookie(world.staff["ana"], server.address)
+    # what the test made is in no file and not committed: taken as it stands
+    server.database.write_bytes(connection.connection.serialize())
+    with closing(sqlite3.connect(server.database)) as copy:
+        copy.execute("PRAGMA journal_mode=WAL")
+    server.start()
+    rig = Rig(play, server, tmp_path / "profile", cookie, (world.visit, world.sheet, world.lines()))
+    yield rig
+    rig.close()
+    server.kill()
+
+
+def test_opened_cold_with_the_server_gone(rig: Rig) -> None:
+    rig.first().line().write("Before")
+    rig.close()
+    rig.server.kill()
+    hand = rig.phone("/field/")
+    expect(hand.page.locator(".stops .name")).to_have_text("Okafor, garden")
+    hand.page.locator(".stops .name").click()
+    hand.page.get_by_role("link", name="Back garden").click()
+    hand.line(1).write("Written with the server gone", 1)
+    hand.says("to send")
+    rig.server.start()
+    rig.all_there(hand)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_the_browser_killed_after_it_said_kept(rig: Rig, seed: int) -> None:
+    hand = rig.first()
+    hand.context.set_offline(True)
+    for n in range(2):
+        hand.line(n).write(f"Kept before the kill {seed} {n}", n)
+    # the last one is killed at once
+    rig.kill_browser()
+    rig.server.kill()
+    hand = rig.phone(hand.line_path(1))
+    expect(hand.page.locator("#note")).to_have_value(f"Kept before the kill {seed} 1")
+    hand.line(2).write("After it", 2)
+    rig.server.start()
+    rig.all_there(hand)
+
+
+@pytest.mark.parametrize("when", ["before", "after"])
+def test_the_server_dies_before_or_after_it_has_kept_an_answer(rig: Rig, when: str) -> None:
+    hand = rig.first()
+    rig.server.dies("operations", when)
+    hand.line().write(f"It dies {when} the commit")
+    rig.server.died()
+    assert len(rig.server.rows().operations) == (when == "after")
+    hand.says("1 to send")
+    rig.server.start()
+    rig.all_there(hand)
+
+
+def test_the_server_dies_between_two_pieces_of_a_photo(rig: Rig) -> None:
+    hand = rig.first()
+    hand.context.set_offline(True)
+    hand.go(hand.place("seen")).photo(jpeg(1200, 900, noise=True))
+    hand.line().write("Beside a photo")
+    rig.server.dies("photos/", "after", 2)
+    hand.context.set_offline(False)
+    rig.server.died()
+    offsets: list[str] = []
+    hand.page.on(
+        "request",
+        lambda ask: (
+            offsets.append(ask.headers.get("upload-offset", "")) if ask.method == "PATCH" else None
+        ),
+    )
+    rig.server.start()
+    rig.all_there(hand)
+    # it went on where it had stopped
+    assert offsets[0] == str(2 * 262_144)
+
+
+def test_the_server_dies_after_the_last_piece(rig: Rig) -> None:
+    hand = rig.first()
+    hand.context.set_offline(True)
+    hand.go(hand.place("seen")).photo(jpeg(320, 240))
+    rig.server.dies("photos/", "after")
+    hand.context.set_offline(False)
+    rig.server.died()
+    rig.server.start()
+    rig.all_there(hand)
+
+
+def test_a_server_from_an_older_copy_of_its_file(rig: Rig) -> None:
+    hand = rig.first()
+    hand.line(0).write("Before the copy", 0)
+    hand.arrived()
+    rig.server.kill()
+    older = rig.server.folder / "older.sqlite3"
+    with (
+        closing(sqlite3.connect(rig.server.database)) as db,
+        closing(sqlite3.connect(older)) as copy,
+    ):
+        db.backup(copy)
+    rig.server.start()
+    hand.line(1).write("After the copy", 1)
+    hand.arrived()
+    rig.server.kill()
+    for name in rig.server.folder.glob("server.sqlite3*"):
+        name.unlink()
+    shutil.copy(older, rig.server.database)
+    rig.server.start()
+    hand.line(2).write("After it was set back", 2)
+    rig.all_there(hand)
+
+
+def step(hand: Hand, rig: Rig, rng: random.Random, n: int) -> Hand:
+    """Do one thing that goes wrong on a round."""
+    what = rng.choice(
+        ["offline", "online", "reload", "write", "write", "write", "tabs", "kill"]
+        if n % 7
+        else ["server"]
+    )
+    if what == "offline":
+        hand.context.set_offline(True)
+    elif what == "online":
+        hand.context.set_offline(False)
+    elif what == "reload":
+        hand.reload()
+    elif what == "server":
+        rig.server.kill()
+        rig.server.start()
+    elif what == "kill" and n % 3 == 0:
+        rig.kill_browser()
+        hand = rig.phone()
+    row = rng.randrange(6)
+    hand.line(row).write(f"Step {n} {rng.random()}", row)
+    return hand
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", [7, 20260611])
+def test_forty_rounds_of_everything_going_wrong(rig: Rig, seed: int) -> None:
+    rng = random.Random(seed)
+    hand = rig.first()
+    for n in range(1, 41):
+        hand = step(hand, rig, rng, n)
+    hand.context.set_offline(False)
+    hand.reload()
+    rig.all_there(hand)
