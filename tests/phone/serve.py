@@ -90,7 +90,8 @@ def main() -> None:
         if not pid:
             sys.stdin.close()
             serve(**json.loads(line))
-        print(pid, flush=True)
+        sys.stdout.write(f"{pid}\n")
+        sys.stdout.flush()
 
 
 if __name__ == "__main__":
