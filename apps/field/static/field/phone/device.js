@@ -66,9 +66,9 @@ export const screen = async ({ again }) => {
   const pair = (title, value, id) => [h("dt", {}, title), h("dd", { id: id ?? null }, value)];
   const signIn = h("form", { class: "form", onsubmit: (event) => void enter(event) }, h("h2", {}, _("Sign in")),
     h("div", { class: "field" }, h("label", { for: "username" }, _("Name")), user),
-    h("div", { class: "field" }, h("label", { for: "password" }, _("Password")), word),
+    h("div", { class: "field" }, h("label", { for: "password" }, _("Password")), word), fault,
     h("button", { class: "button button-main", type: "submit" }, _("Sign in")));
-  const main = h("div", { class: "phone-page" }, h("h1", { tabindex: -1 }, _("This phone")), fault,
+  const main = h("div", { class: "phone-page" }, h("h1", { tabindex: -1 }, _("This phone")),
     h("dl", { class: "facts facts-start" },
       pair(_("Works for"), name ?? _("nobody yet")),
       pair(_("To send"), _("%(ops)s answers, %(photos)s photos", { ops: waiting.ops, photos: waiting.photos }), "to-send"),
@@ -85,6 +85,7 @@ export const screen = async ({ again }) => {
     state.why === "other_person" && h("p", { class: "strong pen" }, _("What waits here belongs to %(name)s, and somebody else is signed in. Sign out and let them sign in; nothing is sent under another name.", { name: name ?? "" })),
     state.why === "cut_off" && h("p", { class: "strong pen" }, _("The office has cut this phone off. What waits stays here; save a copy for them.")),
     state.why === "other_person" && signIn,
+    session.state.signedIn === true && state.why !== "other_person" && fault,
     session.state.signedIn === true ? h("p", { class: "besides" }, h("button", { class: "link", type: "button", onclick: () => void leave() }, _("Sign out"))) : signIn,
     looks(again),
     h("details", { class: "explain" }, h("summary", {}, _("If the office's server was set back to an older day")),

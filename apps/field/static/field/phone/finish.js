@@ -40,8 +40,8 @@ export const screen = async (place) => {
   const main = h("div", { class: "phone-page" }, h("h1", { tabindex: -1 }, _("Finish the visit")), h("p", { class: "lead", id: "says" }, says),
     visit.differs?.length > 0 && h("div", { id: "differs" }, h("p", { class: "strong" }, _("The server works some advice out otherwise; its figures stand on record:")), h("ul", {}, visit.differs.map((text) => h("li", {}, text)))),
     rejected && h("div", { class: "errors", role: "alert" }, h("p", {}, _("It could not be written up:")), h("ul", {}, rejected.why.map((why) => h("li", {}, why.message ?? why.code)))),
-    unfinished.map((work) => h("p", { class: "strong" }, link(_("%(system)s: left running is not answered", { system: work.sheet.system.name }), `${work.list}running/`))),
-    refused.map((step) => h("p", { class: "strong pen" }, link(`${step.name}: ${step.sub}`, step.url))),
+    unfinished.map((work) => h("p", { class: "strong" }, link(_("%(system)s: left running is not answered", { system: work.sheet.system.name }), `${work.list}running/`, { class: "tall" }))),
+    refused.map((step) => h("p", { class: "strong pen" }, link(`${step.name}: ${step.sub}`, step.url, { class: "tall" }))),
     parts.map((work) => {
       const still = work.steps.filter((step) => !step.answered);
       return h("section", {}, h("h2", {}, work.sheet.system.name), h("p", { class: "quiet" }, _("%(done)s of %(all)s answered", { done: work.steps.length - still.length, all: work.steps.length })),

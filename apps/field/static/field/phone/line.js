@@ -5,7 +5,7 @@ import { leaf } from "./judged.js";
 import { nextOpen, stepRow } from "./steps.js";
 import { back, bar, load, where } from "./sheetpage.js";
 import { gone } from "./visit.js";
-import { _, table } from "./words.js";
+import { _, many, table } from "./words.js";
 
 export const screen = async (place) => {
   const work = await load(place);
@@ -38,7 +38,7 @@ export const screen = async (place) => {
       task.done_when && h("p", { class: "done-when" }, h("span", { class: "quiet" }, `${_("Done when:")} `), task.done_when),
       task.caution && h("p", { class: "caution" }, task.caution),
       task.tools?.length > 0 && h("p", { class: "quiet" }, `${_("With:")} ${task.tools.join(", ")}`),
-      step.readings?.length > 0 && h("p", { class: "done-when" }, _("%(count)s readings belong to it; the last one ticks this line.", { count: step.readings.length })),
+      step.readings?.length > 0 && h("p", { class: "done-when" }, many(step.readings.length, "%(count)s reading belongs to it and ticks this line.", "%(count)s readings belong to it; the last one ticks this line.")),
       work.open && h("div", { class: "give" },
         h("div", { class: "outcomes", role: "group", "aria-label": _("How it ended") },
           choice(_("Done"), "done"),

@@ -11,7 +11,7 @@ export const notices = async () => {
   if (!standalone && !(await store.meta("install_seen"))) {
     const away = () => store.meta("install_seen", new Date().toISOString()).then(() => place.replaceChildren());
     place.replaceChildren(
-      h("div", { class: "kept", role: "note" },
+      h("section", { class: "kept", "aria-label": _("Before you work with this phone") },
         h("p", {}, apple
           ? _("Put Backyard on your home screen before you work: Share, then Add to Home Screen, then open it there and sign in. In a tab this phone may clear what is kept after seven days.")
           : _("Put Backyard on your home screen before you work, so that it opens with no signal: the browser's menu, then Install or Add to Home screen.")),

@@ -31,6 +31,8 @@ export const screen = async (place) => {
   const held = turnsOf(sheet, rows, place.loop, code, when);
   const key = turn <= held.length ? held[turn - 1][0] : await readingKey(sheet.id, place.loop, code, when, turn);
   const row = rows.readings[key] ?? {};
+  // what is no number yet stays as it was typed, and counts for nothing
+  const unread = leaf(row, "gone") && leaf(row, "as_typed") && !NUMBER.test(plainNumber(leaf(row, "as_typed"))) ? leaf(row, "as_typed") : "";
   const live = Object.keys(row).length > 0 && !leaf(row, "gone");
   const last = sheet.last[`${place.loop}/${code}`] ?? null;
   const item = live ? work.judged.items[key] : null;
@@ -41,9 +43,9 @@ export const screen = async (place) => {
   const path = (name) => `readings/${key}/${name}`;
   const harmful = seen?.word === "harmful";
 
-  const input = h("input", { id: "value", type: "text", inputmode: "decimal", autocomplete: "off", enterkeyhint: "done", maxlength: 12, value: live ? (leaf(row, "as_typed") ?? leaf(row, "value") ?? "") : "", "aria-describedby": "last-time fault", readonly: !work.open });
+  const input = h("input", { id: "value", type: "text", inputmode: "decimal", autocomplete: "off", enterkeyhint: "done", maxlength: 12, value: unread || live ? (leaf(row, "as_typed") ?? leaf(row, "value") ?? "") : "", "aria-describedby": "last-time fault", readonly: !work.open });
   const units = h("select", { id: "unit", disabled: !work.open }, entry.units.map((unit) => h("option", { value: unit, selected: unit === (leaf(row, "unit") ?? last?.typed_unit ?? entry.unit) }, unit || (code === "ph" ? "pH" : ""))));
-  const fault = h("p", { class: "field-error", id: "fault", hidden: true });
+  const fault = h("p", { class: "field-error", id: "fault", hidden: !unread }, _("Write one number such as 7.1."));
   const basis = () => leaf(row, "basis") ?? last?.basis ?? "";
 
   const completing = () => {

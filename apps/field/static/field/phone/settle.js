@@ -3,7 +3,7 @@ import { h, link } from "./dom.js";
 import { photoList } from "./photobox.js";
 import * as store from "./store.js";
 import * as sync from "./sync.js";
-import { _, clock, table } from "./words.js";
+import { _, clock, table, upper } from "./words.js";
 
 const MOMENT = /^\d{4}-\d\d-\d\dT/;
 const said = (value) => {
@@ -36,9 +36,14 @@ const what = async ({ visit: id, sheet: sheetId, path }) => {
   if (group === "lines") name = sheet?.steps.find((step) => step.line === key)?.name ?? _("a line");
   if (group === "readings") {
     const values = await store.values(id, sheetId);
-    name = table("measurands")[values[`readings/${key}/measurand`]?.v] ?? _("a reading");
+    name = upper(table("measurands")[values[`readings/${key}/measurand`]?.v] ?? _("a reading"));
   }
-  return [visit?.place.name ?? _("a visit that is not on this phone"), sheet?.system.name, name].filter(Boolean).join(" · ");
+  const where = [visit?.place.name ?? _("a visit that is not on this phone"), sheet?.system.name].filter(Boolean).join(", ");
+  return { name: name || where, where: name ? where : "" };
+};
+const heading = async (row, leaf) => {
+  const { name, where } = await what(row);
+  return [h("h2", {}, name), h("p", { class: "quiet" }, [where, leaf].filter(Boolean).join(" · "))];
 };
 const leafOf = ({ path }) => path.split("/")[2] ?? path;
 const leafName = (row) => LEAVES()[leafOf(row)] ?? leafOf(row);
@@ -48,9 +53,8 @@ const conflict = async (rows, choose) => {
   const told = shown.length ? shown : rows;
   const both = (pick) => told.map((row) => (told.length > 1 ? `${leafName(row)}: ${said(row[pick])}` : said(row[pick]))).join("; ");
   const mine = both("mine"), theirs = both("theirs");
-  const short = (text) => (text.length > 40 ? "" : `: ${text}`);
-  return h("section", { "data-conflict": told[0].path }, h("h2", {}, await what(rows[0])),
-    told.length === 1 && h("p", { class: "quiet" }, leafName(told[0])),
+  const short = (text) => (Math.max(mine.length, theirs.length) > 24 ? "" : `: ${text}`);
+  return h("section", { "data-conflict": told[0].path }, await heading(rows[0], told.length === 1 && leafOf(told[0]) !== "value" && leafName(told[0])),
     h("dl", { class: "facts facts-start both" }, h("dt", {}, _("You")), h("dd", {}, h("bdi", {}, mine)), h("dt", {}, rows[0].by || _("Somebody else")), h("dd", {}, h("bdi", {}, theirs))),
     h("div", { class: "outcomes two-wide" },
       h("button", { class: "outcome-button", type: "button", onclick: () => void choose(rows, true) }, _("Mine counts"), short(mine)),
@@ -78,7 +82,7 @@ export const screen = async ({ again }) => {
   };
   const conflicts = await Promise.all(grouped(waiting.conflicts).map((rows) => conflict(rows, choose)));
   const rejected = await Promise.all(waiting.rejected.map(async (op) =>
-    h("section", { "data-rejected": op.path }, h("h2", {}, await what(op)),
+    h("section", { "data-rejected": op.path }, await heading(op),
       h("p", {}, `${leafName(op)}: `, h("bdi", { class: "strong" }, said(op.value))),
       h("ul", {}, (op.why ?? []).map((why) => h("li", { class: "pen" }, why.message ?? why.code))),
       h("p", { class: "besides" }, op.sheet && (await store.visit(op.visit)) && link(_("Answer it again"), `/field/visits/${op.visit}/${op.sheet}/`),

@@ -1,7 +1,7 @@
 // The checklist as a person walks it: the server's steps, with what was answered since.
 import { h, link } from "./dom.js";
 import { leaf, shownFigure } from "./judged.js";
-import { _, table } from "./words.js";
+import { _, table, upper } from "./words.js";
 
 export const turnsOf = (sheet, rows, loop, measurand, when) =>
   Object.entries(rows.readings)
@@ -64,7 +64,7 @@ export const stepsOf = (sheet, rows, judged = null, visit = sheet.visit, day = n
   for (const row of Object.values(rows.readings)) {
     const code = leaf(row, "measurand"), loop = sheet.loops.find((one) => one.id === leaf(row, "loop")) ?? sheet.loops[0];
     if (leaf(row, "gone") || !code || asked.has(`${loop.id}/${code}`)) continue;
-    turns({ kind: "reading", loop: loop.id, measurand: code, name: table("measurands")[code] ?? code, short: code, group: _("Measured besides"), besides: true });
+    turns({ kind: "reading", loop: loop.id, measurand: code, name: upper(table("measurands")[code] ?? code), short: table("measurands")[code] ?? code, group: _("Measured besides"), besides: true });
   }
   out.push(...last);
   return out.map((step, n) => ({ ...step, number: n + 1, answered: step.state !== "open", url: url(visit, sheet, step) }));

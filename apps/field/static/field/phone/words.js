@@ -32,6 +32,6 @@ export const hourOf = (moment) => {
   const [hour, minute] = when({ hour: "2-digit", minute: "2-digit", hourCycle: "h23" }).format(new Date(moment)).split(":");
   return Number(hour) + Number(minute) / 60;
 };
-export const upper = (text) => (text ? text[0].toUpperCase() + text.slice(1) : "");
+export const upper = (text) => (!text || text.startsWith("pH") ? (text ?? "") : text[0].toUpperCase() + text.slice(1));
 export const lower = (text) => (text && text.slice(0, 2) !== "pH" ? text[0].toLowerCase() + text.slice(1) : text);
 export { numbers };
