@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 import pytest
 from django.conf import settings
@@ -79,14 +79,36 @@ def world(db: None, monkeypatch: pytest.MonkeyPatch) -> World:
 
 
 class OneByOne(StaticFilesHandler):
-    """Answers one request after the other: all threads share the test's connection."""
+    """Answers one request after the other: all threads share the test's connection.
+
+    Files of the page are the same in every test and are made once.
+    """
 
     turn = threading.Lock()
+    made: ClassVar[dict[str, tuple[Any, ...]]] = {}
 
     def __call__(self, environ: Any, start_response: Any) -> Any:
         """Answer in turn."""
+        path = environ["PATH_INFO"]
+        file = environ["REQUEST_METHOD"] == "GET" and path.startswith(("/static/", "/field/m/"))
+        if file and path in self.made:
+            status, headers, body = self.made[path]
+            start_response(status, headers)
+            return [body]
+        said: list[Any] = []
+
+        def note(status: str, headers: Any, exc_info: Any = None) -> Any:
+            said.extend((status, headers))
+            return start_response(status, headers, exc_info)
+
         with self.turn:
-            return super().__call__(environ, start_response)
+            answer = super().__call__(environ, note)
+            if file and said[0].startswith("200"):
+                body = b"".join(answer)
+                answer.close()
+                self.made[path] = (*said, body)
+                return [body]
+            return answer
 
 
 @pytest.fixture

@@ -1,21 +1,20 @@
 """The telephone's modules in a real browser, without a server: files straight from the disk."""
 
-import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, Route, sync_playwright
+from playwright.sync_api import Page, Playwright, Route
 
 from apps.field.phone.bundle import TARGET
+from tests.phone.hand import CHROMIUM, FLAGS
 
-CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 PLACE = "http://phone.example"
 
 
 @pytest.fixture(scope="module")
-def script() -> Iterator[Page]:
+def script(play: Playwright) -> Iterator[Page]:
     """Return a blank page beside whose address the modules lie."""
 
     def answer(route: Route) -> None:
@@ -25,15 +24,12 @@ def script() -> Iterator[Page]:
         else:
             route.fulfill(body=(TARGET.parent / name).read_text(), content_type="text/javascript")
 
-    with sync_playwright() as play:
-        browser = play.chromium.launch(
-            executable_path=CHROMIUM, args=["--no-sandbox", "--disable-dev-shm-usage"]
-        )
-        page = browser.new_page()
-        page.route("**/*", answer)
-        page.goto(PLACE)
-        yield page
-        browser.close()
+    browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+    page = browser.new_page()
+    page.route("**/*", answer)
+    page.goto(PLACE)
+    yield page
+    browser.close()
 
 
 def call(page: Page, module: str, body: str, *args: Any) -> Any:

@@ -54,7 +54,15 @@ export const count = async () => {
   }
 };
 
+// What a person has opened stays open.
+const keepOpen = (made) => {
+  const name = (box) => box.querySelector("summary")?.textContent;
+  const open = new Set([...main.querySelectorAll("details[open]")].map(name));
+  for (const box of made.querySelectorAll("details")) if (open.has(name(box))) box.open = true;
+};
+
 export const show = ({ title, place = [], main: made, bar = null }, { keep = false } = {}) => {
+  if (keep) keepOpen(made);
   // what looks the same stays: a tap on it must not lose its target
   if (keep && main.firstElementChild?.outerHTML === made.outerHTML && (foot.firstElementChild?.outerHTML ?? "") === (bar?.outerHTML ?? "")) return;
   const at = scrollY;
