@@ -20,11 +20,14 @@ from apps.catalogue.selectors import catalogue_current
 from apps.catalogue.services import catalogue_load
 from apps.core import clock, outbox
 from apps.core.scoping import system as system_actor
+from demo.firm.crews import crews
 from demo.firm.keys import key
 from demo.firm.people import FIRM, STAFF
 from demo.firm.year import Year, year_of
 
 Say = Callable[[str], None]
+# the main job goes first
+VISIT_DAYS_AFTER = dt.timedelta(minutes=1)
 WORDS = ("reed", "roach", "weir", "tarn", "heron", "sedge", "mill", "ferry", "kiln", "lantern")
 
 
@@ -65,7 +68,7 @@ def load(today: dt.date) -> int:
     # midnight: whatever the hour of the load, the same day gives the same rows
     at = dt.datetime.combine(today, dt.time(0), timezone.get_current_timezone())
     year = year_of(today, at, people, catalogue_current())
-    count = _insert(year.first) + year.after(at)
+    count = _insert(crews(people)) + _insert(year.first) + year.after(at)
     audit(at=at, by=system_actor("demo", at), verb="loaded", kind="demo", object_id=today)
     _wake(year)
     return count
@@ -94,8 +97,12 @@ def _insert(groups: Iterable[list[models.Model]]) -> int:
 
 
 def _wake(year: Year) -> None:
-    """Have the reports drawn that wait for the office."""
+    """Have the reports drawn that wait for the office, and visit days planned once that is done."""
     now = clock.now()
+    outbox.enqueue(
+        "care.visit_days_all", f"care.visit_days_all:{now.date().isoformat()}", {}, at=now,
+        run_at=now + VISIT_DAYS_AFTER,
+    )  # fmt: skip
     for visit in year.waiting:
         outbox.enqueue(
             "reports.render", f"render:{visit.pk}:{visit.rev}", {"visit_id": str(visit.pk)}, at=now

@@ -8,7 +8,7 @@ from django.db import models
 from django.db.models import Q
 
 from apps.accounts.choices import Purpose, Role
-from apps.core.constraints import known
+from apps.core.constraints import known, ordered
 from apps.core.models import UUIDModel
 from apps.core.scoping import Scope, ScopedQuerySet
 
@@ -25,6 +25,9 @@ class Firm(models.Model):
     currency = models.CharField(max_length=3, default="EUR")
     time_zone = models.CharField(max_length=64, default="UTC")
     language = models.CharField(max_length=10, default="en")
+    # ISO 3166-1 and the part after the hyphen of ISO 3166-2; without a country no holidays
+    country = models.CharField(max_length=2, blank=True)
+    subdivision = models.CharField(max_length=6, blank=True)
     release_automatically = models.BooleanField(default=False)
     attach_limit_mb = models.PositiveSmallIntegerField(default=4)
     reminder_hours = models.PositiveSmallIntegerField(default=24)
@@ -35,10 +38,33 @@ class Firm(models.Model):
     objects = ScopedQuerySet.as_manager()
 
     class Meta:
-        constraints = [models.CheckConstraint(name="firm_one_row", condition=Q(id=1))]
+        constraints = [
+            models.CheckConstraint(name="firm_one_row", condition=Q(id=1)),
+            models.CheckConstraint(
+                name="firm_part_of_a_country", condition=Q(subdivision="") | ~Q(country="")
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.name
+
+
+class Closure(UUIDModel):
+    """Days on which the firm is closed, or `works` although they are holidays; both ends count."""
+
+    first = models.DateField()
+    last = models.DateField()
+    name = models.CharField(max_length=80)
+    works = models.BooleanField(default=False)
+
+    scope: ClassVar[Scope] = Scope(staff=True)
+
+    class Meta:
+        constraints = [ordered("first", "last", "closure_in_order", strict=False)]
+        indexes = [models.Index(fields=["last"], name="closure_last")]
+
+    def __str__(self) -> str:
+        return f"{self.name} {self.first}..{self.last}"
 
 
 class ScopedUserManager(UserManager.from_queryset(ScopedQuerySet)):  # type: ignore[misc]

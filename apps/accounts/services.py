@@ -13,21 +13,27 @@ from django.db.models import F
 from django.utils.translation import gettext as _
 
 from apps.accounts.choices import Purpose
+from apps.accounts.holidays_known import where_checked
 from apps.accounts.models import (
     AccessToken,
     AuditEntry,
     ClientLink,
+    Closure,
+    Firm,
     IdempotencyKey,
     SignInCount,
     StaffSession,
     User,
 )
-from apps.core.exceptions import Conflict, DomainError, TooMany
+from apps.accounts.selectors import holidays_between
+from apps.core.exceptions import Conflict, DomainError, Invalid, TooMany
 from apps.core.scoping import Actor
 
 SIGN_IN_LIMIT = 8
 SIGN_IN_WINDOW = dt.timedelta(minutes=10)
 KEY_KEPT = dt.timedelta(days=30)
+# nobody is closed for longer
+CLOSED_DAYS = 366
 
 
 def digest_of(secret: str) -> str:
@@ -248,3 +254,59 @@ def key_finish(*, row: IdempotencyKey, status: int, body: Any) -> None:
 def keys_forget(at: dt.datetime) -> int:
     """Drop keys older than 30 days; return how many."""
     return IdempotencyKey.objects.filter(made_at__lt=at - KEY_KEPT).delete()[0]
+
+
+@transaction.atomic
+def country_set(*, country: str, subdivision: str, by: Actor, at: dt.datetime) -> Firm:
+    """Say whose holidays the firm keeps; both empty for none. Raises Invalid naming the field."""
+    land, part = where_checked(country, subdivision)
+    firm = Firm.objects.select_for_update().get(pk=1)
+    firm.country, firm.subdivision = land, part
+    firm.save(update_fields=["country", "subdivision"])
+    change = {"country": land, "subdivision": part}
+    audit(at=at, by=by, verb="set holidays", kind="firm", object_id=firm.pk, change=change)
+    return firm
+
+
+@transaction.atomic
+def closure_add(
+    *, first: dt.date, last: dt.date, name: str, works: bool, by: Actor, at: dt.datetime
+) -> Closure:
+    """Add days off, or days on which the firm works although they are holidays.
+
+    Raises Invalid for ends in the wrong order, more than a year, days that another row holds, and
+    for work where there is no holiday.
+    """
+    # one at a time: what is looked for below must still be so when the row is stored
+    list(Firm.objects.select_for_update().values_list("pk"))
+    if last < first:
+        raise _invalid("last", last, _("the last day must not come before the first"))
+    if (last - first).days >= CLOSED_DAYS:
+        raise _invalid("last", last, _("at most a year; add the rest as days of their own"))
+    if works and not holidays_between(first, last):
+        message = _("none of these days is a holiday of the firm's country; nothing to add")
+        raise _invalid("works", first, message)
+    met = Closure.objects.filter(first__lte=last, last__gte=first).order_by("first").first()
+    if met is not None:
+        message = _("%(name)s already holds days from %(first)s to %(last)s; remove it first")
+        shown = {"name": met.name, "first": met.first, "last": met.last}
+        raise _invalid("first", first, message % shown)
+    row = Closure(first=first, last=last, name=name, works=works)
+    row.full_clean()
+    row.save()
+    change = {"first": str(first), "last": str(last), "name": name, "works": works}
+    audit(at=at, by=by, verb="added", kind="closure", object_id=row.pk, change=change)
+    return row
+
+
+@transaction.atomic
+def closure_remove(*, closure: Closure, by: Actor, at: dt.datetime) -> None:
+    """Take days off away again."""
+    change = {"first": str(closure.first), "last": str(closure.last), "name": closure.name}
+    audit(at=at, by=by, verb="removed", kind="closure", object_id=closure.pk, change=change)
+    closure.delete()
+
+
+def _invalid(field: str, value: dt.date, message: str) -> Invalid:
+    row = {"pointer": f"/{field}", "value": str(value), "message": f"{field}: {message}"}
+    return Invalid([row])

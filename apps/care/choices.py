@@ -9,6 +9,7 @@ class Mode(models.TextChoices):
 
     AFTER_DONE = "after_done", _("some time after it was done")
     FIXED = "fixed", _("on fixed days")
+    CALENDAR = "calendar", _("by a rule of the calendar")
     ONCE = "once", _("once")
     EVERY_VISIT = "every_visit", _("at every visit")
     CONDITION = "condition", _("after a reading")
@@ -16,7 +17,15 @@ class Mode(models.TextChoices):
     FORECAST = "forecast", _("by the forecast")
 
 
-BUILT_MODES = (Mode.AFTER_DONE, Mode.FIXED, Mode.ONCE, Mode.EVERY_VISIT, Mode.CONDITION)
+BUILT_MODES = tuple(mode for mode in Mode if mode != Mode.FORECAST)
+
+
+class Counter(models.TextChoices):
+    """What a meter counts, with its unit."""
+
+    RUN_HOURS = "run_hours", _("hours run")
+    FEED_G = "feed_g", _("grams of feed")
+    LITRES = "litres", _("litres")
 
 
 class Unit(models.TextChoices):
@@ -82,3 +91,37 @@ class Urgency(models.TextChoices):
     WITHIN_3_DAYS = "within_3_days", _("within 3 days")
     NEXT_VISIT = "next_visit", _("next visit")
     GOOD_TO_KNOW = "good_to_know", _("good to know")
+
+
+class Way(models.TextChoices):
+    """How visit days were found: the first way that takes the tasks, from far-sighted to plain."""
+
+    AHEAD = "ahead", _("looking ahead")
+    CHEAPEST = "cheapest", _("for the windows as they stand")
+    FEWEST = "fewest", _("with the fewest visits")
+
+
+class WhyThere(models.TextChoices):
+    """Why a task lies outside its window on a visit day."""
+
+    OVERDUE = "overdue", _("it is late already")
+    OVER_THE_LIMIT = "over_the_limit", _("no more visits a year are agreed")
+
+
+class WhyNot(models.TextChoices):
+    """Why a task is on no visit day."""
+
+    NO_ALLOWED_DAY = "no_allowed_day", _("somebody may come on no day of its time")
+    SKILL_MISSING = "skill_missing", _("nobody who can do it may come in its time")
+    OVER_THE_LIMIT = "over_the_limit", _("no more visits a year are agreed")
+    KEPT_APART = "kept_apart", _("it must not be done on one day with another task")
+    CLIENT_DOES_IT = "client_does_it", _("the client does it")
+    CAN_WAIT = "can_wait", _("it can wait until after these weeks")
+
+
+class WhyAsked(models.TextChoices):
+    """Why the office is asked about a visit that is held on its day."""
+
+    DAY_CLOSED = "day_closed", _("nobody is sent out, or nobody may come, on this day")
+    NOTHING_DUE = "nothing_due", _("nothing is to be done on this day")
+    FEWER_VISITS = "fewer_visits", _("on another day it would save a visit")

@@ -1,4 +1,5 @@
-"""CarePlan, CareTask, Completion, Standing."""
+"""CarePlan, CareTask, Completion, MeterReading, Standing; StandingAppointment; VisitDayPlan
+and what belongs to it."""
 
 from typing import ClassVar
 
@@ -6,9 +7,11 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from apps.accounts.models import User
 from apps.care.choices import (
     BUILT_MODES,
     Basis,
+    Counter,
     Criticality,
     Holiday,
     Mode,
@@ -16,14 +19,21 @@ from apps.care.choices import (
     OffSeason,
     Unit,
     Urgency,
+    Way,
     Who,
+    WhyAsked,
+    WhyNot,
+    WhyThere,
 )
-from apps.core.constraints import known, positive
+from apps.clients.models import Place
+from apps.core.constraints import known, ordered, positive
 from apps.core.models import UUIDModel
 from apps.core.scoping import Scope, ScopedQuerySet
 from apps.systems.models import Component, Loop, System
 
 BY_SYSTEM = Scope(client="system__place__client_id", visits="system__place__visits")
+# proposals of the firm's own, nothing that a client was promised
+BY_PLACE = Scope(visits="place__visits")
 
 
 class CarePlan(UUIDModel):
@@ -95,7 +105,7 @@ class CareTask(UUIDModel):
             models.CheckConstraint(
                 name="task_mode_built",
                 condition=Q(mode__in=[mode.value for mode in BUILT_MODES]),
-                violation_error_message=_("mode: rules by a meter or a forecast are not built yet"),
+                violation_error_message=_("mode: rules by a forecast are not built yet"),
             ),
             known("unit", Unit, "task_unit_known"),
             known("month_end", MonthEnd, "task_month_end_known"),
@@ -163,6 +173,42 @@ class Completion(UUIDModel):
         return f"{self.task_id} {self.done_on}"
 
 
+class MeterReading(UUIDModel):
+    """What a counter of a system, a loop or a component showed on a local date; append-only.
+
+    `is_reset`: the first reading of a new counter, or of one that was set back.
+    """
+
+    system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="meter_readings")
+    loop = models.ForeignKey(
+        Loop, on_delete=models.PROTECT, null=True, blank=True, related_name="meter_readings"
+    )
+    component = models.ForeignKey(
+        Component, on_delete=models.PROTECT, null=True, blank=True, related_name="meter_readings"
+    )
+    meter = models.CharField(max_length=12, choices=Counter)
+    value = models.FloatField()
+    taken_on = models.DateField()
+    is_reset = models.BooleanField(default=False)
+    by = models.CharField(max_length=160, blank=True)
+    visit_id = models.UUIDField(null=True, blank=True, db_index=True)
+    made_at = models.DateTimeField()
+
+    scope: ClassVar[Scope] = BY_SYSTEM
+
+    class Meta:
+        constraints = [
+            known("meter", Counter, "meter_reading_meter_known"),
+            positive("value", "meter_reading_value", zero=True),
+        ]
+        indexes = [
+            models.Index(fields=["system", "meter", "taken_on"], name="meter_reading_of_system")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.meter} {self.value:g} {self.taken_on}"
+
+
 class Standing(models.Model):
     """What the due list needs of a system at a glance; recomputed with what changes it."""
 
@@ -197,3 +243,155 @@ class Standing(models.Model):
 
     def __str__(self) -> str:
         return f"{self.system_id}"
+
+
+class StandingAppointment(UUIDModel):
+    """What a client and the firm have agreed on: come on these days, from when to when, who.
+
+    `rrule` counts from `first` (RFC 5545, on dates); `last`: the last day, none where it goes on.
+    """
+
+    place = models.ForeignKey(Place, on_delete=models.CASCADE, related_name="standing_appointments")
+    rrule = models.CharField(max_length=200)
+    first = models.DateField()
+    last = models.DateField(null=True, blank=True)
+    starts = models.TimeField()
+    ends = models.TimeField()
+    technician = models.ForeignKey(
+        User, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    made_at = models.DateTimeField()
+
+    scope: ClassVar[Scope] = Scope(client="place__client_id", visits="place__visits")
+
+    class Meta:
+        constraints = [
+            ordered("starts", "ends", "standing_appointment_times"),
+            ordered("first", "last", "standing_appointment_days", strict=False),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.rrule} {self.starts:%H:%M}"
+
+
+class VisitDayPlan(models.Model):
+    """The visit days that are proposed for a place, and what the last change of them was.
+
+    `turn` rises with each plan; it tells a plan that is waited for from one that is begun already.
+    `changes`: what moved, came and went, each with its reason as a code.
+    """
+
+    place = models.OneToOneField(
+        Place, on_delete=models.CASCADE, related_name="visit_day_plan", primary_key=True
+    )
+    turn = models.PositiveIntegerField(default=1)
+    made_at = models.DateTimeField(null=True, blank=True)
+    made_on = models.DateField(null=True, blank=True)
+    until = models.DateField(null=True, blank=True)
+    way = models.CharField(max_length=8, choices=Way, blank=True)
+    at_most = models.PositiveSmallIntegerField(null=True, blank=True)
+    changes = models.JSONField(default=list, blank=True)
+    changed_at = models.DateTimeField(null=True, blank=True)
+
+    scope: ClassVar[Scope] = BY_PLACE
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        constraints = [ordered("made_on", "until", "visit_day_plan_ahead")]
+
+    def __str__(self) -> str:
+        return f"{self.place_id} {self.made_on}"
+
+
+class VisitDay(UUIDModel):
+    """A day on which a place should be visited, and from when to when it may move.
+
+    `kept_for`: the visit that stands on this day already; then it does not move.
+    """
+
+    place = models.ForeignKey(Place, on_delete=models.CASCADE, related_name="visit_days")
+    on = models.DateField()
+    earliest = models.DateField()
+    latest = models.DateField()
+    minutes = models.PositiveSmallIntegerField()
+    kept_for = models.UUIDField(null=True, blank=True)
+    appointment = models.ForeignKey(
+        StandingAppointment, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+
+    scope: ClassVar[Scope] = BY_PLACE
+
+    class Meta:
+        constraints = [
+            ordered("earliest", "on", "visit_day_earliest", strict=False),
+            ordered("on", "latest", "visit_day_latest", strict=False),
+            models.UniqueConstraint(fields=["place", "on"], name="visit_day_once"),
+        ]
+        indexes = [models.Index(fields=["on"], name="visit_day_on")]
+
+    def __str__(self) -> str:
+        return f"{self.place_id} {self.on}"
+
+
+class VisitDayTask(UUIDModel):
+    """A task on a visit day; without a due day where it is done at every visit."""
+
+    visit_day = models.ForeignKey(VisitDay, on_delete=models.CASCADE, related_name="tasks")
+    task = models.ForeignKey(CareTask, on_delete=models.CASCADE, related_name="visit_days")
+    due = models.DateField(null=True, blank=True)
+    why = models.CharField(max_length=16, choices=WhyThere, blank=True)
+
+    scope: ClassVar[Scope] = Scope(visits="visit_day__place__visits")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["visit_day", "task"], name="visit_day_task_once"),
+            models.CheckConstraint(
+                name="visit_day_task_why", condition=Q(why__in=["", *WhyThere.values])
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.task_id} {self.due}"
+
+
+class NotPlaced(UUIDModel):
+    """A task that is on no visit day: why, and the day nearest to its time on which it could be."""
+
+    place = models.ForeignKey(Place, on_delete=models.CASCADE, related_name="not_placed")
+    task = models.ForeignKey(CareTask, on_delete=models.CASCADE, related_name="not_placed")
+    reason = models.CharField(max_length=16, choices=WhyNot)
+    due = models.DateField()
+    nearest = models.DateField(null=True, blank=True)
+
+    scope: ClassVar[Scope] = BY_PLACE
+
+    class Meta:
+        constraints = [
+            known("reason", WhyNot, "not_placed_reason_known"),
+            models.UniqueConstraint(fields=["task"], name="not_placed_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.task_id} {self.reason}"
+
+
+class DayQuestion(UUIDModel):
+    """A visit that stands on a day which the plan would not choose; the office decides."""
+
+    place = models.ForeignKey(Place, on_delete=models.CASCADE, related_name="day_questions")
+    visit_id = models.UUIDField()
+    on = models.DateField()
+    reason = models.CharField(max_length=16, choices=WhyAsked)
+    instead = models.DateField(null=True, blank=True)
+
+    scope: ClassVar[Scope] = BY_PLACE
+
+    class Meta:
+        constraints = [
+            known("reason", WhyAsked, "day_question_reason_known"),
+            models.UniqueConstraint(fields=["visit_id"], name="day_question_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.visit_id} {self.reason}"

@@ -1,4 +1,4 @@
-"""The due list: which systems need somebody, how soon, and why.
+"""The due list: which systems need somebody, how soon, and why; and what counters showed.
 
 Its rows are plain tuples of the columns that are shown: instances of four models for each line of
 a list of hundreds would cost more than the database does.
@@ -6,14 +6,16 @@ a list of hundreds would cost more than the database does.
 
 import datetime as dt
 import json
+from collections.abc import Iterable
 from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.db.models import Case, F, IntegerField, Q, QuerySet, TextField, Value, When
 from django.db.models.functions import Cast
 
-from apps.care.choices import Urgency, Who
-from apps.care.models import CareTask, Standing
+from apps.calc.rhythm import Meter, Reading, Rhythm, occurrence_after
+from apps.care.choices import Mode, Urgency, Who
+from apps.care.models import CareTask, MeterReading, Standing, StandingAppointment
 from apps.core.scoping import Actor
 
 URGENT, HARMFUL, LATE_A, OUT_OF_BAND, LATE, DUE, QUIET = 1, 2, 3, 4, 5, 6, 9
@@ -182,3 +184,44 @@ def open_tasks(system_id: UUID, on: dt.date) -> list[CareTask]:
             who__in=FIRM_TASKS,
         )
     )
+
+
+def meter_readings(
+    system_id: UUID, meter: str, loop_id: UUID | None = None, component_id: UUID | None = None
+) -> QuerySet[MeterReading]:
+    """Return what one counter has shown, oldest first."""
+    where: dict[str, Any] = {"loop_id": loop_id, "component_id": component_id}
+    rows = MeterReading.objects.filter(system_id=system_id, meter=meter, **where)
+    return rows.order_by("taken_on", "made_at")
+
+
+def counters_of(tasks: Iterable[CareTask]) -> dict[UUID, dict[str, Meter]]:
+    """Return the counter of each task that waits for one, by the meter's name: one query, or none.
+
+    A task goes by the counter that stands where the task does: at its system, loop or component.
+    """
+    waiting = [task for task in tasks if task.mode == Mode.METER]
+    if not waiting:
+        return {}
+    shown: dict[tuple[Any, ...], list[Reading]] = {}
+    rows = MeterReading.objects.filter(system_id__in={task.system_id for task in waiting})
+    for row in rows.order_by("taken_on", "made_at"):
+        where = (row.system_id, row.loop_id, row.component_id, row.meter)
+        shown.setdefault(where, []).append(Reading(row.taken_on, row.value, row.is_reset))
+    return {task.pk: {task.meter: Meter(tuple(shown.get(_counter(task), ())))} for task in waiting}
+
+
+def appointment_days(row: StandingAppointment, first: dt.date, last: dt.date) -> list[dt.date]:
+    """Return the days of a standing appointment from the first to the last day, both included."""
+    until = min(last, row.last or last)
+    rhythm = Rhythm("calendar", rrule=row.rrule, anchor=row.first)
+    found: list[dt.date] = []
+    day = occurrence_after(rhythm, first - dt.timedelta(days=1))
+    while day is not None and day <= until:
+        found.append(day)
+        day = occurrence_after(rhythm, day)
+    return found
+
+
+def _counter(task: CareTask) -> tuple[Any, ...]:
+    return (task.system_id, task.loop_id, task.component_id, task.meter)

@@ -21,6 +21,8 @@ class Client(UUIDModel):
     since = models.DateField(null=True, blank=True)
     notes = models.TextField(blank=True, max_length=4000)
     active = models.BooleanField(default=True)
+    # "just tell me": appointments are told, not asked
+    just_tell = models.BooleanField(default=False)
     rev = models.PositiveIntegerField(default=1)
 
     scope: ClassVar[Scope] = Scope(client="id", visits="places__visits")
@@ -100,6 +102,18 @@ class Place(UUIDModel):
     def address(self) -> str:
         """Street and town."""
         return f"{self.street}, {self.town}"
+
+    @property
+    def where(self) -> str:
+        """Latitude and longitude as they are typed, "50.85030, 4.35170"; empty where not known."""
+        if self.latitude is None or self.longitude is None:
+            return ""
+        return ", ".join(_degrees(value) for value in (self.latitude, self.longitude))
+
+
+def _degrees(value: float) -> str:
+    """Return degrees with five decimals, about a metre, or as many more as are known."""
+    return max(f"{value:.5f}", f"{value:.10g}", key=len)
 
 
 class VisitingHours(UUIDModel):

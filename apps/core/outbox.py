@@ -73,6 +73,27 @@ def enqueue(
     return job
 
 
+def enqueue_all(kind: str, args: Mapping[str, Mapping[str, Any]], *, at: dt.datetime) -> None:
+    """Write an effect for each key in the caller's transaction and wake workers after the commit.
+
+    A key that is there already is the same job; one that was given up is tried anew.
+    Raises KeyError for a kind that nobody registered.
+    """
+    queue = HANDLERS[kind].queue
+    jobs = [
+        Job(kind=kind, key=key, args=dict(values), run_at=at, made_at=at)
+        for key, values in args.items()
+    ]
+    Job.objects.bulk_create(jobs, ignore_conflicts=True)
+    held = list(Job.objects.filter(key__in=list(args)).values_list("pk", "state"))
+    dead = [pk for pk, state in held if state == Job.State.DEAD]
+    if dead:
+        Job.objects.filter(pk__in=dead).update(state=Job.State.NEW, attempts=0, run_at=at)
+    for pk, state in held:
+        if state in (Job.State.NEW, Job.State.DEAD):
+            transaction.on_commit(partial(poke, str(pk), queue))
+
+
 def poke(job_id: str, queue: str) -> None:
     """Wake a worker; a broker that is down must not fail the request, the sweep comes later."""
     from apps.core import tasks

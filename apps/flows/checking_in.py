@@ -33,6 +33,8 @@ def heard(*, visit: Visit, path: str, value: Any, by: Actor, at: dt.datetime) ->
     if group != "checkin" or value is None:
         return
     key, leaf = rest.split("/")
+    if leaf == "who":
+        return
     moment = moment_of(check(path, value)[1])
     if moment is None:
         return

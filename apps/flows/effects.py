@@ -7,7 +7,7 @@ from apps.accounts.selectors import firm_current
 from apps.advice.services import standing_refresh
 from apps.core.outbox import effect
 from apps.core.scoping import system
-from apps.flows import checking_in
+from apps.flows import checking_in, rounds, visit_days
 from apps.flows.letters import compose
 from apps.flows.releasing import release
 from apps.reports.services.letters import letter_send
@@ -43,3 +43,21 @@ def refresh_standing(*, system_ids: list[str], at: dt.datetime) -> None:
 def tell_late_check_in(*, check_in_id: str, at: dt.datetime) -> None:
     """Write to the office about somebody who works alone and has not said fine."""
     checking_in.tell(check_in_id=UUID(check_in_id), at=at)
+
+
+@effect("rounds.plan", lease_s=180, max_attempts=3)
+def plan_rounds(*, plan_id: str, at: dt.datetime) -> None:
+    """Make a plan of rounds."""
+    rounds.plan_make(plan_id=UUID(plan_id), at=at)
+
+
+@effect("care.visit_days", lease_s=300)
+def plan_visit_days(*, place_id: str, at: dt.datetime) -> None:
+    """Plan the visit days of one place anew."""
+    visit_days.visit_days_make(place_id=UUID(place_id), at=at)
+
+
+@effect("care.visit_days_all", lease_s=300)
+def plan_all_visit_days(*, at: dt.datetime) -> None:
+    """Ask for the visit days of every place."""
+    visit_days.all_ask(at)

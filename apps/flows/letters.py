@@ -18,6 +18,7 @@ from apps.accounts.choices import Purpose
 from apps.accounts.models import User
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import link_issue
+from apps.calc.weather import CAUTIONS, CHECKLISTS
 from apps.care.selectors import due_rows, ranked
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Contact
@@ -29,6 +30,8 @@ from apps.core.drawing.png import svg_png
 from apps.core.numbers import unit_word
 from apps.core.scoping import system
 from apps.flows.wording import reason_text
+from apps.incidents.choices import Weather
+from apps.incidents.models import WeatherAsk, WeatherWatch
 from apps.reports.choices import LetterKind
 from apps.reports.models import Letter, ReportVersion
 from apps.reports.rendering import wording
@@ -69,11 +72,17 @@ def report_letters(visit: Visit, versions: list[ReportVersion], at: dt.datetime)
 
 
 def appointment_letters(visit: Visit, kind: str, at: dt.datetime) -> list[Letter]:
-    """Write to a client about an appointment; the calendar's sequence grows each time."""
-    answer = {} if kind == LetterKind.CALLED_OFF else {"client_answer": Answer.ASKED}
-    contacts = letter_contacts(visit.place.client_id)
-    if kind != LetterKind.CALLED_OFF and not contacts:
-        answer = {}
+    """Write to a client about an appointment; the calendar's sequence grows each time.
+
+    Who wants no question is told, and counts as told whether a letter can go or not.
+    """
+    client, asks = visit.place.client, kind != LetterKind.CALLED_OFF
+    contacts = letter_contacts(client.pk)
+    answer: dict[str, Any] = {}
+    if asks and client.just_tell:
+        answer = {"told_at": at}
+    elif asks and contacts:
+        answer = {"client_answer": Answer.ASKED}
     Visit.objects.filter(pk=visit.pk).update(
         appointment_sequence=F("appointment_sequence") + 1, rev=F("rev") + 1, **answer
     )
@@ -82,7 +91,8 @@ def appointment_letters(visit: Visit, kind: str, at: dt.datetime) -> list[Letter
         letter_make(
             kind=kind, key=f"{kind}:{visit.pk}:{visit.appointment_sequence}",
             address=contact.email, contact=contact, visit=visit,
-            parameters={"sequence": visit.appointment_sequence}, at=at,
+            parameters={"sequence": visit.appointment_sequence, "told": asks and client.just_tell},
+            at=at,
         )
         for contact in contacts
     ]  # fmt: skip
@@ -98,6 +108,48 @@ def reminder_letters(visit: Visit, at: dt.datetime) -> list[Letter]:
         )
         for contact in letter_contacts(visit.place.client_id)
     ]  # fmt: skip
+
+
+def late_letters_drafted(
+    visit: Visit, incident_id: UUID, was: dt.datetime, at: dt.datetime
+) -> list[Letter]:
+    """Return the letters that tell a client that we come later, not kept and not sent."""
+    parameters = {"incident": str(incident_id), "was": was.isoformat()}
+    return [
+        Letter(kind=LetterKind.RUNNING_LATE, contact=contact, visit=visit, address=contact.email,
+               parameters=parameters, made_at=at)
+        for contact in letter_contacts(visit.place.client_id)
+    ]  # fmt: skip
+
+
+def late_letters(
+    visit: Visit, incident_id: UUID, was: dt.datetime, at: dt.datetime
+) -> list[Letter]:
+    """Tell a client that we come later, one letter a contact, once for each incident."""
+    return [
+        letter_make(
+            kind=draft.kind, key=late_key(visit, incident_id), address=draft.address,
+            contact=draft.contact, visit=visit, parameters=draft.parameters, at=at,
+        )
+        for draft in late_letters_drafted(visit, incident_id, was, at)
+    ]  # fmt: skip
+
+
+def weather_letters(watch: WeatherWatch, at: dt.datetime) -> list[Letter]:
+    """Write the list of a weather to each contact who was asked, one letter a contact."""
+    asks = watch.asks.select_related("contact").order_by("contact__name", "id")
+    return [
+        letter_make(
+            kind=LetterKind.WEATHER, key=f"weather:{ask.pk}", address=ask.contact.email,
+            contact=ask.contact, visit=None, parameters={"ask": str(ask.pk)}, at=at,
+        )
+        for ask in asks
+    ]  # fmt: skip
+
+
+def late_key(visit: Visit, incident_id: UUID) -> str:
+    """Return what the keys of the letters about one delay begin with."""
+    return f"running_late:{visit.pk}:{incident_id}"
 
 
 def due_list_letter(on: dt.date, at: dt.datetime) -> Letter:
@@ -144,8 +196,12 @@ def _compose_visit(letter: Letter) -> Mail:
     assert visit is not None and contact is not None  # noqa: S101, PT018 - the kind asks for both
     when = _day_and_time(visit.start)
     called_off = letter.kind == LetterKind.CALLED_OFF
+    told = bool(letter.parameters.get("told"))
     sentence = {
-        LetterKind.APPOINTMENT: _("We would like to come on %(when)s.") % {"when": when},
+        LetterKind.APPOINTMENT: (
+            _("We come on %(when)s.") if told else _("We would like to come on %(when)s.")
+        )
+        % {"when": when},
         LetterKind.REMINDER: _("We come on %(when)s.") % {"when": when},
         LetterKind.CALLED_OFF: _("Our visit on %(when)s is called off.") % {"when": when},
     }[LetterKind(letter.kind)]
@@ -172,6 +228,8 @@ def _compose_visit(letter: Letter) -> Mail:
         subject=sentence,
         context={
             "firm": firm, "greeting": _greeting(contact), "sentence": sentence, "link": link,
+            "link_words": _("See it, or ask for another time") if told
+            else _("Confirm, move or decline"),
             "preheader": systems, "place": f"{visit.place.name}, {visit.place.address}",
             "systems": systems, "people": people,
             "preparation": [] if called_off else preparation_lines(visit),
@@ -326,6 +384,67 @@ def _compose_check_in(letter: Letter) -> Mail:
     )  # fmt: skip
 
 
+def _compose_running_late(letter: Letter) -> Mail:
+    """Write that we come later than was said, with the time as it stands when it is sent."""
+    visit, contact, firm = letter.visit, letter.contact, firm_current()
+    assert visit is not None and contact is not None  # noqa: S101, PT018 - the kind asks for both
+    was = dt.datetime.fromisoformat(letter.parameters["was"])
+    sentence = _("We come later: on %(when)s.") % {"when": _day_and_time(visit.start)}
+    return Mail(
+        kind=letter.kind,
+        subject=sentence,
+        context={
+            "firm": firm, "greeting": _greeting(contact), "sentence": sentence,
+            "preheader": visit.place.address, "was": _day_and_time(was),
+            "place": f"{visit.place.name}, {visit.place.address}",
+            "people": ", ".join(str(row.user) for row in visit.assignments.select_related("user")),
+        },
+        address=letter.address,
+        message_id=letter.message_id,
+        firm_name=firm.name,
+        reply_to=firm.email,
+    )  # fmt: skip
+
+
+def weather_sentence(kind: str) -> str:
+    """Return what is coming, as the letter and the client's page begin."""
+    return {
+        Weather.HEAT: _("Heat is coming: please get your system ready."),
+        Weather.FROST: _("Frost is coming: please get your system ready."),
+        Weather.STORM: _(
+            "A storm is coming, and the power may fail: please get your system ready."
+        ),
+    }[Weather(kind)]
+
+
+def _compose_weather(letter: Letter) -> Mail:
+    contact, firm = letter.contact, firm_current()
+    assert contact is not None  # noqa: S101 - the kind asks for it
+    ask = WeatherAsk.objects.select_related("watch").get(pk=letter.parameters["ask"])
+    checklist = CHECKLISTS[ask.watch.kind]
+    secret = link_issue(
+        client_id=contact.client_id, purpose=Purpose.PAGE, at=letter.made_at,
+        contact_id=contact.pk, secret=link_secret(letter.pk, Purpose.PAGE),
+    )  # fmt: skip
+    sentence = weather_sentence(ask.watch.kind)
+    return Mail(
+        kind=letter.kind,
+        subject=sentence,
+        context={
+            "firm": firm, "greeting": _greeting(contact), "sentence": sentence,
+            "preheader": ask.watch.words, "words": ask.watch.words,
+            "systems": ", ".join(row.name for row in ask.systems.order_by("name")),
+            "before": [_(line) for line in checklist.before],
+            "after": [_(line) for line in checklist.after],
+            "cautions": [_(line) for line in CAUTIONS], "link": client_address(secret),
+        },
+        address=letter.address,
+        message_id=letter.message_id,
+        firm_name=firm.name,
+        reply_to=firm.email,
+    )  # fmt: skip
+
+
 COMPOSERS: dict[str, Callable[[Letter], Mail]] = {
     LetterKind.REPORT: _compose_report,
     LetterKind.APPOINTMENT: _compose_visit,
@@ -333,6 +452,8 @@ COMPOSERS: dict[str, Callable[[Letter], Mail]] = {
     LetterKind.REMINDER: _compose_visit,
     LetterKind.DUE_LIST: _compose_due_list,
     LetterKind.CHECK_IN: _compose_check_in,
+    LetterKind.RUNNING_LATE: _compose_running_late,
+    LetterKind.WEATHER: _compose_weather,
 }
 
 

@@ -2,12 +2,14 @@
 
 import datetime as dt
 
-from django.db.models import Q
+from django.db.models import F, Q
 
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import keys_forget, sign_in_counts_forget
 from apps.core import outbox
 from apps.flows.letters import due_list_letter, reminder_letters
+from apps.flows.visit_days import night_ask
+from apps.incidents.models import PutOff
 from apps.reports.services.letters import leases_reap
 from apps.systems.models import System
 from apps.visits.choices import State
@@ -18,7 +20,10 @@ BATCH = 200
 
 
 def nightly(on: dt.date, at: dt.datetime) -> int:
-    """Queue the refresh of every active system in batches, once a night; return how many batches."""
+    """Queue the refresh of every active system in batches, once a night; return how many batches.
+
+    Visit days are planned anew after it.
+    """
     ids = [
         str(pk)
         for pk in System.objects.filter(active=True).order_by("pk").values_list("pk", flat=True)
@@ -28,6 +33,7 @@ def nightly(on: dt.date, at: dt.datetime) -> int:
         outbox.enqueue(
             "standing.refresh", f"nightly:{on.isoformat()}:{number}", {"system_ids": batch}, at=at
         )
+    night_ask(on, at)
     keys_forget(at)
     sign_in_counts_forget(at)
     uploads_forget_old(at)
@@ -40,13 +46,17 @@ def due_list(on: dt.date, at: dt.datetime) -> None:
 
 
 def reminders(at: dt.datetime) -> int:
-    """Remind clients of visits within the firm's notice; return how many letters."""
+    """Remind clients of visits within the firm's notice; return how many letters.
+
+    Who called for help knows that somebody comes; who waits because of it is told by the office.
+    """
     until = at + dt.timedelta(hours=firm_current().reminder_hours)
     visits = Visit.objects.filter(
-        Q(client_answer__in=["asked", "confirmed"]), state=State.BOOKED, start__gt=at,
-        start__lte=until,
-    ).select_related("place")  # fmt: skip
-    return sum(len(reminder_letters(visit, at)) for visit in visits)
+        Q(client_answer__in=["asked", "confirmed"])
+        | Q(client_answer="not_asked", told_at__isnull=False),
+        state=State.BOOKED, start__gt=at, start__lte=until, incidents__isnull=True,
+    ).exclude(pk__in=PutOff.objects.filter(now=F("visit__start")).values("visit"))  # fmt: skip
+    return sum(len(reminder_letters(visit, at)) for visit in visits.select_related("place"))
 
 
 def reap(at: dt.datetime) -> int:

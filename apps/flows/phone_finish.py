@@ -1,7 +1,7 @@
 """The end of a visit that was given on a phone, once all that belongs to it is here.
 
-`finish` holds {needs_seq, photos, worked_out}: the phone's highest count so far, the photos that
-belong to the visit, and what the phone had worked out as [sheet, rule, loop, dose or null].
+`finish` holds {needs_seq, photos, worked_out}: the highest count of the answers that still lay on
+the phone when the end was given, the photos that did, and what the phone had worked out as [sheet, rule, loop, dose or null].
 """
 
 import datetime as dt
@@ -24,6 +24,7 @@ from apps.visits.services.steps import author
 
 WAITING = "waiting"
 MOST_ADVICE = 400
+MOST_PHOTOS = 1000
 MOST_SEQ = 20_000
 # two doses are the same to the digit that is shown, one part in two hundred at most
 NEAR = 0.005
@@ -36,7 +37,7 @@ class _Said:
     def __init__(self, value: Any) -> None:
         if not isinstance(value, dict):
             raise BadAnswer(_("an object is needed"))
-        self.photos = {UUID(one) for one in keys(value.get("photos") or [])}
+        self.photos = {UUID(one) for one in keys(value.get("photos") or [], MOST_PHOTOS)}
         needs = value.get("needs_seq")
         if needs is not None and (type(needs) is not int or not 0 <= needs < 2**53):
             raise BadAnswer("needs_seq: " + _("a whole number from 0 is needed"))

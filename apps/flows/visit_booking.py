@@ -6,6 +6,7 @@ from uuid import UUID
 from django.db import transaction
 
 from apps.accounts.models import User
+from apps.care.services import visit_days_ask
 from apps.clients.models import Place
 from apps.core.scoping import Actor
 from apps.flows.letters import appointment_letters
@@ -29,12 +30,15 @@ def pencil(
     at: dt.datetime,
     reason: str = "",
     pk: UUID | None = None,
+    any_hour: bool = False,
 ) -> Visit:
-    """Pencil a visit in; nobody is told yet."""
-    return visit_book(
+    """Pencil a visit in; nobody is told yet. `any_hour`: a call for help, at any hour."""
+    visit = visit_book(
         place=place, systems=systems, start=start, end=end, technicians=technicians, by=by, at=at,
-        reason=reason, pk=pk,
+        reason=reason, pk=pk, any_hour=any_hour,
     )  # fmt: skip
+    visit_days_ask([place.pk], at)
+    return visit
 
 
 @transaction.atomic
@@ -46,6 +50,7 @@ def step(*, visit: Visit, to: str, by: Actor, at: dt.datetime, reason: str = "")
         appointment_letters(visit, LetterKind.APPOINTMENT, at)
     if to == State.CALLED_OFF and visit.appointment_sequence:
         appointment_letters(visit, LetterKind.CALLED_OFF, at)
+    visit_days_ask([visit.place_id], at)
     visit.refresh_from_db()
     return visit
 
@@ -68,5 +73,6 @@ def move(
     )
     if told and visit.state == State.BOOKED:
         appointment_letters(visit, LetterKind.APPOINTMENT, at)
+    visit_days_ask([visit.place_id], at)
     visit.refresh_from_db()
     return visit

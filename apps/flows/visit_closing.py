@@ -23,7 +23,7 @@ from apps.advice.services import (
     stored_assessment,
 )
 from apps.calc.advice.results import Assessment
-from apps.care.services import conditions_raise, tasks_locked
+from apps.care.services import conditions_raise, tasks_locked, visit_days_ask
 from apps.core import outbox
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
@@ -211,6 +211,7 @@ def _finish(
         {item.sheet.system_id: _open(item.advice) for item in results},
         at,
     )
+    visit_days_ask([visit.place_id], at)
     outbox.enqueue(
         "reports.render", f"render:{visit.pk}:{visit.rev}", {"visit_id": str(visit.pk)}, at=at
     )

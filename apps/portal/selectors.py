@@ -4,8 +4,11 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
+from uuid import UUID
 
 from apps.core.scoping import Actor
+from apps.incidents.models import WeatherAsk
+from apps.incidents.selectors import asks_open
 from apps.reports.models import ReportVersion
 from apps.reports.rendering import wording
 from apps.visits.choices import WORST_FIRST, State
@@ -86,3 +89,9 @@ def appointments(actor: Actor, at: dt.datetime) -> list[Visit]:
         .prefetch_related("sheets__system", "assignments__user")
         .order_by("start")
     )
+
+
+def weather_asked(actor: Actor, contact_id: UUID | None) -> list[WeatherAsk]:
+    """Return the lists of weather that a contact may still answer, newest first: two queries."""
+    rows = asks_open(actor)
+    return list(rows.filter(contact_id=contact_id) if contact_id else rows)

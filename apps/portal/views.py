@@ -3,7 +3,7 @@
 import datetime as dt
 from collections.abc import Callable
 from functools import wraps
-from typing import Concatenate, ParamSpec
+from typing import Any, Concatenate, ParamSpec
 from uuid import UUID
 
 from django.contrib import messages
@@ -18,13 +18,18 @@ from apps.accounts.choices import Purpose
 from apps.accounts.models import ClientLink
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import link_find
+from apps.calc.weather import CAUTIONS, CHECKLISTS
 from apps.catalogue.files import rows as data_rows
 from apps.clients.models import Contact
 from apps.core import clock, files
 from apps.core.exceptions import DomainError
 from apps.core.scoping import Actor
-from apps.flows.letters import preparation_lines
-from apps.portal.selectors import appointments, latest_parts, versions_for
+from apps.flows.letters import preparation_lines, weather_sentence
+from apps.incidents.choices import Reply
+from apps.incidents.models import WeatherAsk
+from apps.incidents.selectors import asks_open
+from apps.incidents.services import ask_answer
+from apps.portal.selectors import appointments, latest_parts, versions_for, weather_asked
 from apps.reports.models import ReportVersion
 from apps.visits.choices import Answer
 from apps.visits.models import Visit
@@ -94,9 +99,53 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
                  "people": ", ".join(str(row.user) for row in visit.assignments.all())}
                 for visit in visits
             ],
+            "weather": [_asked(row) for row in weather_asked(actor, link.contact_id)] if whole else [],
             "first_aid": [_(row["say"]) for row in data_rows("emergency") if row["code"] == "gasping"],
         }  # fmt: skip
         return _private(render(request, "portal/page.html", context))
+
+
+def _asked(row: WeatherAsk) -> dict[str, Any]:
+    checklist = CHECKLISTS[row.watch.kind]
+    return {
+        "row": row,
+        "sentence": weather_sentence(row.watch.kind),
+        "before": [_(line) for line in checklist.before],
+        "after": [_(line) for line in checklist.after],
+        "cautions": [_(line) for line in CAUTIONS],
+    }
+
+
+def _typed(request: HttpRequest) -> str:
+    """Return the words that came with an answer."""
+    typed = str(request.POST.get("words", ""))[:1000]
+    return "".join(c for c in typed if c.isprintable() or c == "\n")
+
+
+@login_not_required
+@require_POST
+@_or_gone
+def weather(request: HttpRequest, secret: str, ask: UUID) -> HttpResponse:
+    """Whoever holds the link: say that a list is done, or ask for help."""
+    now = clock.now()
+    link, actor, language = _open(secret, now)
+    row = asks_open(actor).filter(pk=ask).first()
+    mine = link.contact_id is None or (row is not None and row.contact_id == link.contact_id)
+    if row is None or link.purpose != Purpose.PAGE or not mine:
+        raise Http404
+    reply, words = str(request.POST.get("reply", "")), _typed(request).strip()
+    with translation.override(language):
+        if reply not in (Reply.DONE, Reply.HELP):
+            messages.error(request, _("Choose one of the answers."))
+        elif reply == Reply.HELP and not words:
+            messages.error(request, _("Tell us in a few words what you need."))
+        else:
+            try:
+                ask_answer(ask=row, reply=reply, words=words, by=actor, at=now)
+                messages.success(request, _("Thank you. We have noted your answer."))
+            except DomainError as error:
+                messages.error(request, error.message)
+    return _private(redirect("portal:page", secret=secret))
 
 
 @login_not_required
@@ -110,9 +159,7 @@ def answer(request: HttpRequest, secret: str, visit: UUID) -> HttpResponse:
     if row is None or (link.purpose == Purpose.APPOINTMENT and link.subject_id != row.pk):
         raise Http404
     word = str(request.POST.get("answer", ""))
-    words = "".join(
-        c for c in str(request.POST.get("words", ""))[:1000] if c.isprintable() or c == "\n"
-    )
+    words = _typed(request)
     with translation.override(language):
         if word not in ANSWERS:
             messages.error(request, _("Choose one of the answers."))

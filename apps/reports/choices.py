@@ -19,6 +19,8 @@ class LetterKind(models.TextChoices):
     REMINDER = "reminder", _("reminder")
     DUE_LIST = "due_list", _("due list for the office")
     CHECK_IN = "check_in", _("somebody who works alone")
+    RUNNING_LATE = "running_late", _("we come later")
+    WEATHER = "weather", _("list for a weather")
 
 
 class Delivery(models.TextChoices):
@@ -38,4 +40,6 @@ LETTER_SUBJECTS = {
     LetterKind.REMINDER: "visit",
     LetterKind.DUE_LIST: "day",
     LetterKind.CHECK_IN: "visit",
+    LetterKind.RUNNING_LATE: "visit",
+    LetterKind.WEATHER: "weather",
 }

@@ -102,3 +102,7 @@ class Remark(models.TextChoices):
 
 WORST_FIRST = (Word.HARMFUL, Word.OUT_OF_BAND, Word.NEAR_EDGE, Word.IN_BAND)
 LEFT_RUNNING = "left_running"
+GREETING_MINUTES = 15
+"""What a visit takes besides its lines: ringing, words at the door, packing up (common practice)."""
+SHORTEST_MINUTES = 30
+"""No visit is planned for less."""

@@ -4,6 +4,7 @@ from typing import ClassVar
 
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from apps.accounts.models import User
@@ -31,6 +32,8 @@ class Visit(UUIDModel):
     client_answer = models.CharField(max_length=12, choices=Answer, default=Answer.NOT_ASKED)
     client_words = models.CharField(max_length=1000, blank=True)
     answered_at = models.DateTimeField(null=True, blank=True)
+    # when a client who wants no question was told
+    told_at = models.DateTimeField(null=True, blank=True)
     appointment_sequence = models.PositiveIntegerField(default=0)
     started_at = models.DateTimeField(null=True, blank=True)
     finished_at = models.DateTimeField(null=True, blank=True)
@@ -54,6 +57,16 @@ class Visit(UUIDModel):
 
     def __str__(self) -> str:
         return f"{self.start:%Y-%m-%d %H:%M} {self.state}"
+
+    @property
+    def is_told(self) -> bool:
+        """Whether the client was told, wants no question, and has not said anything."""
+        return self.told_at is not None and self.client_answer == Answer.NOT_ASKED
+
+    @property
+    def answer_words(self) -> str:
+        """What the client said, or that they were told."""
+        return gettext("told") if self.is_told else str(Answer(self.client_answer).label)
 
 
 class Assignment(UUIDModel):

@@ -14,6 +14,7 @@ if not BACKYARD_DIR.is_absolute():
     BACKYARD_DIR = BASE_DIR / BACKYARD_DIR
 BACKYARD_BASE_URL = env.text("BACKYARD_BASE_URL").rstrip("/")
 BACKYARD_TODAY = env.text("BACKYARD_TODAY")
+BACKYARD_ROADS = env.text("BACKYARD_ROADS")
 
 DEBUG = False
 SECRET_KEY = env.text("BACKYARD_SECRET_KEY")
@@ -34,6 +35,8 @@ LOCAL_APPS = [
     "apps.care",
     "apps.visits",
     "apps.advice",
+    "apps.rounds",
+    "apps.incidents",
     "apps.reports",
     "apps.flows",
     "apps.portal",

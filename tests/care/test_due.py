@@ -1,7 +1,9 @@
 """The due list: its order, its reasons, and what it costs."""
 
 import datetime as dt
+from itertools import permutations
 from typing import Any
+from uuid import uuid4
 
 import pytest
 
@@ -80,8 +82,6 @@ def test_a_fixed_number_of_queries(place: Any, same_queries: Any) -> None:
 
 class TestCompletions:
     def test_order_and_repeats_do_not_matter(self, place: Any) -> None:
-        from uuid import uuid4
-
         built = factories.system(place, "s")
         task = CareTask.objects.get(system=built.system, code="water_full_test")
         days = [TODAY - dt.timedelta(days=n) for n in (3, 17, 1, 30)]
@@ -101,9 +101,56 @@ class TestCompletions:
         assert (task.next_open, task.next_due, task.next_late) == before
 
 
-@pytest.mark.parametrize("mode", ["meter", "forecast"])
-def test_rules_that_are_not_built_are_refused(place: Any, mode: str) -> None:
+@pytest.mark.parametrize("mode", ["fixed", "calendar"])
+def test_a_series_goes_by_the_day_not_by_when_the_report_came(place: Any, mode: str) -> None:
+    """Weekly from a Monday, open two days before: each order of arrival leads to the same state."""
+    built = factories.system(place, "s")
+    CareTask.objects.filter(system=built.system).delete()
+    monday = TODAY - dt.timedelta(days=TODAY.weekday() + 21)
+    days = [monday + dt.timedelta(days=n) for n in (0, 5, 16)]
+    found = []
+    for number, order in enumerate(permutations(days)):
+        task = CareTask(
+            system=built.system, code=f"x{number}", mode=mode, unit="week", anchor=monday,
+            rrule="FREQ=WEEKLY" if mode == "calendar" else "", early_min_days=2, early_max_days=2,
+        )  # fmt: skip
+        task_save(task=task, at=NOW)
+        for day in order:
+            completions_set(
+                visit_id=uuid4(), first=False, done=[(uuid4(), task.pk)], tasks={task.pk: task},
+                done_on=day, by="t", at=NOW,
+            )  # fmt: skip
+        answered = dict(task.completions.values_list("done_on", "occurrence"))
+        found.append((answered, task.last_done, task.last_occurrence, task.next_due))
+    assert all(state == found[0] for state in found)
+    answered, _last, occurrence, due = found[0]
+    assert list(map(answered.get, days)) == [monday + dt.timedelta(days=n) for n in (0, 7, 14)]
+    assert (occurrence, due) == (days[0] + dt.timedelta(days=14), monday + dt.timedelta(days=21))
+
+
+def test_rules_that_are_not_built_are_refused(place: Any) -> None:
     built = factories.system(place, "s")
     with pytest.raises(Invalid) as error:
-        task_save(task=CareTask(system=built.system, code="x", mode=mode), at=NOW)
+        task_save(task=CareTask(system=built.system, code="x", mode="forecast"), at=NOW)
     assert error.value.errors[0]["pointer"] == "/mode"
+
+
+@pytest.mark.parametrize(
+    ("rule", "field"),
+    [({"mode": "sometimes"}, "mode"), ({"mode": "fixed"}, "anchor"), ({"mode": "once"}, "anchor"),
+     ({"mode": "calendar", "anchor": TODAY, "rrule": "FREQ=OFTEN"}, "rrule"),
+     ({"mode": "calendar", "rrule": "FREQ=WEEKLY"}, "anchor"),
+     ({"mode": "meter", "meter": "knots", "meter_limit": 5.0, "max_days": 9}, "meter"),
+     ({"mode": "meter", "meter": "litres", "meter_limit": 0.0, "max_days": 9}, "meter_limit"),
+     ({"mode": "meter", "meter": "litres", "meter_limit": 5.0}, "max_days"),
+     ({"season_from": "04-15"}, "season_to"), ({"every_n": 0}, "every_n"),
+     ({"mode": "condition"}, "condition")],
+)  # fmt: skip
+def test_a_bad_rule_names_its_field(place: Any, rule: dict[str, Any], field: str) -> None:
+    built = factories.system(place, "s")
+    with pytest.raises(Invalid) as error:
+        task_save(task=CareTask(system=built.system, code="x", **rule), at=NOW)
+    row = error.value.errors[0]
+    assert row["pointer"] == f"/{field}"
+    assert row["message"].startswith(f"{field}: ")
+    assert not CareTask.objects.filter(code="x").exists()

@@ -18,7 +18,10 @@ from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Client, Contact, Place
 from apps.core.models import Job
 from apps.core.scoping import system as system_actor
+from apps.flows.rounds import plan_now
 from apps.reports.models import Letter, Report, ReportVersion
+from apps.rounds.models import Crew, PlanningSettings, WorkingHours
+from apps.rounds.planning.effort import Effort
 from apps.systems.models import Component, System
 from apps.visits.choices import Answer, State
 from apps.visits.models import Assignment, Finding, Photo, Reading, Sheet, Visit
@@ -83,6 +86,19 @@ def test_nobody_is_in_two_places(firm):
     rows = Assignment.objects.exclude(visit__state=State.CALLED_OFF).order_by("user_id", "start")
     for one, other in itertools.pairwise(rows):
         assert one.user_id != other.user_id or one.end <= other.start
+
+
+def test_two_weeks_can_be_planned(firm):
+    plan = plan_now(
+        first=firm.today, days=12, effort=Effort(iterations=60), today=firm.today,
+        by=system_actor("test", firm.at), at=firm.at,
+    )  # fmt: skip
+    assert (plan.state, plan.judge_passed) == ("ready", True)
+    kinds = {row[0] for row in plan.work.values()}
+    assert kinds == {"fixed", "movable", "due"}
+    assert len({made["day"] for made in plan.plan["rounds"]}) >= 4
+    # a booked visit is never left out for one that is not
+    assert not [row for row in plan.plan["left_out"] if plan.work[row[0]][0] == "fixed"]
 
 
 def test_visits_keep_the_places_hours(firm):
@@ -182,8 +198,12 @@ def test_advice_is_what_the_rules_say_from_the_stored_rows(firm):
 
 
 @pytest.mark.parametrize(
-    "model", [Client, Contact, Place, System, Component, CareTask, Visit, Reading, Finding, Letter]
-)
+    "model",
+    [
+        Client, Contact, Place, System, Component, CareTask, Visit, Reading, Finding, Letter, Crew,
+        WorkingHours, PlanningSettings,
+    ],
+)  # fmt: skip
 def test_rows_pass_their_own_checks(firm, model):
     for row in model.objects.order_by("pk")[:8]:
         row.full_clean(validate_unique=False)

@@ -3,17 +3,16 @@
 import os
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import axe_playwright_python
 import pytest
 from django.conf import settings
 from django.contrib.staticfiles.handlers import StaticFilesHandler
-from django.db import connections
 from django.test.testcases import LiveServerThread
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from tests.field.conftest import Phone
+from tests.lending import lent
 
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 AXE = Path(axe_playwright_python.__file__).with_name("axe.min.js").read_text()
@@ -37,10 +36,7 @@ def address(db: None) -> Iterator[str]:
 
     The tables cannot be emptied after a test: what is append-only stays.
     """
-    own: dict[str, Any] = {"default": connections["default"]}
-    # not taken back: threads of kept-alive connections end after the test
-    own["default"].inc_thread_sharing()
-    thread = LiveServerThread("127.0.0.1", StaticFilesHandler, connections_override=own)
+    thread = LiveServerThread("127.0.0.1", StaticFilesHandler, connections_override=lent())
     thread.daemon = True
     thread.start()
     thread.is_ready.wait()

@@ -5,12 +5,14 @@ from collections.abc import Iterable
 
 from babel.core import Locale
 
-from apps.accounts.models import Firm, User
+from apps.accounts.models import Closure, Firm, User
 from apps.advice.models import Advice
 from apps.batches.models import Treatment
 from apps.calc.sources import SOURCES
+from apps.care.models import StandingAppointment
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Client, Contact, Place
+from apps.incidents.models import Incident, IncidentNote, WeatherAsk, WeatherWatch
 from apps.reports.models import Letter
 from apps.systems.models import Component, System
 from apps.visits.models import CallNote, Finding, Phone, Photo, Reading, RefusedOperation, Visit
@@ -28,8 +30,10 @@ NAMES = {"Backyard", "CSV", "PDF", "JPEG", "PNG", "WebP", "English", "Deutsch", 
 # rows of the world: (model, fields that hold what somebody typed)
 TYPED: tuple[tuple[type, tuple[str, ...]], ...] = (
     (Firm, ("name", "street", "town", "email")),
+    (Closure, ("name",)),
     (User, ("username", "first_name", "last_name")),
     (Client, ("name", "notes")),
+    (StandingAppointment, ("rrule",)),
     (Contact, ("name", "email")),
     (Place, ("name", "street", "town", "area", "access_notes", "gate_code")),
     (System, ("name", "notes")),
@@ -43,6 +47,10 @@ TYPED: tuple[tuple[type, tuple[str, ...]], ...] = (
     (Treatment, ("product", "lot", "on_whose_word")),
     (Letter, ("address", "subject_line", "last_error")),
     (Phone, ("version",)),
+    (Incident, ("said", "caller", "cause_words", "outcome")),
+    (IncidentNote, ("text", "by")),
+    (WeatherWatch, ("words",)),
+    (WeatherAsk, ("words",)),
 )
 
 

@@ -16,14 +16,18 @@ from apps.advice.selectors import advice_text, caution_texts
 from apps.batches.models import HarvestHold, Treatment, Weighing
 from apps.calc.advice.results import Advice
 from apps.calc.advice.texts import CAUTIONS, TEXTS
+from apps.calc.callscript import STEPS
 from apps.catalogue.selectors import catalogue_current
 from apps.flows.letters import (
     appointment_letters,
     compose,
     due_list_letter,
+    late_letters,
     reminder_letters,
     report_letters,
 )
+from apps.flows.weather_watching import send_list
+from apps.incidents.services import incident_answer, incident_open
 from apps.reports.models import Letter, ReportVersion
 from apps.reports.rendering.document import html_of
 from apps.visits.models import Reading, Visit
@@ -179,6 +183,72 @@ class TestClient:
         for letter in letters:
             for where, part in letter_of(letter):
                 assert not (plain := plain_on(part)), f"{letter.kind} {where}: {plain}"
+
+
+class TestCall:
+    """A call for help, and a weather that is coming, from the first question to the letters."""
+
+    def test_every_answer(self, desk: Desk, pseudo: Pseudo) -> None:  # noqa: F811
+        everybody_reads()
+        incident = incident_open(
+            system=desk.built.system, kind="gasping", by=desk.actor, at=factories.NOW
+        )
+        for step in STEPS.values():
+            for answer in step.answers:
+                incident_answer(
+                    incident=incident, step=step.code, answer=answer.code, by=desk.actor,
+                    at=factories.NOW,
+                )  # fmt: skip
+                page = desk.get("incident", incident.pk, step=step.code).content.decode()
+                assert not (plain := plain_on(page)), f"{step.code} {answer.code}: {plain}"
+
+    def test_somebody_sent_and_closed(self, desk: Desk, pseudo: Pseudo) -> None:  # noqa: F811
+        everybody_reads()
+        later = desk.booked(start=factories.NOW + dt.timedelta(minutes=20))
+        incident = incident_open(
+            system=desk.built.system, kind="power", by=desk.actor, at=factories.NOW
+        )
+        pages = [desk.get("incident", incident.pk)]
+        for what in (f"send:{desk.ana.pk}", "stand:watching", "note", "answer:people:x"):
+            data = {"do": what, "text": "", "key": str(uuid4())}
+            pages.append(desk.post("incident", incident.pk, **data))
+            pages.append(desk.get("incident", incident.pk))
+        pages += [
+            desk.get("running_late", incident.pk, later.pk), desk.get("due"),
+            desk.post("incident_close", incident.pk, rev="9", cause="air", outcome="O"),
+            desk.post("incident_close", incident.pk, rev="3", cause="air", outcome="O", fish_lost="2"),
+            desk.get("incident", incident.pk), desk.get("incidents"),
+            desk.get("system", desk.built.system.pk), desk.get("call", q="zzzz"),
+        ]  # fmt: skip
+        for page in pages:
+            # the closing form came once too late: what was typed stands beside what is kept
+            codes = ("no", "hurt", "wet", "unsure", "air", "power")
+            plain = plain_on(page.content.decode(), "O", "zzzz", *codes)
+            assert not plain, f"{page.request['PATH_INFO']}: {plain}"
+
+    def test_letters(self, desk: Desk, pseudo: Pseudo) -> None:  # noqa: F811
+        everybody_reads()
+        visit = desk.booked()
+        incident = incident_open(
+            system=desk.built.system, kind="power", by=desk.actor, at=factories.NOW
+        )
+        late_letters(visit, incident.pk, factories.NOW, factories.NOW)
+        for kind in ("heat", "frost", "storm"):
+            send_list(
+                kind=kind, systems=[desk.built.system], words="", by=desk.actor, at=factories.NOW
+            )
+            page = desk.get("weather_new", kind).content.decode()
+            assert not (plain := plain_on(page)), plain
+        letters = list(Letter.objects.filter(kind__in=["running_late", "weather"]))
+        assert len(letters) == 4
+        for letter in letters:
+            for where, part in letter_of(letter):
+                assert not (plain := plain_on(part)), f"{letter.kind} {where}: {plain}"
+        secret = link_issue(
+            client_id=desk.place.client_id, purpose="page", at=factories.NOW, secret="w" * 43
+        )
+        page = Browser().get(reverse("portal:page", args=[secret])).content.decode()
+        assert not (plain := plain_on(page)), plain
 
 
 class TestAdvice:

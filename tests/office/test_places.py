@@ -3,6 +3,8 @@
 import datetime as dt
 from typing import Any
 
+import pytest
+
 from apps.clients.models import Client, Contact, Place, SourceWater, VisitingHours
 from tests import factories
 from tests.office.conftest import Desk
@@ -11,7 +13,7 @@ NEW = {
     "client_name": "Brandt-Silva", "kind": "household", "name": "Sofia Brandt-Silva",
     "email": "sofia@brandt.example", "phone": "0555 0142", "language": "en", "units": "metric",
     "gets_letters": "on", "place_name": "terrace", "street": "Long Acre 3", "town": "Tarnwick",
-    "area": "Tarnwick", "latitude": "50,1", "longitude": "5.25", "altitude_m": "",
+    "area": "Tarnwick", "where": "50.1000, 5.2500", "altitude_m": "",
 }  # fmt: skip
 
 
@@ -27,17 +29,58 @@ def test_a_new_client_with_contact_and_place(empty: Desk) -> None:
 
 
 def test_faults_stand_at_their_fields_and_nothing_is_stored(empty: Desk) -> None:
-    wrong = NEW | {"email": "", "latitude": "95", "longitude": "", "street": ""}
+    wrong = NEW | {"email": "", "where": "95.000, 5.250", "street": ""}
     answer = empty.post("place_new", **wrong)
     assert answer.status_code == 422
-    assert {"email", "latitude", "street"} <= set(answer.context["form"].errors)
+    assert {"email", "where", "street"} <= set(answer.context["form"].errors)
     assert "Letters need an e-mail address." in answer.content.decode()
     assert not Client.objects.exists()
 
 
-def test_one_coordinate_alone_is_refused(empty: Desk) -> None:
-    answer = empty.post("place_new", **(NEW | {"longitude": ""}))
-    assert "longitude" in answer.context["form"].errors
+@pytest.mark.parametrize(
+    "typed",
+    ["50.1", "50.10000", "95.000, 5.250", "50.1, 5.2", "0.000, 0.000", "north of the mill",
+     "9F26VC22+2", "9F26VC00+", "VC22+22", "50°06'N 5°15'E", "x" * 130],
+)  # fmt: skip
+def test_what_names_no_place_is_refused_at_its_field(empty: Desk, typed: str) -> None:
+    answer = empty.post("place_new", **(NEW | {"where": typed}))
+    assert answer.status_code == 422
+    assert set(answer.context["form"].errors) == {"where"}
+    assert not Place.objects.exists()
+
+
+@pytest.mark.outside(
+    source="Open Location Code specification, example 8FVC9G8F+6W (Zurich, 47.365590 8.524997)",
+    kind="memory", tolerance=0.0002, absolute=True,
+)  # fmt: skip
+def test_an_open_location_code_gives_coordinates_that_are_told(empty: Desk, outside: Any) -> None:
+    answer = empty.browser.post("/places/new/", NEW | {"where": "8FVC9G8F+6W"}, follow=True)
+    place = Place.objects.get()
+    outside(place.latitude, 47.365590)
+    outside(place.longitude, 8.524997)
+    page = answer.content.decode()
+    assert f"It lies at {place.where}." in page
+    assert "8FVC9G8F+6W" in page  # the place's page
+
+
+def test_a_short_code_counts_from_other_places_in_the_town(empty: Desk) -> None:
+    owner = factories.client("Osei")
+    factories.place(owner, town="Tarnwick", latitude=47.37, longitude=8.54)
+    factories.place(owner, town="Elsewhere", latitude=-30.0, longitude=100.0)
+    empty.post("place_new", **(NEW | {"where": "9G8F+6W", "town": "tarnwick"}))
+    place = Place.objects.get(name="terrace")
+    assert place.where.startswith("47.365")
+    # a town of which nothing is known counts from the firm's own
+    empty.post(
+        "place_new", **(NEW | {"where": "9G8F+6W", "town": "Newmill", "email": "b@b.example"})
+    )
+    assert Place.objects.get(town="Newmill").where == place.where
+
+
+def test_coordinates_can_be_taken_away(desk: Desk) -> None:
+    desk.post("place_edit", desk.place.pk, **edit(desk, where="50.1000, 5.2500"))
+    desk.post("place_edit", desk.place.pk, **edit(desk, where="", rev=2))
+    assert Place.objects.get().latitude is None
 
 
 def test_direction_marks_are_taken_out(empty: Desk) -> None:
@@ -70,12 +113,12 @@ def test_a_change_is_kept(desk: Desk) -> None:
 
 
 def test_coordinates_as_fine_as_a_metre_come_back_as_they_are(desk: Desk) -> None:
-    where = {"latitude": "44.606291", "longitude": "-12,39496"}
+    where = {"where": "44.606291; -12.3949600"}
     desk.post("place_edit", desk.place.pk, **edit(desk, **where))
     place = Place.objects.get()
     assert (place.latitude, place.longitude) == (44.606291, -12.39496)
     shown = desk.get("place_edit", place.pk).context["form"]
-    again = {name: shown[name].value() for name in ("latitude", "longitude")}
+    again = {"where": shown["where"].value()}
     assert (
         desk.post("place_edit", place.pk, **edit(desk, rev=place.rev, **again)).status_code == 302
     )
@@ -135,6 +178,43 @@ def test_hours_are_set_and_a_slip_is_said(desk: Desk) -> None:
     assert [(row.weekday, row.opens) for row in rows] == [(1, dt.time(8)), (1, dt.time(14))]
     desk.post("hours", desk.place.pk)
     assert not VisitingHours.objects.exists()
+
+
+def test_windows_that_overlap_are_refused_in_any_order(desk: Desk) -> None:
+    typed = {
+        "d3_0_opens": "14:00", "d3_0_closes": "18:00", "d3_1_opens": "08:00",
+        "d3_1_closes": "14:30", "spans": "2",
+    }  # fmt: skip
+    answer = desk.post("hours", desk.place.pk, **typed)
+    assert answer.status_code == 422
+    assert "Overlaps 14:00 to 18:00; make one of both." in answer.content.decode()
+    assert not VisitingHours.objects.exists()
+    desk.post("hours", desk.place.pk, **(typed | {"d3_1_closes": "14:00"}))
+    assert VisitingHours.objects.count() == 2
+
+
+def test_a_third_window_has_room_when_asked_and_stays(desk: Desk) -> None:
+    typed = {
+        "d1_0_opens": "08:00", "d1_0_closes": "10:00", "d1_1_opens": "11:00",
+        "d1_1_closes": "12:00", "spans": "2", "more": "1",
+    }  # fmt: skip
+    page = desk.post("hours", desk.place.pk, **typed)
+    assert page.status_code == 200
+    form = page.context["form"]
+    assert (form.room, form["d1_0_opens"].value()) == (3, "08:00")
+    assert not VisitingHours.objects.exists()
+    del typed["more"]
+    third = {"d1_2_opens": "14:00", "d1_2_closes": "16:00", "spans": "3"}
+    desk.post("hours", desk.place.pk, **(typed | third))
+    assert VisitingHours.objects.count() == 3
+    held = desk.get("hours", desk.place.pk).context["form"]
+    assert held["d1_2_closes"].value() == dt.time(16)
+    # emptied, it is taken away
+    without = typed | {"spans": "3", "d1_1_opens": "", "d1_1_closes": ""}
+    desk.post("hours", desk.place.pk, **(without | third))
+    assert VisitingHours.objects.count() == 2
+    again = desk.post("hours", desk.place.pk, **(typed | {"spans": "6", "more": "1"}))
+    assert not again.context["form"].may_grow
 
 
 def test_source_water_is_noted(desk: Desk) -> None:

@@ -4,9 +4,11 @@ import datetime as dt
 from typing import Any
 
 import pytest
+from django.urls import reverse
 
+from apps.accounts.models import AuditEntry
 from apps.batches.models import FishBatch, HarvestHold, Picking, Planting, Weighing
-from apps.care.models import CareTask, Standing
+from apps.care.models import CareTask, MeterReading, Standing
 from apps.systems.models import Component, Flow, Loop, System
 from tests.office.conftest import Desk
 
@@ -179,18 +181,23 @@ def test_a_task_gets_its_dates(desk: Desk, bare: System) -> None:
     assert "This task is in the plan already." in twice.content.decode()
 
 
-@pytest.mark.parametrize("mode", ["meter", "forecast"])
-def test_rules_that_are_not_built_are_refused_at_their_field(
-    desk: Desk, bare: System, mode: str
-) -> None:
-    answer = desk.post("task_new", bare.pk, **task(mode=mode))
+def test_rules_that_are_not_built_are_refused_at_their_field(desk: Desk, bare: System) -> None:
+    answer = desk.post("task_new", bare.pk, **task(mode="forecast"))
     assert answer.status_code == 422
-    assert f"Rules by a {mode} are not built yet" in answer.context["form"].errors["mode"][0]
+    said = answer.context["form"].errors["mode"][0]
+    assert "Rules by a forecast are not built yet" in said
 
 
 @pytest.mark.parametrize(
     ("wrong", "field"),
     [({"mode": "fixed", "anchor": ""}, "anchor"), ({"mode": "condition"}, "measurand"),
+     ({"mode": "condition", "measurand": "ph", "below": "low"}, "below"),
+     ({"mode": "once", "anchor": ""}, "anchor"),
+     ({"mode": "calendar"}, "rrule"), ({"mode": "calendar", "rrule": "FREQ=OFTEN"}, "rrule"),
+     ({"mode": "calendar", "rrule": "FREQ=WEEKLY", "anchor": ""}, "anchor"),
+     ({"mode": "meter", "meter": "knots", "meter_limit": "5", "max_days": "9"}, "meter"),
+     ({"mode": "meter", "meter": "litres", "meter_limit": "0", "max_days": "9"}, "meter_limit"),
+     ({"mode": "meter", "meter": "litres", "meter_limit": "5"}, "max_days"),
      ({"season_from": "04-15"}, "season_to"), ({"season_from": "13-40"}, "season_from"),
      ({"every_n": "0"}, "every_n"), ({"every_n": "1_0"}, "every_n")],
 )  # fmt: skip
@@ -199,7 +206,78 @@ def test_half_a_rule_is_refused(
 ) -> None:
     answer = desk.post("task_new", bare.pk, **task(**wrong))
     assert answer.status_code == 422
-    assert field in answer.context["form"].errors
+    assert next(iter(answer.context["form"].errors)) == field
+    assert f'id="id_{field}_error"' in answer.content.decode()
+    assert not CareTask.objects.exists()
+    asked = desk.post("task_new", bare.pk, **task(**wrong), preview="1")
+    assert asked.context["form"].errors == answer.context["form"].errors
+
+
+def test_the_dates_are_shown_before_and_nothing_is_kept(desk: Desk, bare: System) -> None:
+    """The first Mondays from June 2026 on, by the wall calendar: 6 July, 3 August, 7 September."""
+    rule = task(mode="calendar", rrule="FREQ=MONTHLY;BYDAY=1MO", early_days="2", late_days="3")
+    audited = AuditEntry.objects.count()
+    answer = desk.post("task_new", bare.pk, **rule, preview="1")
+    assert answer.status_code == 200
+    due = [dates.due for dates in answer.context["ahead"]]
+    assert due[:3] == [dt.date(2026, 7, 6), dt.date(2026, 8, 3), dt.date(2026, 9, 7)]
+    assert len(due) == 10
+    page = answer.content.decode()
+    assert "Mon 6 July 2026" in page
+    assert "open from Sat 4 July, late after Thu 9 July" in page
+    assert "FREQ=MONTHLY;BYDAY=1MO" in page
+    assert not CareTask.objects.exists()
+    assert AuditEntry.objects.count() == audited
+    desk.post("task_new", bare.pk, **rule)
+    assert CareTask.objects.get().next_due == due[0]
+
+
+def test_the_dates_of_a_changed_rule_are_shown_and_it_stays(desk: Desk, bare: System) -> None:
+    desk.post("task_new", bare.pk, **task())
+    row = CareTask.objects.get()
+    answer = desk.post("task_edit", row.pk, **task(every_n="5"), preview="1")
+    assert len(answer.context["ahead"]) == 10
+    assert CareTask.objects.values().get() == {
+        name: getattr(row, name) for name in CareTask.objects.values().get()
+    }
+    asleep = desk.post("task_edit", row.pk, **task(mode="every_visit"), preview="1")
+    assert "names no day of its own" in asleep.content.decode()
+
+
+def test_what_another_mode_asks_for_is_not_looked_at(desk: Desk, bare: System) -> None:
+    rule = task(mode="every_visit", every_n="0", rrule="OFTEN", season_from="13-40", below="low")
+    desk.post("task_new", bare.pk, **rule)
+    row = CareTask.objects.get()
+    assert (row.every_n, row.rrule, row.season_from, row.condition) == (1, "", "", {})
+
+
+def test_a_counter_is_read_on_the_page_of_its_system(desk: Desk, bare: System) -> None:
+    desk.post(
+        "task_new", bare.pk,
+        **task(mode="meter", meter="run_hours", meter_limit="500", max_days="200"),
+    )  # fmt: skip
+    row = CareTask.objects.get()
+    address = reverse("office:meter_new", args=[row.pk])
+    page = desk.get("system", bare.pk).content.decode()
+    assert address in page
+    assert "every 500 hours run" in page
+    assert "hours run" in desk.get("meter_new", row.pk).content.decode()
+    desk.post("meter_new", row.pk, taken_on="2026-06-01", value="1200")
+    desk.post("meter_new", row.pk, taken_on="2026-06-11", value="1400,5")
+    assert list(MeterReading.objects.order_by("taken_on").values_list("value", flat=True)) == [
+        1200.0, 1400.5,
+    ]  # fmt: skip
+    back = desk.post("meter_new", row.pk, taken_on="2026-06-11", value="1300")
+    assert back.status_code == 422
+    assert "runs backwards" in back.context["form"].errors["value"][0]
+    assert MeterReading.objects.count() == 2
+    new = desk.post("meter_new", row.pk, taken_on="2026-06-11", value="3", is_reset="on")
+    assert new.status_code == 302
+
+
+def test_a_task_without_a_counter_has_no_page_for_one(desk: Desk, bare: System) -> None:
+    desk.post("task_new", bare.pk, **task())
+    assert desk.get("meter_new", CareTask.objects.get().pk).status_code == 404
 
 
 def test_a_task_after_a_reading_sleeps_until_it(desk: Desk, bare: System) -> None:

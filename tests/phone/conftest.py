@@ -11,17 +11,17 @@ from typing import Any, ClassVar
 import pytest
 from django.conf import settings
 from django.contrib.staticfiles.handlers import StaticFilesHandler
-from django.db import connections
 from django.test import Client
 from django.test.testcases import LiveServerThread
-from playwright.sync_api import Browser, BrowserContext, Playwright, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Playwright, expect, sync_playwright
 
 from apps.accounts.models import User
 from apps.core import clock
 from apps.visits.models import Assignment, Sheet, Visit
 from apps.visits.services.lines import lines_make
 from tests import factories
-from tests.phone.hand import CHROMIUM, FLAGS, SIZE, Hand
+from tests.lending import lent
+from tests.phone.hand import CHROMIUM, FLAGS, PATIENCE_MS, SIZE, Hand
 from tests.phone.journal import Journal
 
 
@@ -85,7 +85,13 @@ class OneByOne(StaticFilesHandler):
     """
 
     turn = threading.Lock()
+    closed = False
     made: ClassVar[dict[str, tuple[Any, ...]]] = {}
+
+    def close(self) -> None:
+        """Answer nothing more: what comes after the test's rollback would be kept for good."""
+        with self.turn:
+            self.closed = True
 
     def __call__(self, environ: Any, start_response: Any) -> Any:
         """Answer in turn."""
@@ -102,6 +108,9 @@ class OneByOne(StaticFilesHandler):
             return start_response(status, headers, exc_info)
 
         with self.turn:
+            if self.closed:
+                start_response("503 Service Unavailable", [])
+                return []
             answer = super().__call__(environ, note)
             if file and said[0].startswith("200"):
                 body = b"".join(answer)
@@ -114,15 +123,15 @@ class OneByOne(StaticFilesHandler):
 @pytest.fixture
 def address(world: World) -> Iterator[str]:
     """Serve from a thread that shares the test's connection, so that it rolls back."""
-    own: dict[str, Any] = {"default": connections["default"]}
-    own["default"].inc_thread_sharing()
-    thread = LiveServerThread("127.0.0.1", OneByOne, connections_override=own)
+    thread = LiveServerThread("127.0.0.1", OneByOne, connections_override=lent())
     thread.daemon = True
     thread.start()
     thread.is_ready.wait()
     if thread.error:
         raise thread.error
     yield f"http://127.0.0.1:{thread.port}"
+    served: Any = thread.httpd.get_app()
+    served.close()
     thread.terminate()
 
 
@@ -132,6 +141,7 @@ def play() -> Iterator[Playwright]:
     with pytest.MonkeyPatch.context() as patch, sync_playwright() as play:
         # the browser's own loop runs in this thread
         patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+        expect.set_options(timeout=PATIENCE_MS)
         yield play
 
 
@@ -169,7 +179,7 @@ def phones(world: World, chromium: Browser, address: str, journal: Journal) -> I
         context = chromium.new_context(
             base_url=address, service_workers="allow" if worker else "block", **(SIZE | more)
         )
-        context.set_default_timeout(8000)
+        context.set_default_timeout(PATIENCE_MS)
         if name:
             context.add_cookies([session_cookie(world.staff[name], address)])
         hand = Hand(context.new_page(), world.visit, world.sheet, world.lines(), journal)
@@ -177,9 +187,11 @@ def phones(world: World, chromium: Browser, address: str, journal: Journal) -> I
         return hand
 
     yield phone
+    # before they are closed: what a page says while it is torn down is no fault of its own
+    said = [fault for _context, faults in made for fault in faults]
     for context, _faults in made:
         context.close()
-    assert [fault for _context, faults in made for fault in faults] == []
+    assert said == []
 
 
 @pytest.fixture
@@ -208,7 +220,7 @@ def own_phone(
     context = play.chromium.launch_persistent_context(
         str(tmp_path / "profile"), executable_path=CHROMIUM, args=FLAGS, base_url=address, **SIZE
     )
-    context.set_default_timeout(8000)
+    context.set_default_timeout(PATIENCE_MS)
     context.add_cookies([session_cookie(world.staff["ana"], address)])
     hand = Hand(context.pages[0], world.visit, world.sheet, world.lines(), journal).open()
     hand.arrived()

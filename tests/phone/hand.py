@@ -10,6 +10,8 @@ from apps.visits.models import Sheet, Visit
 from tests.phone.journal import Journal
 
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+# a machine that does much else at once is slow, not wrong
+PATIENCE_MS = 60_000
 FLAGS = [
     "--no-sandbox",
     "--disable-dev-shm-usage",
@@ -94,13 +96,13 @@ class Hand:
         """Wait until the page is in a state."""
         more = "" if why is None else f"[data-why={why}]"
         self.page.wait_for_selector(
-            f"body[data-phase={name}]{more}", state="attached", timeout=15_000
+            f"body[data-phase={name}]{more}", state="attached", timeout=PATIENCE_MS
         )
 
     def pending(self, count: int) -> None:
         """Wait until so many things are left to send."""
         self.page.wait_for_selector(
-            f"body[data-pending='{count}']", state="attached", timeout=15_000
+            f"body[data-pending='{count}']", state="attached", timeout=PATIENCE_MS
         )
 
     def says(self, words: str) -> None:
@@ -110,13 +112,14 @@ class Hand:
     def arrived(self) -> None:
         """Wait until all has arrived."""
         self.page.wait_for_selector(
-            "body[data-phase=arrived][data-pending='0']", state="attached", timeout=15_000
+            "body[data-phase=arrived][data-pending='0']", state="attached", timeout=PATIENCE_MS
         )
 
     def all_there(self) -> None:
         """Wait until all has arrived, and look for it on the server."""
         self.arrived()
-        assert self.journal.missing() == []
+        missing = self.journal.missing()
+        assert not missing, "; ".join(missing)
 
     def now(self) -> None:
         """Ask the page to send."""
@@ -139,7 +142,9 @@ class Hand:
         )
         if not kept:
             return ""
-        expect(self.page.locator("figcaption[data-photo]")).to_have_count(count + 1, timeout=15_000)
+        expect(self.page.locator("figcaption[data-photo]")).to_have_count(
+            count + 1, timeout=PATIENCE_MS
+        )
         keys = self.page.evaluate(
             "async () => (await import('/field/m/store.js')).allPhotos().then((all) => all.map((p) => p.id))"
         )
@@ -181,7 +186,7 @@ def hold(page: Page, url: str) -> list[Route]:
 
 def wait_for(page: Page, held: list[Route], count: int = 1) -> None:
     """Wait until so many requests are held."""
-    for _ in range(800):
+    for _ in range(PATIENCE_MS // 10):
         if len(held) >= count:
             return
         page.wait_for_timeout(10)

@@ -17,7 +17,7 @@ from uuid import UUID
 
 from playwright.sync_api import BrowserContext, Error, Playwright
 
-from tests.phone.hand import CHROMIUM, FLAGS, SIZE, Hand
+from tests.phone.hand import CHROMIUM, FLAGS, PATIENCE_MS, SIZE, Hand
 from tests.phone.journal import Journal, Rows
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -164,7 +164,7 @@ class Rig:
             base_url=self.server.address,
             **SIZE,
         )
-        self.context.set_default_timeout(15_000)
+        self.context.set_default_timeout(PATIENCE_MS)
         self.context.add_cookies([{**self.cookie, "url": self.server.address}])
         return Hand(self.context.pages[0], *self.parts, self.journal).open(path)
 
@@ -210,4 +210,5 @@ class Rig:
     def all_there(self, hand: Hand) -> None:
         """Wait until all has arrived, and look for it in the server's file."""
         hand.arrived()
-        assert self.journal.missing(self.server.rows()) == []
+        missing = self.journal.missing(self.server.rows())
+        assert not missing, "; ".join(missing)

@@ -1,7 +1,9 @@
 """The end of a visit, given with no signal: it waits for all that belongs to it, and late answers count."""
 
+import datetime as dt
 import json
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -9,7 +11,10 @@ from django.test import Client
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from apps.visits.models import CheckIn, Operation, Photo, Value
+from apps.core import clock
+from apps.visits.models import CheckIn, Operation, Photo, RefusedOperation, Value
+from apps.visits.services.fields import Answer, fields_set
+from tests import factories
 from tests.phone.conftest import Phones, World
 from tests.phone.hand import Hand
 from tests.phone.pixels import jpeg
@@ -167,6 +172,70 @@ def test_working_alone_makes_a_time_and_answers_it(hand: Hand) -> None:
     assert row.fine_at is not None
 
 
+def test_an_earlier_time_set_after_a_later_one_is_the_one_that_waits(hand: Hand) -> None:
+    begin(hand)
+    hand.go(f"/field/visits/{hand.visit.pk}/")
+    hand.page.get_by_role("button", name="90 min").click()
+    expect(hand.page.get_by_text("Say fine by")).to_be_visible()
+    hand.arrived()
+    later = CheckIn.objects.get()
+    hand.page.get_by_role("button", name="30 min").click()
+    hand.page.wait_for_function(
+        "async () => (await import('/field/m/store.js')).meta('seq').then((seq) => seq >= 6)"
+    )
+    hand.arrived()
+    waits = CheckIn.objects.get(fine_at__isnull=True)
+    assert waits.pk != later.pk
+    assert waits.fine_by < later.fine_by
+    expect(hand.page.get_by_text("Say fine by")).to_be_visible(timeout=5000)
+    hand.page.get_by_role("button", name="I am fine").click()
+    expect(hand.page.get_by_text("Set a time by which")).to_be_visible()
+    hand.arrived()
+    assert not CheckIn.objects.filter(fine_at__isnull=True).exists()
+
+
+def test_of_two_at_one_visit_each_answers_for_themselves(hand: Hand, world: World) -> None:
+    begin(hand)
+    key, marek = uuid4(), world.staff["marek"]
+    promised = {"fine_by": clock.now() + dt.timedelta(hours=1), "who": marek.pk}
+    fields_set(
+        visit=hand.visit, device="marek", at=clock.now(), by=factories.actor(marek, clock.now()),
+        answers=[
+            Answer(f"checkin/{key}/{leaf}", str(value), uuid4(), None)
+            for leaf, value in promised.items()
+        ],
+    )  # fmt: skip
+    hand.reload()
+    hand.arrived()
+    hand.go(f"/field/visits/{hand.visit.pk}/")
+    # Marek's time is not Ana's
+    expect(hand.page.get_by_text("Set a time by which")).to_be_visible()
+    hand.page.get_by_role("button", name="30 min").click()
+    hand.page.get_by_role("button", name="I am fine").click()
+    hand.arrived()
+    stand = {row.path.split("/")[1] for row in Value.objects.filter(path__endswith="/fine_at")}
+    assert str(key) not in stand
+    assert len(stand) == 1
+
+
+def test_an_amount_that_is_no_number_says_so_and_stays(hand: Hand) -> None:
+    hand.go(hand.place("supplies"))
+    hand.page.get_by_role("button", name="Add a thing").click()
+    box = hand.page.get_by_label("How much")
+    for words in ("a bag", "-2"):
+        box.fill(words)
+        expect(hand.page.get_by_text(f"How much: {words} is no amount")).to_be_visible()
+    hand.kept("input[inputmode=decimal]")
+    hand.reload()
+    expect(hand.page.get_by_label("How much")).to_have_value("-2")
+    hand.page.get_by_label("How much").fill("2,5")
+    expect(hand.page.get_by_text("is no amount")).to_be_hidden()
+    hand.kept("input[inputmode=decimal]")
+    hand.arrived()
+    assert Value.objects.get(path__endswith="/amount").value == 2.5
+    assert not RefusedOperation.objects.exists()
+
+
 def test_what_was_used_and_swapped_arrives(hand: Hand, world: World) -> None:
     hand.go(hand.place("supplies"))
     hand.page.get_by_role("button", name="Add a thing").click()
@@ -214,3 +283,19 @@ def test_a_copy_carried_in_by_hand_is_taken_once(hand: Hand, world: World) -> No
     hand.page.unroute("**/api/v1/field/**")
     hand.now()
     hand.all_there()
+
+
+def test_what_the_server_works_out_otherwise_is_shown(phones: Phones) -> None:
+    hand = phones()
+    words = "Potassium bicarbonate: 60 g, not 90 g"
+
+    def with_other(route: Any) -> None:
+        answer = route.fetch()
+        body = answer.json()
+        body["visits"][0]["differs"] = [words]
+        route.fulfill(response=answer, json=body)
+
+    hand.page.route("**/api/v1/field/day", with_other)
+    hand.open().arrived()
+    hand.go(f"/field/visits/{hand.visit.pk}/finish/")
+    expect(hand.page.locator("#differs li")).to_have_text(words)

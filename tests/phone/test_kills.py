@@ -1,5 +1,6 @@
 """Servers and browsers killed where they stand: what the phone said was kept is there afterwards."""
 
+import os
 import random
 import shutil
 import sqlite3
@@ -12,6 +13,7 @@ import pytest
 from django.db import connection
 from playwright.sync_api import Playwright, expect
 
+from apps.visits.services import uploads
 from tests.phone.conftest import World, session_cookie
 from tests.phone.hand import Hand
 from tests.phone.pixels import jpeg
@@ -60,7 +62,7 @@ def test_opened_cold_with_the_server_gone(rig: Rig) -> None:
     rig.all_there(hand)
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize("seed", [1, *(pytest.param(n, marks=pytest.mark.long) for n in (2, 3))])
 def test_the_browser_killed_after_it_said_kept(rig: Rig, seed: int) -> None:
     hand = rig.first()
     hand.context.set_offline(True)
@@ -88,27 +90,39 @@ def test_the_server_dies_before_or_after_it_has_kept_an_answer(rig: Rig, when: s
     rig.all_there(hand)
 
 
+def test_the_server_dies_when_all_is_sent_and_not_yet_said(rig: Rig) -> None:
+    hand = rig.first()
+    rig.server.dies("contact", "before")
+    hand.line().write("The last of them")
+    rig.server.died()
+    hand.pending(0)
+    rig.server.start()
+    rig.all_there(hand)
+
+
 def test_the_server_dies_between_two_pieces_of_a_photo(rig: Rig) -> None:
     hand = rig.first()
     hand.context.set_offline(True)
     hand.go(hand.place("seen")).photo(jpeg(1200, 900, noise=True))
     hand.line().write("Beside a photo")
     rig.server.dies("photos/", "after", 2)
-    hand.context.set_offline(False)
-    rig.server.died()
-    offsets: list[str] = []
+    offsets: list[int] = []
     hand.page.on(
         "request",
         lambda ask: (
-            offsets.append(ask.headers.get("upload-offset", "")) if ask.method == "PATCH" else None
+            offsets.append(int(ask.headers["upload-offset"])) if ask.method == "PATCH" else None
         ),
     )
+    hand.context.set_offline(False)
+    rig.server.died()
     rig.server.start()
     rig.all_there(hand)
-    # it went on where it had stopped
-    assert offsets[0] == str(2 * 262_144)
+    # it went on where it had stopped: no piece was sent twice
+    assert len(offsets) > 2
+    assert offsets == [n * uploads.CHUNK for n in range(len(offsets))]
 
 
+@pytest.mark.long
 def test_the_server_dies_after_the_last_piece(rig: Rig) -> None:
     hand = rig.first()
     hand.context.set_offline(True)
@@ -167,13 +181,34 @@ def step(hand: Hand, rig: Rig, rng: random.Random, n: int) -> Hand:
     return hand
 
 
+STEPS = int(os.environ.get("PHONE_STEPS", "200"))
+
+
 @pytest.mark.long
-@pytest.mark.parametrize("seed", [7, 20260611])
-def test_forty_rounds_of_everything_going_wrong(rig: Rig, seed: int) -> None:
-    rng = random.Random(seed)
+def test_hundreds_of_steps_of_everything_going_wrong(rig: Rig) -> None:
+    rng = random.Random(os.environ.get("PHONE_SEED", "7"))
     hand = rig.first()
-    for n in range(1, 41):
+    for n in range(1, STEPS + 1):
         hand = step(hand, rig, rng, n)
     hand.context.set_offline(False)
     hand.reload()
+    rig.all_there(hand)
+
+
+@pytest.mark.parametrize("kills", [16, pytest.param(34, marks=pytest.mark.long)])
+def test_killed_again_and_again(rig: Rig, kills: int) -> None:
+    rng = random.Random(kills)
+    hand = rig.first()
+    for n in range(kills):
+        row = rng.randrange(6)
+        hand.line(row).write(f"Before kill {n}", row)
+        # at once, or somewhere in the middle of sending
+        hand.page.wait_for_timeout(rng.choice([0, 5, 25, 60]))
+        if n % 2:
+            rig.server.kill()
+            rig.server.start()
+        else:
+            rig.kill_browser()
+            hand = rig.phone(hand.line_path(row))
+            expect(hand.page.locator("#note")).to_have_value(f"Before kill {n}")
     rig.all_there(hand)

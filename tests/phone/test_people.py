@@ -147,6 +147,29 @@ def test_two_answers_that_meet_wait_for_a_choice(
     assert note.value == words[id(second if own else first)]
 
 
+def test_the_end_waits_until_somebody_has_chosen(phones: Phones, world: World) -> None:
+    ana, marek = two(phones)
+    ana.line().write("It leaks", 0)
+    marek.line().write("It is dry", 0)
+    up(marek)
+    marek.arrived()
+    end = "async ([visit]) => (await import('/field/m/store.js')).put(visit, null, 'finish', { needs_seq: 0, photos: [] })"
+    ana.page.evaluate(end, [str(world.visit.pk)])
+    up(ana)
+    ana.phase("needs", "settle")
+    assert not Operation.objects.filter(path="finish").exists()
+    ana.go(f"/field/visits/{world.visit.pk}/finish/")
+    ana.page.get_by_role("link", name="Choose first what counts").click()
+    ana.page.get_by_role("button", name="Mine counts").click()
+    ana.page.wait_for_function(
+        "async () => (await (await import('/field/m/store.js')).pending()).conflicts.length === 0"
+    )
+    ana.now()
+    # what was chosen counts: it came before the end
+    assert Value.objects.get(path__endswith="/note").value == "It leaks"
+    assert not Operation.objects.filter(outcome="late").exists()
+
+
 def test_more_words_on_an_answer_that_met_another_do_not_cover_it(phones: Phones) -> None:
     ana, marek = two(phones)
     ana.line().write("Ana's", 0)

@@ -1,5 +1,6 @@
 """The telephone's science is the server's: the same answers, to the last printed digit."""
 
+import re
 import sys
 from pathlib import Path
 from typing import Any
@@ -8,10 +9,22 @@ import pytest
 from hypothesis import given
 from playwright.sync_api import Page
 
+from apps.calc.advice.registry import RULES
 from apps.calc.advice.sentences import sentences
 from apps.calc.judgement import Band
-from apps.field.phone.bundle import TARGET, written
-from apps.field.phone.translate import Module, NotTranslatable
+from apps.field.phone.bundle import TARGET, collect, written
+from apps.field.phone.translate import Module
+from apps.field.phone.translating.expressions import DYNAMIC
+from apps.field.phone.translating.names import (
+    BUILTINS,
+    FROM_DJANGO,
+    KEYWORDED,
+    LIBRARY,
+    MATH_WORK,
+    METHODS,
+    NotTranslatable,
+    name_of,
+)
 from tests.effort import cases
 from tests.phone.plain import difference, plain
 from tests.phone.script import call, script  # noqa: F401
@@ -62,11 +75,67 @@ def test_assesses_drawn_situations_alike(script: Page) -> None:  # noqa: F811
     assert advised > 400
 
 
-def test_refuses_what_it_cannot_say(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("python", "what"),
+    [
+        ("with open('a') as f:\n    pass", "With"),
+        ("def f():\n    return blunder", "the name blunder"),
+        ("from statistics import NormalDist\ndef f():\n    return NormalDist()", "the name NormalDist"),
+        ("import math\ndef f(x):\n    return math.erf(x)", r"the name math\.erf"),
+        ("import random\ndef f():\n    return random.random()", "the name random"),
+        ("from django.db import models\ndef f():\n    return models", "the name models"),
+        ("def f(x):\n    return x.title()", "the method title"),
+        ("def f(x):\n    return x.strip('.')", "strip with 1 arguments"),
+        ("def f(x):\n    return x.split(',', 1)", "split with 2 arguments"),
+        ("def f(x):\n    return sum(x, start=1)", "sum with a named argument"),
+        ("def f(x):\n    a = b = x\n    return a", "one value for several targets"),
+        ("def f(x):\n    return f'{x!a}'", "!a in a text"),
+        ("def f(x):\n    try:\n        return 1 / x\n    except ZeroDivisionError:\n        return 0",
+         "the name ZeroDivisionError"),
+    ],
+)  # fmt: skip
+def test_refuses_what_it_cannot_say(tmp_path: Path, python: str, what: str) -> None:
     file = tmp_path / "odd.py"
-    file.write_text("x = 1\nwith open('a') as f:\n    pass\n")
-    with pytest.raises(NotTranslatable, match=r"odd.py:2: With has no translation"):
+    file.write_text(f"x = 1\n{python}\n")
+    with pytest.raises(NotTranslatable, match=rf"odd\.py:\d+: {what} has no translation"):
         Module(file).run()
+
+
+def test_a_name_of_a_function_hides_one_of_python(tmp_path: Path) -> None:
+    file = tmp_path / "own.py"
+    file.write_text("import html\ndef f(html, list):\n    return html.tag, list\n")
+    module = Module(file)
+    module.run()
+    assert "return [html.tag, list];" in module.lines[0]
+
+
+def test_takes_what_is_asked_for_and_what_that_rests_on() -> None:
+    modules = collect()
+    taken = set(modules["apps.calc.statistics"].names)
+    assert {"theil_sen"} <= taken
+    assert not taken & {"wilson", "hampel_outliers"}, "no screen asks for these"
+    with pytest.raises(LookupError, match=r"apps\.calc\.reading has no glance"):
+        collect({"apps.calc.reading": ("glance",)})
+
+
+@pytest.mark.browser
+def test_registers_every_rule_of_the_server(script: Page) -> None:  # noqa: F811
+    rules = "return m.M['apps.calc.advice.registry'].RULES.keys();"
+    assert call(script, "science.js", rules) == list(RULES)
+
+
+@pytest.mark.browser
+def test_py_js_holds_every_name_that_the_translation_uses(script: Page) -> None:  # noqa: F811
+    words = "return [Object.keys(m), Object.keys(m.m), Object.keys(m.kw), Object.keys(m.math)];"
+    names, methods, keyworded, math = map(set, call(script, "py.js", words))
+    wanted = set(re.findall(r"\bP\.(\w+)", TARGET.read_text()))
+    wanted |= {name_of(name) for name in BUILTINS | FROM_DJANGO} | set(DYNAMIC.values())
+    for module, taken in LIBRARY.items():
+        wanted |= taken if module != "math" else set()
+    assert wanted <= names
+    assert set(METHODS) == methods
+    assert keyworded == KEYWORDED
+    assert math == MATH_WORK
 
 
 @pytest.mark.browser
@@ -82,6 +151,10 @@ def test_refuses_what_it_cannot_say(tmp_path: Path) -> None:
         ("max([(1, 'b'), (1, 'a')]), min((3, 1), key=lambda x: -x)", [[1, "b"], 3]),
         ("sorted('banana', reverse=True)[:2], 'a-b'.split('-')[-1]", [["n", "n"], "b"]),
         ("[y for x in range(4) if (y := x * 2) > 2]", [4, 6]),
+        (
+            "f'{1.25:.1f} {str(2)!r} {2}', dict.fromkeys('ab', 0), [1, 2].pop()",
+            ["1.2 '2' 2", {"a": 0, "b": 0}, 2],
+        ),
     ],
 )
 def test_means_the_same(

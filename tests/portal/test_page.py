@@ -14,7 +14,6 @@ from apps.core import clock, outbox
 from apps.core.scoping import system
 from apps.reports.models import ReportVersion
 from apps.reports.rendering import child
-from apps.reports.rendering.pdf import render
 from apps.visits.models import Visit
 from tests import factories
 from tests.api.conftest import GOOD, World, submission, visit, world  # noqa: F401
@@ -23,7 +22,8 @@ from tests.api.conftest import GOOD, World, submission, visit, world  # noqa: F4
 @pytest.fixture(autouse=True)
 def at_nine(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(clock, "now", lambda: factories.NOW)
-    monkeypatch.setattr(child.CHILD, "render", render)
+    # the drawing itself is tested where reports are
+    monkeypatch.setattr(child.CHILD, "render", lambda _snapshot, _photos: b"%PDF-1.7 drawn")
 
 
 @pytest.fixture

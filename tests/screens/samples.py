@@ -8,24 +8,36 @@ from typing import Any
 from uuid import UUID, uuid4, uuid5
 
 from apps.accounts.choices import Purpose
-from apps.accounts.models import User
+from apps.accounts.models import Closure, User
 from apps.accounts.services import link_issue, links_revoke
 from apps.advice.models import Advice
 from apps.batches.models import FishBatch, Planting
-from apps.care.models import CareTask
+from apps.care.models import CareTask, StandingAppointment
+from apps.care.services import task_save
 from apps.clients.models import Client, Contact, Place
 from apps.core import clock
 from apps.core.scoping import Actor
 from apps.flows import visit_booking, visit_closing
+from apps.flows.rounds import plan_now
+from apps.flows.weather_watching import send_list
+from apps.incidents import services as incidents
+from apps.incidents.models import Incident, WeatherAsk
 from apps.office.services import system_make
 from apps.reports.models import Letter, Report
-from apps.systems.models import Component, Flow, System
+from apps.rounds.codec import work_of
+from apps.rounds.planning.effort import Effort
+from apps.rounds.services import plan_failed, plan_new
+from apps.systems.models import Component, Flow, Loop, System
 from apps.visits.models import Phone, Reading, Sheet, Visit
 from apps.visits.services.phones import check_in_set, refused_keep
 from apps.visits.services.steps import author
 
 SPACE = UUID("6f1c1b52-6f0e-4f5e-9d53-0a4f7a2f3c11")
 BARE = "Alder"
+ASKED = {
+    "people": "no", "gasping": "no", "power": "running", "level": "normal", "added": "tap",
+    "readings": "high", "deaths": "few", "weather": "heat",
+}  # fmt: skip
 
 
 def samples(facts: dict[str, Any]) -> dict[str, str]:
@@ -36,6 +48,8 @@ def samples(facts: dict[str, Any]) -> dict[str, str]:
     return (
         _full(facts) | _of_states() | _letters() | _links(office)
         | _bare(office, technician) | _phone(technician) | _phones(technician)
+        | _incidents(facts, office) | _weather(office)
+        | _plans(office)
     )  # fmt: skip
 
 
@@ -54,6 +68,8 @@ def _full(facts: dict[str, Any]) -> dict[str, str]:
         "component": Component.objects.filter(loop=loop, removed_on=None).first(),
         "flow": Flow.objects.filter(source__loop=loop).first(),
         "task": CareTask.objects.filter(system=system).first(),
+        "metered": _metered(loop), "closure": _closure(),
+        "standing": _standing(system.place),
         "batch": stocked or FishBatch.objects.first(),
         "planting": Planting.objects.first(),
         "reading": Reading.objects.filter(sheet=sheet).first(), "advice": advice,
@@ -63,6 +79,103 @@ def _full(facts: dict[str, Any]) -> dict[str, str]:
     secret = facts["client_link"].rstrip("/").rsplit("/", 1)[1]
     return {name: str(row.pk) for name, row in rows.items()} | {
         "secret": secret, "key": str(uuid5(SPACE, "finding")),
+    }  # fmt: skip
+
+
+def _incidents(facts: dict[str, Any], office: Actor) -> dict[str, str]:
+    """Return calls for help: being asked about and having made a visit wait, all asked, closed."""
+    done = Visit.objects.get(pk=facts["visit_id"])
+    system, now = done.sheets.get().system, office.at
+    keys = {name: uuid5(SPACE, f"incident {name}") for name in ("now", "asked", "closed")}
+    if not Incident.objects.filter(pk=keys["now"]).exists():
+        held = {
+            name: incidents.incident_open(
+                system=system, kind=kind, pk=keys[name], by=office, at=now - dt.timedelta(minutes=7),
+                said="They have hung at the top since dawn.", caller="Ottoline Marsh",
+            )
+            for name, kind in (("now", "gasping"), ("asked", "water"), ("closed", "power"))
+        }  # fmt: skip
+        by = {"by": office, "at": now}
+        incidents.incident_answer(incident=held["now"], step="people", answer="no", **by)
+        incidents.incident_note(incident=held["now"], text="Pump hums, no bubbles.", **by)
+        incidents.incident_followed(
+            incident=held["now"], visit=done, technician="", there=now.isoformat(),
+            put_off=[(done, done.start - dt.timedelta(minutes=45), done.start)], **by,
+        )  # fmt: skip
+        for step, answer in ASKED.items():
+            incidents.incident_answer(incident=held["asked"], step=step, answer=answer, **by)
+        incidents.incident_close(
+            incident=held["closed"], cause="power", outcome="Back after forty minutes, all well.",
+            cause_words="The whole street", fish_lost=2, rev=held["closed"].rev, **by,
+        )  # fmt: skip
+    return {
+        "incident": str(keys["now"]), "asked_incident": str(keys["asked"]),
+        "closed_incident": str(keys["closed"]),
+    }  # fmt: skip
+
+
+def _weather(office: Actor) -> dict[str, str]:
+    """Return a list for a heat wave with answers of each kind, and the page of who has not answered."""
+    asks = list(WeatherAsk.objects.order_by("contact__name")[:3])
+    if not asks:
+        systems = System.objects.filter(active=True).exclude(place__client__name=BARE)
+        watch = send_list(
+            kind="heat", systems=systems.order_by("name")[:6], by=office, at=office.at,
+            words="From Saturday noon, up to 36 °C.",
+        )  # fmt: skip
+        asks = list(watch.asks.order_by("contact__name")[:3])
+        for ask, reply in zip(asks[1:], ("done", "help"), strict=False):
+            by = Actor(role="client", at=office.at, client_id=ask.contact.client_id)
+            incidents.ask_answer(ask=ask, reply=reply, words="No shade left.", by=by, at=office.at)
+    secret = link_issue(
+        client_id=asks[0].contact.client_id, purpose=Purpose.PAGE, at=office.at,
+        contact_id=asks[0].contact_id, secret="screens-weather-" + "a" * 27,
+    )  # fmt: skip
+    return {"watch": str(asks[0].watch_id), "weather_secret": secret}
+
+
+def _metered(loop: Loop) -> CareTask:
+    """Return a task that waits for a counter; the demo firm has none."""
+    rule = {"meter": "run_hours", "meter_limit": 500.0, "max_days": 365, "anchor": clock.today()}
+    held = CareTask.objects.filter(loop=loop, mode="meter").first()
+    return held or task_save(
+        task=CareTask(system=loop.system, loop=loop, code="records_read", mode="meter", **rule),
+        at=clock.now(),
+    )
+
+
+def _standing(place: Place) -> StandingAppointment:
+    """Return what is agreed with a client."""
+    held, _made = StandingAppointment.objects.get_or_create(
+        place=place, rrule="FREQ=WEEKLY;INTERVAL=2;BYDAY=TU",
+        defaults={"first": clock.today(), "starts": dt.time(9), "ends": dt.time(11),
+                  "made_at": clock.now()},
+    )  # fmt: skip
+    return held
+
+
+def _closure() -> Closure:
+    """Return days off that lie ahead."""
+    first = clock.today() + dt.timedelta(days=60)
+    held, _made = Closure.objects.get_or_create(
+        name="Stocktaking", defaults={"first": first, "last": first}
+    )
+    return held
+
+
+def _plans(office: Actor) -> dict[str, str]:
+    """Return a plan of rounds that is ready, one that waits, one that failed, and a stop of the first."""
+    first = clock.today() + dt.timedelta(days=1)
+    values = {"days": 4, "effort": Effort(iterations=30), "today": clock.today(), "by": office}
+    ready = plan_now(first=first, at=office.at, **values)
+    waits = plan_new(first=first, at=office.at, **values)
+    failed = plan_new(first=first, at=office.at, **values)
+    plan_failed(pk=failed.pk, words="The planning broke off; plan anew.", at=office.at)
+    stop = next(name for name, work in work_of(ready.work).items() if work.kind != "fixed")
+    ana = User.objects.filter(role="technician").order_by("username")[0]
+    return {
+        "round_plan": str(ready.pk), "waiting_round_plan": str(waits.pk),
+        "failed_round_plan": str(failed.pk), "stop": stop, "ana": str(ana.pk),
     }  # fmt: skip
 
 

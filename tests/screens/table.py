@@ -11,10 +11,10 @@ from tests.trust.policy import POLICIES
 
 # answers that are no page: files, data, and what only takes a POST
 NO_PAGE = frozenset({
-    "livez", "readyz", "portal:report", "portal:answer", "accounts:logout", "office:due_csv",
-    "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv",
+    "livez", "readyz", "portal:report", "portal:answer", "portal:weather", "accounts:logout", "office:due_csv",
+    "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv", "office:incidents_csv",
     "office:report_pdf", "office:photo", "office:advice_undo", "office:phones_looked",
-    "office:check_in_heard", "field:look", "field:start", "field:undo",
+    "office:check_in_heard", "office:away_end", "office:round_accept", "office:round_drop", "field:look", "field:start", "field:undo",
     # the phone's page draws itself from what the phone holds: tests/phone walks its screens
     "field:app", "field:worker", "field:manifest", "field:module",
 })  # fmt: skip
@@ -22,8 +22,11 @@ NO_ERROR = {
     "accounts:sessions": "ends a browser by its button; there is nothing to write",
     "office:plan_make": "asks yes or no; making a plan again adds what is missing",
     "office:flow_remove": "asks yes or no",
+    "office:closure_end": "asks yes or no",
+    "office:standing_end": "asks yes or no",
     "office:advice_end": "asks yes or no; advice that is closed already stays so",
     "office:report_draw": "asks yes or no; drawing again gives the same report",
+    "office:running_late": "asks yes or no; a second press sends nothing",
     "office:entry_restore": "asks yes or no; the loaded figures are always there",
 }
 NO_EMPTY = {
@@ -32,6 +35,8 @@ NO_EMPTY = {
     "office:reference": "the catalogue is loaded when the firm is set up",
     "office:entry": "an entry has figures",
     "office:letter": "a letter has words",
+    "office:round_plan": "a plan in which nobody goes out is one that failed or waits",
+    "office:weather_watch": "a list went to somebody",
     "field:visit": "a visit has a place and a system",
     "field:result": "a visit that is written up has led to something or says so",
 }
@@ -63,13 +68,16 @@ class Row:
 # For a choice of several, "" takes every tick away.
 BAD = {
     "accounts:login": {"username": ""},
-    "office:place_new": {"client_name": "", "email": "robin@", "latitude": "91"},
-    "office:place_edit": {"street": "", "longitude": "east"},
+    "office:place_new": {"client_name": "", "email": "robin@", "where": "91.0000, 5.2500"},
+    "office:place_edit": {"street": "", "where": "east"},
     "office:client_edit": {"since": "31.02.2026", "client_name": ""},
     "office:contact_new": {"email": "", "name": "Robin"},
     "office:contact_edit": {"email": "nowhere"},
     "office:links_end": {"reason": ""},
     "office:hours": {"d1_0_opens": "10:00", "d1_0_closes": "09:00"},
+    "office:holidays": {"country": "QQ"},
+    "office:closure_new": {"name": "", "first": "soon"},
+    "office:standing_new": {"rrule": "every second Tuesday", "starts": "25:00"},
     "office:source_new": {"ph": "72", "on": "2031-01-01", "alkalinity_mg_l_caco3": "much"},
     "office:call_new": {"text": ""},
     "office:system_new": {"name": ""},
@@ -81,7 +89,8 @@ BAD = {
     "office:component_remove": {"on": "2031-01-01"},
     "office:flow_new": {"litres_per_hour": "fast"},
     "office:task_new": {"every_n": "0"},
-    "office:task_edit": {"season_from": "13-40", "below": "low"},
+    "office:task_edit": {"season_from": "13-40"},
+    "office:meter_new": {"value": "some", "taken_on": "2031-01-01"},
     "office:fish_stock": {"count": "-1", "mean_weight_g": "heavy"},
     "office:treat": {"hold_until": "", "product": ""},
     "office:plant_new": {"count": "some"},
@@ -95,6 +104,15 @@ BAD = {
     "office:visit_step": {"reason": ""},
     "office:reading_correct": {"value": "many", "reason": ""},
     "office:phone_cut": {"reason": ""},
+    "office:call_open": {"kind": ""},
+    "office:weather_new": {"systems": ""},
+    "office:incident": {"text": ""},
+    "office:incident_close": {"cause": "", "fish_lost": "some"},
+    "office:incident_again": {"reason": ""},
+    "office:rounds": {"first": "2020-01-01", "days": "90"},
+    "office:away_new": {"last": "2020-01-01", "first": "2026-07-01"},
+    "office:crew": {"latitude": "91", "longitude": "5"},
+    "office:round_move": {"technicians": "", "time": "25:00"},
     "office:entry_edit": {"die_low": "cold", "opt_low": "40"},
     "field:reading": {"value": "6.8.1"},
 }
@@ -158,6 +176,11 @@ def _empty() -> list[Row]:
             "office:systems",
             "office:letters",
             "office:phones",
+            "office:days_off",
+            "office:visit_days",
+            "office:incidents",
+            "office:rounds",
+            "office:weather",
         )
     ]
     bare = [
@@ -171,6 +194,7 @@ def _empty() -> list[Row]:
     return [
         *first_day, *bare,
         _row("office:search", "empty", query="?q=zzzzzz"),
+        _row("office:call", "empty", query="?q=zzzzzz"),
         _row("office:reference_kind", "empty", query="?q=zzzzzz"),
         _row("field:round", "empty", site="new", role="office"),
     ]  # fmt: skip
@@ -180,7 +204,15 @@ def _more() -> list[Row]:
     """Return the other states worth a picture."""
     said = ".errors, .said-bad"
     return [
+        _row("office:round_plan", "waiting", of="waiting"),
+        _row("office:round_plan", "failed", of="failed"),
         _row("office:search", "found", query="?q=marsh"),
+        _row("office:call", "found", query="?q=marsh"),
+        _row("office:call_open", "bare", of="bare"),
+        _row("office:incident", "asked-all", of="asked"),
+        _row("office:incident", "closed", of="closed"),
+        _row("office:weather_new", "in-danger", query="?show=risk"),
+        _row("office:incidents", "closed", query="?show=closed"),
         _row("office:search", "first-day", query="?q=oak", site="new"),
         _row("office:places", "of-one-kind", query="?show=household"),
         _row("office:letters", "troubled", query="?show=troubled"),
@@ -191,6 +223,7 @@ def _more() -> list[Row]:
         _row("office:visit", "called-off", of="called_off"),
         _row("office:visit_step", "ask", of="pencilled", kwargs={"pk": "visit", "to": "booked"}),
         _row("office:book", "bare", of="bare"),
+        _row("office:task_new", "dates", sent={"preview": "1"}, says="#ahead"),
         _row("office:place_edit", "met", sent={"rev": "999", "street": "Weir Lane 30"}, status=422, says=".todo-pen"),
         _row("office:system_edit", "met", sent={"rev": "999", "name": "Another"}, status=422, says=".todo-pen"),
         _row("office:visit_move", "met", sent={"rev": "999"}, status=422, says=said),
@@ -204,6 +237,7 @@ def _more() -> list[Row]:
              of="met", says="[role=alert]"),
         _row("field:result", "written-up", of="done"),
         _row("portal:page", "appointment", of="appointment"),
+        _row("portal:page", "weather", of="weather"),
         _row("portal:page", "revoked", of="revoked", status=404),
         _row("portal:page", "error", of="appointment", sent={"answer": "other_time", "words": ""}, says=said),
         _row("accounts:login", "refused", sent={"username": "nobody-{plan}", "password": "wrong"},

@@ -152,7 +152,7 @@ class Walker:
         return found + [f"axe: {text}" for text in self._axe(page)]
 
     def _axe(self, page: Any) -> list[str]:
-        found = self.axe.run(page, options={"runOnly": TAGS})
+        found = self.axe.run(page, options={"runOnly": TAGS, "resultTypes": ["violations"]})
         return [
             f"{item['id']}: {item['nodes'][0]['html'][:120]}"
             for item in found.response["violations"]

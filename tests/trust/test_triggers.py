@@ -14,8 +14,9 @@ from django.db import DatabaseError, models, transaction
 from apps.accounts.models import AuditEntry
 from apps.accounts.services import audit
 from apps.advice.models import Advice
-from apps.care.models import CareTask, Completion
+from apps.care.models import CareTask, Completion, MeterReading
 from apps.core import clock
+from apps.incidents.models import IncidentNote
 from apps.reports.models import Release, ReportVersion
 from apps.visits.models import (
     Assignment,
@@ -74,11 +75,13 @@ APPEND_ONLY: dict[type[models.Model], dict[str, Any]] = {
     Reading: {"value": 1.0},
     Finding: {"text": "other"},
     Completion: {"done_on": YEAR_ON.date()},
+    MeterReading: {"value": 2.0},
     ReportVersion: {"sha256": "0" * 64},
     Release: {"by": "somebody"},
     AuditEntry: {"verb": "slept"},
     Operation: {"outcome": "same"},
     VisitStep: {"reason": "other"},
+    IncidentNote: {"text": "other"},
 }
 
 

@@ -8,15 +8,17 @@ from uuid import uuid4
 from django.conf import settings
 from django.test import Client as Browser
 
-from apps.accounts.models import AccessToken, ClientLink, StaffSession, User
+from apps.accounts.models import AccessToken, ClientLink, Closure, StaffSession, User
 from apps.accounts.services import link_issue, token_issue
 from apps.advice.models import Advice
 from apps.batches.models import FishBatch, HarvestHold, Planting, Treatment
-from apps.care.models import CareTask
+from apps.care.models import CareTask, MeterReading, StandingAppointment
 from apps.catalogue.models import Entry
 from apps.clients.models import Client, Contact, SourceWater, VisitingHours
 from apps.core import files
+from apps.incidents.models import Incident, IncidentNote, PutOff, WeatherAsk, WeatherWatch
 from apps.reports.models import Letter, Release, Report, ReportVersion
+from apps.rounds.models import Absence, RoundPlan
 from apps.systems.models import Component, Flow
 from apps.visits.models import (
     Assignment,
@@ -87,13 +89,99 @@ def house(canary: str, technician: User, hour: int) -> House:
         "batch": FishBatch.objects.get(loop=built.loop),
         "planting": Planting.objects.get(component__loop=built.loop),
         "task": CareTask.objects.filter(system=built.system).first(),
+        "metered": _metered(built, canary),
         "source": SourceWater.objects.get(place=place), "treatment": treatment,
         "link": ClientLink.objects.get(client_id=client.pk),
         "flow": Flow.objects.filter(source__loop=built.loop).first(),
         "line": sheet.lines.first(), "advice": _advice(built, sheet, canary),
     }  # fmt: skip
-    rows |= _phone(visit, technician, canary)
+    rows |= _phone(visit, technician, canary) | {
+        "round_plan": _round_plan(canary),
+        "absence": Absence.objects.create(
+            user=technician, first=factories.TODAY, last=factories.TODAY, reason=f"away {canary}"
+        ),
+    }  # fmt: skip
+    rows["standing"] = StandingAppointment.objects.create(
+        place=place, rrule="FREQ=WEEKLY;INTERVAL=2;BYDAY=TU", first=factories.TODAY,
+        starts=dt.time(9), ends=dt.time(11), technician=technician, made_at=factories.NOW,
+    )  # fmt: skip
+    _visit_days(built, visit)
+    rows["closure"] = Closure.objects.create(
+        name=f"closure {canary}", first=factories.TODAY + dt.timedelta(days=40 + hour),
+        last=factories.TODAY + dt.timedelta(days=40 + hour),
+    )  # fmt: skip
+    rows["incident"] = _incident(built, visit, canary)
+    rows |= _weather(built, rows["contact"], canary)
     return House(canary, client, built, visit, rows, link)
+
+
+def _round_plan(canary: str) -> RoundPlan:
+    """Return a plan of rounds of which nothing came."""
+    return RoundPlan.objects.create(
+        first=factories.TODAY, days=1, iterations=1, state="failed", made_at=factories.NOW,
+        made_by="office", failed_because=canary,
+    )  # fmt: skip
+
+
+def _visit_days(built: factories.Built, visit: Visit) -> None:
+    """Plan the place's visit days, with a change of each kind and a question."""
+    from apps.care.models import DayQuestion
+    from apps.flows.visit_days import visit_days_make
+
+    plan = visit_days_make(place_id=visit.place_id, at=factories.NOW)
+    assert plan is not None
+    row = {"task": "", "code": "flow_test", "system": str(built.system.pk)}
+    days = [("2026-06-18", "2026-06-19"), (None, "2026-06-19"), ("2026-06-18", None)]
+    whys = ["day_closed", "new_task", "kept_apart"]
+    plan.changes = [
+        row | {"old": old, "new": new, "why": why}
+        for (old, new), why in zip(days, whys, strict=True)
+    ]
+    plan.changed_at = factories.NOW
+    plan.save()
+    DayQuestion.objects.filter(visit_id=visit.pk).delete()
+    DayQuestion.objects.create(
+        place=visit.place, visit_id=visit.pk, on=factories.TODAY, reason="fewer_visits",
+        instead=factories.TODAY + dt.timedelta(days=1),
+    )  # fmt: skip
+
+
+def _weather(built: factories.Built, contact: Contact, canary: str) -> dict[str, Any]:
+    """Return a list for a heat wave that went out, not answered yet."""
+    watch = WeatherWatch.objects.create(
+        kind="heat", words=f"words {canary}", made_at=factories.NOW, by=f"by {canary}"
+    )
+    ask = WeatherAsk.objects.create(watch=watch, contact=contact)
+    ask.systems.add(built.system)
+    return {"watch": watch, "ask": ask}
+
+
+def _incident(built: factories.Built, visit: Visit, canary: str) -> Incident:
+    """Return a call for help that the visit followed, with a note, for which it had to wait too."""
+    incident = Incident.objects.create(
+        system=built.system, kind="gasping", opened_at=factories.NOW, opened_by=f"by {canary}",
+        said=f"said {canary}", caller=f"caller {canary}", visit=visit, answers={"people": "no"},
+    )  # fmt: skip
+    IncidentNote.objects.create(
+        incident=incident, at=factories.NOW, by=f"by {canary}", text=f"note of {canary}"
+    )
+    PutOff.objects.create(
+        incident=incident, visit=visit, was=visit.start - dt.timedelta(minutes=20),
+        now=visit.start, at=factories.NOW,
+    )  # fmt: skip
+    return incident
+
+
+def _metered(built: factories.Built, canary: str) -> CareTask:
+    """Return a task that waits for a counter, which was read once."""
+    MeterReading.objects.create(
+        system=built.system, meter="run_hours", value=1.0, taken_on=factories.TODAY,
+        by=f"by {canary}", made_at=factories.NOW,
+    )  # fmt: skip
+    return CareTask.objects.create(
+        system=built.system, loop=built.loop, code="records_read", mode="meter",
+        meter="run_hours", meter_limit=500.0, max_days=365,
+    )  # fmt: skip
 
 
 def _phone(visit: Visit, technician: User, canary: str) -> dict[str, Any]:

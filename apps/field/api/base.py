@@ -12,7 +12,7 @@ from apps.core import clock
 from apps.core.exceptions import Forbidden
 from apps.flows.operation import Operation
 from apps.visits.models import Phone
-from apps.visits.services.phones import phone_admit, phone_contact
+from apps.visits.services.phones import phone_admit, phone_contact, phone_is_cut_off
 
 # where the session keeps the phone's mark
 PHONE = "phone"
@@ -30,10 +30,16 @@ class PhoneOperation(Operation):
     def phone(self, pk: UUID, said: dict[str, Any] | None = None) -> Phone:
         """Return the phone that asks, heard from now. Raises Forbidden where it is cut off."""
         user: Any = self.request.user
+        self.admitted()
         found = phone_contact(pk=pk, user=user, said=said, at=self.actor.at)
         self.remember(pk)
         phone_admit(pk)
         return found
+
+    def elsewhere(self, pk: UUID) -> bool:
+        """Tell whether this sign-in is on another phone, one that is cut off."""
+        held = self.request._request.session.get(PHONE)
+        return bool(held) and held != str(pk) and phone_is_cut_off(UUID(held))
 
     def remember(self, pk: UUID) -> None:
         """Keep with the sign-in which phone it is on, for what comes without the phone's mark."""

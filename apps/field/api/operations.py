@@ -78,6 +78,9 @@ class Contact(PhoneOperation):
         body = body_of(request)
         only(body, SAYS, ("device",))
         pk = as_uuid(body["device"], "/device", "device")
+        if self.elsewhere(pk):
+            # another mark under the same sign-in lets no phone in again
+            return answer({"cut_off": True, "min_version": MIN_VERSION})
         clock = told(body.get("clock"))
         off = int((clock - self.actor.at).total_seconds()) if clock else 0
         said = {

@@ -4,7 +4,9 @@ from typing import Any
 
 from drf_spectacular.utils import OpenApiParameter
 
+from apps.care.choices import WhyThere
 from apps.catalogue.choices import EntryKind, Knowledge
+from apps.incidents.choices import Cause, Entry, Said, Stand
 from apps.reports.choices import Delivery, LetterKind
 from apps.systems.choices import ComponentKind, LoopKind, SystemKind
 from apps.visits.choices import Answer, Outcome, State, When, Word
@@ -107,6 +109,11 @@ PLACE = shape(
      "latitude": maybe(NUMBER), "longitude": maybe(NUMBER)}, {"client_name": TEXT},
 )  # fmt: skip
 TECHNICIAN = shape({"id": ID, "username": TEXT, "name": TEXT})
+VISIT_DAY = shape(
+    {"place": ID, "on": DAY, "earliest": DAY, "latest": DAY, "minutes": WHOLE, "visit": maybe(ID),
+     "tasks": many(shape({"id": ID, "code": TEXT, "system": ID, "due": maybe(DAY),
+                          "why": word("", *WhyThere.values)}))}, {"place_name": TEXT},
+)  # fmt: skip
 VISIT = shape(
     {
         "id": ID, "place": ID, "client": ID, "state": word(*State.values), "start": TIME,
@@ -216,6 +223,32 @@ LETTER = shape(
         "steps": many(shape({"at": TIME, "state": word(*Delivery.values), "words": TEXT})),
     }
 )  # fmt: skip
+INCIDENT = shape(
+    {
+        "id": ID, "system": ID, "place": ID, "kind": word(*Said.values),
+        "state": word(*Stand.values), "opened_at": TIME, "caller": TEXT, "said": TEXT,
+        "answers": {"type": "object", "additionalProperties": TEXT}, "next": maybe(TEXT),
+        "urgency": maybe(TEXT), "who": many(TEXT), "visit": maybe(ID), "cause": maybe(TEXT),
+        "cause_words": TEXT, "outcome": TEXT, "fish_lost": maybe(WHOLE), "closed_at": maybe(TIME),
+        "rev": WHOLE,
+    }
+)  # fmt: skip
+NOTE = shape({"id": ID, "at": TIME, "kind": word(*Entry.values), "text": TEXT,
+              "what": {"type": "object"}})  # fmt: skip
+INCIDENT_WITH_NOTES = {
+    **INCIDENT,
+    "properties": {**INCIDENT["properties"], "notes": many(NOTE)},
+    "required": [*INCIDENT["required"], "notes"],
+}
+NEW_INCIDENT = taken(shape(
+    {"system": ID, "kind": word(*Said.values)},
+    {"said": {**TEXT, "maxLength": 2000}, "caller": {**TEXT, "maxLength": 120}, "id": ID},
+))  # fmt: skip
+NEW_NOTE = taken(shape({"text": {**TEXT, "minLength": 1, "maxLength": 4000}}, {"id": ID}))
+CLOSING = taken(shape(
+    {"cause": word(*Cause.values), "outcome": {**TEXT, "minLength": 1, "maxLength": 2000}},
+    {"cause_words": {**TEXT, "maxLength": 400}, "fish_lost": maybe(WHOLE)},
+))  # fmt: skip
 CALCULATORS = listed(shape({"name": TEXT, "title": TEXT, "fields": many({"type": "object"})}))
 CALCULATED = shape(
     {

@@ -1,17 +1,14 @@
 """Visits: booked, moved, stepped, answered, submitted, assessed."""
 
-import contextlib
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Q
 from django.utils.translation import gettext as _
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.exceptions import ParseError
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from apps.accounts.models import User
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Place
 from apps.core.exceptions import Invalid
@@ -33,6 +30,7 @@ from apps.flows.operation import (
     uuid_in,
 )
 from apps.office.api import schemas
+from apps.office.api.people import technicians_in
 from apps.office.api.shapes import report_shape, result_shape, visit_shape
 from apps.office.api.submission import submission_check
 from apps.reports.models import Report
@@ -46,26 +44,6 @@ from apps.visits.services.fields import Answer, conflicts_refuse, fields_set
 def _shown(visit: Visit) -> dict[str, Any]:
     row = visits_full(Visit.objects.filter(pk=visit.pk)).get()
     return visit_shape(row, catalogue_current())
-
-
-def _technicians(body: dict[str, Any]) -> list[User]:
-    names = body.get("technicians")
-    if not isinstance(names, list) or not names or len(names) > 6:
-        message = "technicians: " + _("a list of one to six is needed")
-        raise Invalid([{"pointer": "/technicians", "value": None, "message": message}])
-    users = []
-    for index, name in enumerate(names):
-        wanted = Q(username=str(name).replace("\0", " "))
-        with contextlib.suppress(ValueError):
-            wanted |= Q(pk=UUID(str(name)))
-        user = User.objects.filter(wanted).first()
-        if user is None:
-            message = "technicians: " + _("nobody is called %(name)s") % {"name": repr(name)}
-            raise Invalid(
-                [{"pointer": f"/technicians/{index}", "value": str(name), "message": message}]
-            )
-        users.append(user)
-    return users
 
 
 class Visits(Operation):
@@ -132,7 +110,7 @@ class Visits(Operation):
                 raise Invalid([{"pointer": "/place", "value": body["place"], "message": message}])
             visit = visit_booking.pencil(
                 place=place, systems=self._systems(body), start=moment(body, "start"),
-                end=moment(body, "end"), technicians=_technicians(body), by=actor, at=actor.at,
+                end=moment(body, "end"), technicians=technicians_in(body, "technicians"), by=actor, at=actor.at,
                 reason=text_in(body, "reason"),
                 pk=uuid_in(body, "id") if body.get("id") else None,
             )  # fmt: skip
@@ -188,7 +166,11 @@ class OneVisit(Operation):
         only(body, ("start", "end", "technicians"), ())
         start = moment(body, "start") if "start" in body else visit.start
         end = moment(body, "end") if "end" in body else visit.end
-        people = _technicians(body) if "technicians" in body else list(visit.technicians.all())
+        people = (
+            technicians_in(body, "technicians")
+            if "technicians" in body
+            else list(visit.technicians.all())
+        )
         visit = visit_booking.move(
             visit=visit, start=start, end=end, technicians=people, rev=rev, by=actor, at=actor.at
         )

@@ -10,15 +10,29 @@ from django.db.models import QuerySet
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from apps.care.choices import Criticality, Mode, MonthEnd, OffSeason, Unit, Who
+from apps.care.choices import Counter, Criticality, Mode, MonthEnd, OffSeason, Unit, Who
 from apps.care.models import CareTask
-from apps.office.forms.base import DayField, NumberField
+from apps.office.forms.base import DayField, DoneDayField, NumberField
 from apps.systems.models import Component, Loop
 
 _MONTH_DAY = re.compile(r"(\d{1,2})-(\d{1,2})")
-PLAIN = (
-    "loop", "component", "mode", "every_n", "unit", "anchor", "month_end", "season_from",
-    "season_to", "off_season", "minutes", "who", "criticality",
+# what each field of a rule belongs to; the other fields go with every mode
+COUNTS = (Mode.AFTER_DONE, Mode.FIXED)
+DATED = (*COUNTS, Mode.CALENDAR, Mode.METER)
+OF_MODES: dict[str, tuple[str, ...]] = {
+    **dict.fromkeys(("every_n", "unit", "month_end"), COUNTS),
+    "rrule": (Mode.CALENDAR,),
+    **dict.fromkeys(("meter", "meter_limit", "max_days"), (Mode.METER,)),
+    **dict.fromkeys(("measurand", "below", "above"), (Mode.CONDITION,)),
+    "anchor": (*DATED, Mode.ONCE),
+    **dict.fromkeys(("early_days", "late_days"), (*DATED, Mode.ONCE, Mode.CONDITION)),
+    **dict.fromkeys(("season_from", "season_to", "off_season"), DATED),
+}
+# fields of the row that the form has under the same name
+ALWAYS = ("code", "loop", "component", "mode", "minutes", "who", "criticality", "active")
+RULE = (
+    "every_n", "unit", "month_end", "anchor", "rrule", "meter", "meter_limit", "max_days",
+    "season_from", "season_to", "off_season",
 )  # fmt: skip
 
 
@@ -46,6 +60,9 @@ class MonthDayField(forms.CharField):
 class TaskForm(forms.Form):
     """A task of a system with its rhythm."""
 
+    # a field of another mode is not on show, and a browser would ask for it all the same
+    use_required_attribute = False
+
     code = forms.ChoiceField(label=_("Task"))
     loop = forms.ModelChoiceField(
         queryset=Loop.objects.none(), label=_("Loop"), required=False,
@@ -58,9 +75,24 @@ class TaskForm(forms.Form):
     mode = forms.ChoiceField(label=_("What brings it round"), choices=Mode.choices)
     every_n = NumberField(label=_("Every"), low=1, high=3650, whole=True, initial=1)
     unit = forms.ChoiceField(label=_("Days, weeks or months"), choices=Unit.choices)
+    rrule = forms.CharField(
+        label=_("The rule"), max_length=200,
+        help_text=_(
+            "Written as RFC 5545 has it: FREQ=MONTHLY;BYDAY=1MO is the first Monday of each month, "
+            "FREQ=WEEKLY;INTERVAL=2;BYDAY=TU,FR every other Tuesday and Friday."
+        ),
+    )  # fmt: skip
+    meter = forms.ChoiceField(label=_("The meter counts"), choices=Counter.choices)
+    meter_limit = NumberField(
+        label=_("Comes round after"), low=0, high=1e9,
+        help_text=_("More of what the meter counts, from when the task was last done."),
+    )  # fmt: skip
+    max_days = NumberField(
+        label=_("At the latest after"), low=1, high=3650, whole=True, unit=_("days"),
+        help_text=_("Should the meter stand still, or nobody read it."),
+    )  # fmt: skip
     anchor = DayField(
-        label=_("First on"), required=False,
-        help_text=_("Fixed days and a single time count from here."),
+        label=_("First on"), required=False, help_text=_("The rule counts from this day."),
     )  # fmt: skip
     month_end = forms.ChoiceField(label=_("A month without that day"), choices=MonthEnd.choices)
     early_days = NumberField(
@@ -100,6 +132,24 @@ class TaskForm(forms.Form):
         self.fields["loop"].queryset = loops
         self.fields["component"].queryset = parts
 
+    @property
+    def chosen(self) -> str:
+        """Return the mode that was sent, or that the form begins with."""
+        return str(self["mode"].value() or Mode.AFTER_DONE)
+
+    def _clean_fields(self) -> None:
+        """Look at those fields alone that the chosen mode has; the others may hold anything."""
+        held = self.fields
+        self.fields = {
+            name: field
+            for name, field in held.items()
+            if self.chosen in OF_MODES.get(name, (self.chosen,))
+        }
+        try:
+            super()._clean_fields()  # type: ignore[misc]
+        finally:
+            self.fields = held
+
     def clean(self) -> dict[str, Any]:
         """Refuse half a season and half a condition."""
         data = super().clean() or {}
@@ -119,29 +169,42 @@ class TaskForm(forms.Form):
             self.add_error("below", _now("Below or above which figure?"))
 
     def apply(self, task: CareTask) -> CareTask:
-        """Put a valid form's rule on a task."""
-        data = self.cleaned_data
-        for name in PLAIN:
+        """Put a valid form's rule on a task; what its mode has no use for goes back to nothing."""
+        data, blank = self.cleaned_data, CareTask()
+        for name in ALWAYS:
             setattr(task, name, data[name])
-        task.code, task.active = data["code"], data["active"]
-        task.early_min_days = task.early_max_days = data["early_days"]
-        task.late_min_days = task.late_max_days = data["late_days"]
+        for name in RULE:
+            setattr(task, name, data.get(name, getattr(blank, name)))
+        task.early_min_days = task.early_max_days = data.get("early_days", 0)
+        task.late_min_days = task.late_max_days = data.get("late_days", 0)
         task.early_share = task.late_share = 0.0
-        task.condition = (
-            {
-                key: data[key]
-                for key in ("measurand", "below", "above")
-                if data[key] not in (None, "")
-            }
-            if data["mode"] == Mode.CONDITION
-            else {}
-        )
+        task.condition = {
+            key: data[key]
+            for key in ("measurand", "below", "above")
+            if data.get(key) not in (None, "")
+        }
         return task
 
     @staticmethod
     def initial_of(task: CareTask) -> dict[str, Any]:
         """Return the values for a task that is there."""
-        values = {name: getattr(task, name) for name in (*PLAIN, "code", "active")}
+        values = {name: getattr(task, name) for name in (*ALWAYS, *RULE)}
         values |= {"loop": task.loop_id, "component": task.component_id}
         values |= {"early_days": task.early_max_days, "late_days": task.late_max_days}
         return values | {key: task.condition.get(key) for key in ("measurand", "below", "above")}
+
+
+class MeterForm(forms.Form):
+    """What a counter shows."""
+
+    taken_on = DoneDayField(label=_("Read on"))
+    value = NumberField(label=_("The counter shows"), low=0, high=1e12)
+    is_reset = forms.BooleanField(
+        label=_("The counter is new, or was set back"), required=False,
+        help_text=_("It counts on from this figure; what ran through it before stays counted."),
+    )  # fmt: skip
+
+    def __init__(self, *args: Any, unit: str, **more: Any) -> None:
+        super().__init__(*args, **more)
+        field: Any = self.fields["value"]
+        field.unit = unit

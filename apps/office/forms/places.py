@@ -1,6 +1,7 @@
 """Clients, contacts, places, their hours and their water."""
 
 import datetime as dt
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from django import forms
@@ -10,6 +11,8 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from apps.clients.choices import ClientKind, Units, Weekday
+from apps.clients.models import Place
+from apps.office.calculator_words import say
 from apps.office.forms.base import (
     ClockField,
     DayField,
@@ -19,8 +22,11 @@ from apps.office.forms.base import (
     RevForm,
     WordsField,
 )
+from apps.office.wording import upper_first
+from apps.rounds.planning.coordinates import Position, position_of
 
-SPANS = 2
+# windows a day that the form begins with, and the most that it takes
+SPANS, MOST_SPANS = 2, 6
 
 
 class ClientForm(forms.Form):
@@ -35,6 +41,10 @@ class ClientEditForm(ClientForm, RevForm):
 
     since = DayField(label=_("Client since"), required=False)
     notes = LongWordsField(label=_("Notes"), max_length=4000, required=False)
+    just_tell = forms.BooleanField(
+        label=_("Just tell them"), required=False,
+        help_text=_("Appointments are told, not asked: nobody waits for an answer."),
+    )  # fmt: skip
     active = forms.BooleanField(label=_("We work for them"), required=False)
 
 
@@ -66,8 +76,13 @@ class PlaceForm(forms.Form):
         label=_("Area"), max_length=60, required=False,
         help_text=_("For a technician's standing day."),
     )  # fmt: skip
-    latitude = NumberField(label=_("Latitude"), low=-90, high=90, required=False, unit="°")
-    longitude = NumberField(label=_("Longitude"), low=-180, high=180, required=False, unit="°")
+    where = forms.CharField(
+        label=_("Coordinates"), max_length=120, required=False,
+        help_text=_(
+            "Latitude and longitude, such as 50.8503, 4.3517, or an Open Location Code (plus "
+            "code), such as 9F26VC22+22. A short code counts from other places in the same town."
+        ),
+    )  # fmt: skip
     altitude_m = NumberField(
         label=_("Height above the sea"), low=-450, high=6000, required=False, unit="m",
         help_text=_("Water holds less oxygen higher up."),
@@ -76,16 +91,34 @@ class PlaceForm(forms.Form):
     gate_code = WordsField(label=_("Gate code"), max_length=40, required=False)
     dog = forms.BooleanField(label=_("There is a dog"), required=False)
 
+    def __init__(
+        self, *args: Any, near: Callable[[str], Position | None] = lambda _town: None, **more: Any
+    ) -> None:
+        """Keep what gives a position near a town, from which short codes count."""
+        super().__init__(*args, **more)
+        self.near = near
+
     def clean(self) -> dict[str, Any]:
-        """Refuse one coordinate without the other."""
+        """Find the coordinates, and refuse what names no place on earth."""
         data = super().clean() or {}
-        given = [data.get(name) is not None for name in ("latitude", "longitude")]
-        if any(given) and not all(given) and not {"latitude", "longitude"} & set(self.errors):
-            missing = "longitude" if given[0] else "latitude"
-            self.add_error(missing, _now("Both coordinates are needed, or none."))
+        data["latitude"] = data["longitude"] = None
+        if data.get("where", "").strip():
+            try:
+                found = position_of(data["where"], self.near(data.get("town", "")))
+            except ValueError as error:
+                self.add_error("where", upper_first(_plain(say(error.args[0]))))
+            else:
+                data["latitude"], data["longitude"] = found
+                data["where"] = Place(latitude=found.lat, longitude=found.lon).where
         if "altitude_m" in data and data["altitude_m"] is None:
             data["altitude_m"] = 0.0
         return data
+
+
+def _plain(message: str) -> str:
+    """Take the field's name off: the message stands beside its field."""
+    head, mark, rest = message.partition(": ")
+    return rest if mark and len(head.split()) == 1 else message
 
 
 class PlaceEditForm(PlaceForm, RevForm):
@@ -130,16 +163,40 @@ class SourceForm(forms.Form):
 
 
 class HoursForm(forms.Form):
-    """The hours at which somebody may come: up to two spans a day; none at all means any time."""
+    """The hours at which somebody may come, several windows a day; none at all means any time.
+
+    A window whose two fields are emptied is taken away; `spans` says how many a day has room for.
+    """
+
+    spans = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
+        self.room = self._room()
+        self.fields["spans"].initial = str(self.room)
         for day in Weekday:
-            for span in range(SPANS):
+            for span in range(self.room):
                 for end, label in (("opens", _now("from")), ("closes", _now("to"))):
                     self.fields[f"d{day.value}_{span}_{end}"] = ClockField(
                         label=f"{day.label}, {label}", required=False
                     )
+
+    def _room(self) -> int:
+        held = [int(name.split("_")[1]) + 1 for name in self.initial if name.startswith("d")]
+        sent = str(self.data.get("spans", "")) if self.is_bound else ""
+        asked = int(sent) if sent.isascii() and sent.isdigit() and len(sent) < 3 else 0
+        return min(MOST_SPANS, max(SPANS, asked, *held, 0))
+
+    @classmethod
+    def longer(cls, data: Mapping[str, Any]) -> "HoursForm":
+        """Return the form with what was typed so far and room for one more window a day."""
+        room = min(MOST_SPANS, cls(data).room + 1)
+        return cls(initial={**{name: data[name] for name in data}, f"d1_{room - 1}_": ""})
+
+    @property
+    def may_grow(self) -> bool:
+        """Whether there may be one more window a day."""
+        return self.room < MOST_SPANS
 
     def rows(self) -> list[dict[str, Any]]:
         """Return the days with their pairs of fields, for a table."""
@@ -148,7 +205,7 @@ class HoursForm(forms.Form):
                 "day": day.label,
                 "spans": [
                     (self[f"d{day.value}_{span}_opens"], self[f"d{day.value}_{span}_closes"])
-                    for span in range(SPANS)
+                    for span in range(self.room)
                 ],
             }
             for day in Weekday
@@ -166,40 +223,47 @@ class HoursForm(forms.Form):
             values[f"d{row.weekday}_{span}_closes"] = row.closes
         return values
 
-    def spans(self) -> list[tuple[int, dt.time, dt.time]]:
-        """Return the spans of a valid form as (weekday, opens, closes)."""
-        found = []
-        for day in Weekday:
-            for span in range(SPANS):
-                opens = self.cleaned_data.get(f"d{day.value}_{span}_opens")
-                closes = self.cleaned_data.get(f"d{day.value}_{span}_closes")
-                if opens and closes:
-                    found.append((int(day.value), opens, closes))
-        return found
+    def _typed(self, day: Weekday) -> list[tuple[str, dt.time | None, dt.time | None]]:
+        """Return a day's windows with the name of the field at which each is refused."""
+        data = self.cleaned_data
+        names = [f"d{day.value}_{span}" for span in range(self.room)]
+        found = [(name, data.get(f"{name}_opens"), data.get(f"{name}_closes")) for name in names]
+        return [
+            (f"{name}_opens", opens, closes) for name, opens, closes in found if opens or closes
+        ]
+
+    def windows(self) -> list[tuple[int, dt.time, dt.time]]:
+        """Return the windows of a valid form as (weekday, opens, closes)."""
+        return [
+            (int(day.value), opens, closes)
+            for day in Weekday
+            for _name, opens, closes in self._typed(day)
+            if opens and closes
+        ]
 
     def clean(self) -> dict[str, Any]:
-        """Refuse half a span, one that ends before it begins, and two that overlap."""
+        """Refuse half a window, one that ends before it begins, and two that overlap."""
         data = super().clean() or {}
         for day in Weekday:
-            last: dt.time | None = None
-            for span in range(SPANS):
-                opens, closes = (
-                    data.get(f"d{day.value}_{span}_{end}") for end in ("opens", "closes")
-                )
-                if not opens and not closes:
-                    continue
-                problem = _span_problem(opens, closes, last)
+            held: list[tuple[dt.time, dt.time]] = []
+            for name, opens, closes in self._typed(day):
+                problem = _span_problem(opens, closes, held)
                 if problem:
-                    self.add_error(f"d{day.value}_{span}_opens", ValidationError(problem))
-                last = closes or last
+                    self.add_error(name, ValidationError(problem))
+                elif opens and closes:
+                    held.append((opens, closes))
         return data
 
 
-def _span_problem(opens: dt.time | None, closes: dt.time | None, last: dt.time | None) -> str:
+def _span_problem(
+    opens: dt.time | None, closes: dt.time | None, held: list[tuple[dt.time, dt.time]]
+) -> str:
     if not opens or not closes:
         return _now("Both from and to are needed.")
     if closes <= opens:
         return _now("'To' must come after 'from'.")
-    if last is not None and opens < last:
-        return _now("The second span must begin after the first ends.")
+    for first, last in held:
+        if opens < last and first < closes:
+            gaps = {"first": f"{first:%H:%M}", "last": f"{last:%H:%M}"}
+            return _now("Overlaps %(first)s to %(last)s; make one of both.") % gaps
     return ""

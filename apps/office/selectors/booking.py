@@ -10,18 +10,17 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from apps.accounts.models import Firm, User
-from apps.care.models import CareTask
-from apps.care.selectors import open_tasks
+from apps.care.models import CareTask, StandingAppointment
+from apps.care.selectors import appointment_days, open_tasks
 from apps.catalogue.selectors import Catalogue
 from apps.clients.models import Place
 from apps.core.scoping import Actor
 from apps.systems.models import System
+from apps.visits.choices import GREETING_MINUTES, SHORTEST_MINUTES
 from apps.visits.models import Assignment
 
 WEEKS = 2
 QUARTER = 15
-SHORTEST = 30
-GREETING_MINUTES = 15
 
 
 @dataclass
@@ -124,7 +123,7 @@ def suggest(
     The technician of the place's area goes first. Without a gap the opening hour stands, and the
     form will say who is elsewhere.
     """
-    length = max(SHORTEST, -(-(minutes + GREETING_MINUTES) // QUARTER) * QUARTER)
+    length = max(SHORTEST_MINUTES, -(-(minutes + GREETING_MINUTES) // QUARTER) * QUARTER)
     spans = _spans(place, on, firm)
     in_order = sorted(people, key=lambda user: (not place.area or user.area != place.area,))
     for user in in_order:
@@ -134,6 +133,16 @@ def suggest(
             if start is not None:
                 return _values(start, length, [user])
     return _values(dt.datetime.combine(on, spans[0][0]), length, in_order[:1])
+
+
+def agreed(actor: Actor, place: Place, on: dt.date, people: Iterable[User]) -> dict[str, Any]:
+    """Return the times of a standing appointment of a place on a day, with who comes, if any."""
+    for row in StandingAppointment.objects.visible_to(actor).filter(place=place).order_by("pk"):
+        if on in appointment_days(row, on, on):
+            who = [row.technician_id] if row.technician in set(people) else None
+            times = {"start": row.starts, "end": row.ends}
+            return times | ({"technicians": who} if who else {})
+    return {}
 
 
 def _values(start: dt.datetime, length: int, users: Sequence[User]) -> dict[str, Any]:

@@ -16,11 +16,11 @@ from apps.advice.models import Advice
 from apps.advice.selectors import advice_text, caution_texts, done_lately, open_advice
 from apps.batches.models import Deaths, Picking, Treatment
 from apps.batches.selectors import fish_now, holds_now, plantings_now
-from apps.care.choices import Criticality, Urgency
+from apps.care.choices import Counter, Criticality, Urgency
 from apps.care.models import CareTask
 from apps.care.selectors import FIRM_TASKS
 from apps.catalogue.selectors import Catalogue
-from apps.core.numbers import format_figure, with_unit
+from apps.core.numbers import format_figure, format_plain, with_unit
 from apps.core.scoping import Actor
 from apps.office.wording import day_words, people_by_author
 from apps.reports.models import Report
@@ -187,6 +187,9 @@ def rhythm_words(task: CareTask) -> str:
         return (
             every if task.mode == "after_done" else _("%(every)s, on fixed days") % {"every": every}
         )
+    if task.mode == "meter":
+        shown = {"limit": format_plain(task.meter_limit or 0), "what": Counter(task.meter).label}
+        return _("every %(limit)s %(what)s") % shown
     return str(task.get_mode_display())
 
 

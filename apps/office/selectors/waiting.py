@@ -12,8 +12,11 @@ from django.utils.translation import ngettext
 
 from apps.core.models import Job
 from apps.core.scoping import Actor
+from apps.incidents.choices import Said, Stand
+from apps.incidents.models import Incident
+from apps.incidents.selectors import incidents_open
 from apps.office.selectors.phones import QUIET, late_check_ins, waits_words
-from apps.office.wording import age_words, day_words, place_label
+from apps.office.wording import age_words, day_words, first_sentences, place_label
 from apps.reports.choices import Delivery
 from apps.reports.models import Letter, Report, ReportVersion
 from apps.visits.choices import Answer, Remark, State
@@ -38,6 +41,26 @@ class Waiting:
     text: str
     before: str = ""
     person: bool = False
+
+
+def open_calls(actor: Actor) -> list[Waiting]:
+    """Return the calls for help that are not closed, open ones first, the longest first: one query."""
+    rows = incidents_open(actor).order_by("rank", "opened_at")[:MOST]
+    return [_call(actor, row) for row in rows]
+
+
+def _call(actor: Actor, row: Incident) -> Waiting:
+    url = reverse("office:incident", args=[row.pk])
+    text = (
+        _(", %(place)s: %(what)s")
+        if row.state == Stand.OPEN
+        else _(", %(place)s: %(what)s, being watched")
+    )
+    what = row.said if row.kind == Said.OTHER and row.said else str(row.get_kind_display())
+    words = {"place": place_label(row.system.place), "what": first_sentences(what, 90)}
+    age = age_words(row.opened_at, actor.at)
+    return Waiting(row.opened_at, age, url, row.system.name, text % words,
+                   person=row.state == Stand.OPEN)  # fmt: skip
 
 
 def waiting_for_us(actor: Actor) -> list[Waiting]:

@@ -25,6 +25,7 @@ from apps.core.scoping import Actor
 from apps.flows import visit_booking
 from apps.office.forms.booking import AnswerForm, BookForm, MoveForm
 from apps.office.selectors import booking as reads
+from apps.office.selectors.visit_days import systems_on
 from apps.office.views.common import POSTED, attempt, attempt_based, form_page, found, posted
 from apps.systems.models import System
 from apps.visits.choices import State
@@ -82,14 +83,18 @@ def book(request: HttpRequest, pk: UUID) -> HttpResponse:
             asked = visit.state == State.BOOKED
             messages.success(
                 request,
-                _("Booked; the client has been asked.") if asked
+                _("Booked; the client has been told.") if visit.is_told
+                else _("Booked; the client has been asked.") if asked
                 else _("Pencilled in; the client has not been asked yet."),
             )  # fmt: skip
             return redirect("office:visit", visit.pk)
     else:
-        minutes = work[system.pk].minutes if system.pk in work else 0
+        # a visit day of the place is for more systems than the one that it is booked from
+        wanted = {system.pk, *systems_on(actor, place, day)}
+        minutes = sum(work[pk].minutes for pk in wanted if pk in work)
         start = reads.suggest(place, day, minutes, list(people), shown["taken"], firm_current())
-        form = BookForm(initial=start | {"systems": [system.pk]}, people=people, systems=systems)
+        start |= reads.agreed(actor, place, day, people)
+        form = BookForm(initial=start | {"systems": list(wanted)}, people=people, systems=systems)
     contacts = Contact.objects.visible_to(actor).filter(client=place.client, gets_letters=True)
     return form_page(
         request, form, "office/book.html", system=system, place=place, day=day,

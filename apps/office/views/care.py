@@ -11,14 +11,15 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from apps.accounts.actors import office_of
 from apps.batches.selectors import fish_now, plantings_now
-from apps.care.models import CareTask
-from apps.care.services import plan_make, task_save
+from apps.care.choices import Counter, Mode
+from apps.care.models import CareTask, MeterReading
+from apps.care.services import dates_ahead, meter_add, plan_make, task_save
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
 from apps.office.forms.base import EmptyForm
-from apps.office.forms.care import TaskForm
+from apps.office.forms.care import OF_MODES, MeterForm, TaskForm
 from apps.office.selectors.system_page import care_rows
 from apps.office.views.common import POSTED, attempt, form_page, found, posted
 from apps.office.views.system_edits import system_of, system_url, trail_of
@@ -95,45 +96,44 @@ def _choices(actor: Actor, system: System) -> dict[str, Any]:
     }
 
 
-def _groups(form: TaskForm) -> list[tuple[str, list[Any]]]:
+def _groups(form: TaskForm) -> list[tuple[str, list[Any], str]]:
+    """Return heading, fields and the modes that have them (none: every mode)."""
     wanted = (
         (_("What"), ("code", "loop", "component")),
-        (_("When"), ("mode", "every_n", "unit", "anchor", "month_end")),
+        (_("When"), ("mode",)),
+        (_("How often"), ("every_n", "unit", "month_end")),
+        (_("On which days of the calendar"), ("rrule",)),
+        (_("By a meter"), ("meter", "meter_limit", "max_days")),
+        (_("After a reading"), ("measurand", "below", "above")),
+        (_("From when"), ("anchor",)),
         (_("How exactly"), ("early_days", "late_days")),
         (_("In which season"), ("season_from", "season_to", "off_season")),
-        (_("After a reading"), ("measurand", "below", "above")),
         (_("How"), ("minutes", "who", "criticality", "active")),
     )
-    return [(heading, [form[name] for name in names]) for heading, names in wanted]
+    return [
+        (heading, [form[name] for name in names], " ".join(OF_MODES.get(names[0], ())))
+        for heading, names in wanted
+    ]
 
 
 @require_http_methods(POSTED)
 def task_new(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Office: add a task to a system's plan."""
+    """Office: add a task to a system's plan, its dates shown before if asked."""
     actor, system = system_of(request, pk)
     form = TaskForm(posted(request), initial={"anchor": clock.today()}, **_choices(actor, system))
-    if request.method == "POST" and form.is_valid():
-        task = form.apply(CareTask(system=system))
-        if attempt(form, lambda: _keep(task, actor)):
-            messages.success(request, _("The task is in the plan."))
-            return redirect("office:plan", system.pk)
-    return _task_page(request, form, system, _("Add a task"))
+    task = CareTask(system=system)
+    return _task_page(request, form, task, actor, _("Add a task"), _("The task is in the plan."))
 
 
 @require_http_methods(POSTED)
 def task_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Office: change a task's rule, or take it out of the plan."""
+    """Office: change a task's rule, its dates shown before if asked, or take it out of the plan."""
     actor = office_of(request)
     rows = CareTask.objects.visible_to(actor).select_related("system__place__client")
     task = found(rows, pk)
-    system = task.system
-    form = TaskForm(posted(request), initial=TaskForm.initial_of(task), **_choices(actor, system))
-    if request.method == "POST" and form.is_valid():
-        changed = form.apply(task)
-        if attempt(form, lambda: _keep(changed, actor)):
-            messages.success(request, _("Kept."))
-            return redirect("office:plan", system.pk)
-    return _task_page(request, form, system, _("Change the task"))
+    initial = TaskForm.initial_of(task)
+    form = TaskForm(posted(request), initial=initial, **_choices(actor, task.system))
+    return _task_page(request, form, task, actor, _("Change the task"), _("Kept."))
 
 
 def _keep(task: CareTask, actor: Actor) -> CareTask:
@@ -146,8 +146,45 @@ def _keep(task: CareTask, actor: Actor) -> CareTask:
     return task_save(task=task, at=actor.at)
 
 
-def _task_page(request: HttpRequest, form: TaskForm, system: System, heading: str) -> HttpResponse:
+def _task_page(
+    request: HttpRequest, form: TaskForm, task: CareTask, actor: Actor, heading: str, done: str
+) -> HttpResponse:
+    ahead = None
+    if request.method == "POST" and form.is_valid():
+        changed = form.apply(task)
+        if "preview" in request.POST:
+            ahead = attempt(form, lambda: dates_ahead(changed))
+        elif attempt(form, lambda: _keep(changed, actor)):
+            messages.success(request, done)
+            return redirect("office:plan", task.system_id)
     return form_page(
-        request, form, "office/component_form.html", heading=heading, button=_("Keep it"),
-        back=system_url(system, "care"), trail=trail_of(system), groups=_groups(form),
+        request, form, "office/task_form.html", heading=heading, groups=_groups(form), ahead=ahead,
+        back=system_url(task.system, "care"), trail=trail_of(task.system),
+    )  # fmt: skip
+
+
+@require_http_methods(POSTED)
+def meter_new(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: note what the counter shows that a task waits for."""
+    actor = office_of(request)
+    rows = CareTask.objects.visible_to(actor).filter(mode=Mode.METER)
+    task = found(rows.select_related("system__place__client", "loop", "component"), pk)
+    unit = str(Counter(task.meter).label)
+    form = MeterForm(posted(request), initial={"taken_on": clock.today()}, unit=unit)
+    if request.method == "POST" and form.is_valid():
+        done = attempt(form, lambda: _read(task, form, actor))
+        if done is not None:
+            messages.success(request, _("The reading is noted."))
+            return redirect(system_url(task.system, "care"))
+    name = _(catalogue_current().name("tasks", task.code))
+    return form_page(
+        request, form, heading=_("Note a counter"), button=_("Note it"), lead=name,
+        back=system_url(task.system, "care"), trail=trail_of(task.system),
+    )  # fmt: skip
+
+
+def _read(task: CareTask, form: MeterForm, actor: Actor) -> MeterReading:
+    return meter_add(
+        system=task.system, loop=task.loop, component=task.component, meter=task.meter,
+        **form.cleaned_data, by=actor, at=actor.at,
     )  # fmt: skip

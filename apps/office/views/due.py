@@ -13,7 +13,7 @@ from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
 from apps.core.csv_text import csv_answer
 from apps.office.selectors import due as reads
-from apps.office.selectors.waiting import todays_rounds, waiting_for_us
+from apps.office.selectors.waiting import open_calls, todays_rounds, waiting_for_us
 from apps.office.views.common import chosen, page_of
 from apps.systems.models import System
 
@@ -50,6 +50,7 @@ def due(request: HttpRequest) -> HttpResponse:
         "systems": systems,
         "waiting": waiting,
         "rounds": todays_rounds(actor),
+        "calls": open_calls(actor),
     }
     return render(request, "office/due.html", context)
 

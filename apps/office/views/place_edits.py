@@ -14,9 +14,10 @@ from django.views.decorators.http import require_http_methods
 from apps.accounts.actors import office_of
 from apps.accounts.services import links_revoke
 from apps.clients.models import Contact, Place, SourceWater, VisitingHours
-from apps.clients.services import contact_change, hours_set, row_change, row_save
+from apps.clients.services import contact_change, row_change, row_save
 from apps.core import clock
 from apps.core.scoping import Actor
+from apps.flows.visit_days import hours_change
 from apps.office.forms.base import ReasonForm
 from apps.office.forms.places import (
     ClientEditForm,
@@ -26,7 +27,7 @@ from apps.office.forms.places import (
     SourceForm,
 )
 from apps.office.views.common import POSTED, attempt, attempt_based, form_page, found, posted
-from apps.office.views.places import groups_of, place_values
+from apps.office.views.places import found_told, groups_of, near_of, place_values
 
 CONTACT = ("name", "email", "phone", "language", "units", "gets_letters")
 
@@ -47,7 +48,9 @@ def place_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     initial = {
         name: getattr(place, name) for name in PlaceEditForm.base_fields if hasattr(place, name)
     }
-    form = PlaceEditForm(posted(request), initial=initial | {"place_name": place.name})
+    form = PlaceEditForm(
+        posted(request), initial=initial | {"place_name": place.name}, near=near_of(actor)
+    )
     both: list[Any] = []
     if request.method == "POST" and form.is_valid():
         values = place_values(form.cleaned_data)
@@ -57,6 +60,7 @@ def place_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
         )  # fmt: skip
         if done:
             messages.success(request, _("Kept."))
+            found_told(request, form)
             return redirect(_url(place))
     return form_page(
         request, form, "office/place_form.html", heading=_("Change the place"), button=_("Keep it"),
@@ -69,7 +73,7 @@ def client_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: change the client of a place."""
     actor, place = _place(request, pk)
     client = place.client
-    names = ("kind", "since", "notes", "active", "rev")
+    names = ("kind", "since", "notes", "just_tell", "active", "rev")
     initial = {name: getattr(client, name) for name in names} | {"client_name": client.name}
     form = ClientEditForm(posted(request), initial=initial)
     both: list[Any] = []
@@ -134,11 +138,13 @@ def hours(request: HttpRequest, pk: UUID) -> HttpResponse:
     actor, place = _place(request, pk)
     held = list(VisitingHours.objects.visible_to(actor).filter(place=place))
     form = HoursForm(posted(request), initial=HoursForm.initial_of(held))
-    if request.method == "POST" and form.is_valid():
-        spans = form.spans()
+    if "more" in request.POST:
+        form = HoursForm.longer(request.POST.dict())
+    elif request.method == "POST" and form.is_valid():
+        spans = form.windows()
 
         def act() -> bool:
-            hours_set(place=place, hours=spans, by=actor, at=actor.at)
+            hours_change(place=place, hours=spans, by=actor, at=actor.at)
             return True
 
         if attempt(form, act):

@@ -1,10 +1,11 @@
 """Places: the list, a place's page, and new ones."""
 
+from collections.abc import Callable
 from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Avg, Count, Q, QuerySet
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -12,6 +13,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from apps.accounts.actors import office_of
+from apps.accounts.selectors import firm_current
+from apps.catalogue.selectors import catalogue_current
 from apps.clients.choices import ClientKind
 from apps.clients.models import Client, Contact, Place, SourceWater, VisitingHours
 from apps.clients.services import row_save
@@ -20,7 +23,9 @@ from apps.core.csv_text import csv_answer
 from apps.core.scoping import Actor
 from apps.office.forms.places import PlaceForm, PlaceNewForm
 from apps.office.selectors.due import FilterWord, areas, hours_words
+from apps.office.selectors.visit_days import place_days, standing_shown
 from apps.office.views.common import POSTED, attempt, chosen, form_page, found, page_of, posted
+from apps.rounds.planning.coordinates import Position, code_of
 from apps.systems.models import System
 from apps.visits.choices import HOLDING
 from apps.visits.models import CallNote, Visit
@@ -90,7 +95,7 @@ def places_csv(request: HttpRequest) -> HttpResponseBase:
 
 @require_safe
 def place(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Office: a place with its client, contacts, hours, water, systems, visits and calls."""
+    """Office: a place with its client, contacts, hours, water, systems, visit days, visits and calls."""
     actor = office_of(request)
     row = found(Place.objects.visible_to(actor).select_related("client"), pk)
     client = row.client
@@ -99,17 +104,26 @@ def place(request: HttpRequest, pk: UUID) -> HttpResponse:
     waters = SourceWater.objects.visible_to(actor).filter(place=row).order_by("-on")
     context = {
         "place": row,
+        "plus_code": _plus_code(row),
         "client": client,
         "contacts": Contact.objects.visible_to(actor).filter(client=client).order_by("name"),
         "hours": hours_words(list(hours)),
         "waters": waters[:WATERS],
         "systems": System.objects.visible_to(actor).filter(place=row).order_by("-active", "name"),
         "others": Place.objects.visible_to(actor).filter(client=client).exclude(pk=row.pk),
+        "standing": standing_shown(actor, row, clock.today()),
+        "shown": place_days(actor, row, catalogue_current()),
         "coming": visits.filter(state__in=HOLDING).order_by("start"),
         "past": visits.exclude(state__in=HOLDING).order_by("-start")[:CALLS],
         "calls": CallNote.objects.visible_to(actor).filter(client=client).order_by("-at")[:CALLS],
     }
     return render(request, "office/place.html", context)
+
+
+def _plus_code(row: Place) -> str:
+    if row.latitude is None or row.longitude is None:
+        return ""
+    return code_of(Position(row.latitude, row.longitude))
 
 
 @require_http_methods(POSTED)
@@ -118,11 +132,12 @@ def place_new(request: HttpRequest) -> HttpResponse:
     actor = office_of(request)
     client = _client(request, actor)
     kind = PlaceForm if client else PlaceNewForm
-    form = kind(posted(request))
+    form = kind(posted(request), near=near_of(actor))
     if request.method == "POST" and form.is_valid():
         made = attempt(form, lambda: _make(form.cleaned_data, client, actor))
         if made is not None:
             messages.success(request, _("The place is there. Now draw its system from its parts."))
+            found_told(request, form)
             return redirect("office:place", made.pk)
     lead = (
         _("Another place of %(name)s.") % {"name": client.name}
@@ -143,6 +158,29 @@ def _client(request: HttpRequest, actor: Actor) -> Client | None:
         return found(Client.objects.visible_to(actor), UUID(key))
     except ValueError:
         return None
+
+
+def near_of(actor: Actor) -> Callable[[str], Position | None]:
+    """Return what finds a position in a town, by the places there, or else in the firm's town."""
+
+    def near(town: str) -> Position | None:
+        rows = Place.objects.visible_to(actor).filter(latitude__isnull=False)
+        for name in (town, firm_current().town):
+            middle = rows.filter(town__iexact=name).aggregate(
+                lat=Avg("latitude"), lon=Avg("longitude")
+            )
+            if name and middle["lat"] is not None:
+                return Position(middle["lat"], middle["lon"])
+        return None
+
+    return near
+
+
+def found_told(request: HttpRequest, form: Any) -> None:
+    """Show the coordinates that were found back, where they were typed in another way."""
+    where = form.cleaned_data.get("where", "")
+    if where and where != form["where"].data.strip():
+        messages.info(request, _("It lies at %(where)s.") % {"where": where})
 
 
 def place_values(data: dict[str, Any]) -> dict[str, Any]:
@@ -172,7 +210,7 @@ def groups_of(form: Any) -> list[tuple[str, list[Any]]]:
         (_("Client"), ("client_name", "kind")),
         (_("Contact"), ("name", "email", "phone", "language", "units", "gets_letters")),
         (_("Address"), ("place_name", "street", "town", "area")),
-        (_("Where it lies"), ("latitude", "longitude", "altitude_m")),
+        (_("Where it lies"), ("where", "altitude_m")),
         (_("Getting in"), ("access_notes", "gate_code", "dog")),
     )
     return [

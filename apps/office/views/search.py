@@ -14,11 +14,7 @@ LONGEST = 80
 @require_safe
 def search(request: HttpRequest) -> HttpResponse:
     """Office: what ?q= finds among systems, places, people and reports, by group."""
-    actor = office_of(request)
-    try:
-        query = words(LONGEST)(request.GET.get("q", ""))
-    except BadAnswer:
-        query = ""
+    actor, query = office_of(request), query_of(request)
     context = {
         "query": query,
         "hits": reads.search(actor, query),
@@ -26,3 +22,11 @@ def search(request: HttpRequest) -> HttpResponse:
         "most": reads.MOST,
     }
     return render(request, "office/search.html", context)
+
+
+def query_of(request: HttpRequest) -> str:
+    """Return what ?q= asks for, empty where it is no text of ours."""
+    try:
+        return words(LONGEST)(request.GET.get("q", ""))
+    except BadAnswer:
+        return ""

@@ -15,6 +15,7 @@ from apps.accounts.actors import office_of
 from apps.clients.models import Place
 from apps.core import clock
 from apps.core.scoping import Actor
+from apps.flows.visit_days import system_change
 from apps.office import services
 from apps.office.forms.base import EmptyForm
 from apps.office.forms.systems import (
@@ -29,7 +30,7 @@ from apps.office.forms.systems import (
 from apps.office.views.common import POSTED, attempt, attempt_based, form_page, found, posted
 from apps.office.wording import place_label
 from apps.systems.models import Component, Flow, Loop, System
-from apps.systems.services import component_save, component_swap, system_change
+from apps.systems.services import component_save, component_swap
 
 SIZES = (
     "litres", "area_m2", "depth_m", "media", "media_litres", "flow_l_h", "lift_m", "watts", "make",

@@ -12,6 +12,7 @@ from apps.care.selectors import FIRM_TASKS
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
 from apps.core.csv_text import csv_answer
+from apps.incidents.selectors import incidents_at
 from apps.office.selectors import system_page as reads
 from apps.office.selectors import systems_list as lists
 from apps.office.selectors.due import areas, hours_words
@@ -21,6 +22,7 @@ from apps.systems.selectors import with_parts
 from apps.visits.shown import sketch
 
 MOST_EVENTS = 200
+MOST_INCIDENTS = 6
 
 
 @require_safe
@@ -90,6 +92,7 @@ def system(request: HttpRequest, pk: UUID) -> HttpResponse:
         "visits": reads.visits_of(actor, row),
         "events": reads.events_of(actor, row, loops, catalogue, most),
         "all_events": most == MOST_EVENTS,
+        "incidents": list(incidents_at(actor, row.pk)[:MOST_INCIDENTS]),
         "hours": hours_words(list(row.place.hours.all())),
     }
     return render(request, "office/system.html", context)

@@ -15,6 +15,7 @@ from apps.clients.models import Contact
 from apps.core import files
 from apps.core.exceptions import DomainError
 from apps.flows.letters import preparation_lines
+from apps.incidents.models import Incident
 from apps.office.forms.base import EmptyForm
 from apps.office.selectors import visit_page as reads
 from apps.office.selectors.phones import late_check_ins, remarks, remarks_shown
@@ -58,6 +59,7 @@ def visit(request: HttpRequest, pk: UUID) -> HttpResponse:
         "preparation": preparation_lines(row) if row.state in ("pencilled", "booked") else [],
         "contacts": Contact.objects.visible_to(actor).filter(client=client).order_by("name"),
         "calls": CallNote.objects.visible_to(actor).filter(client=client).order_by("-at")[:CALLS],
+        "calls_for_help": Incident.objects.visible_to(actor).filter(visit=row),
         "signature": reads.signature_of(row),
         "looks": remarks_shown(list(remarks(actor).filter(visit=row)[:LOOKS])),
         "alone": [item for item in late_check_ins(actor) if item.row.visit_id == row.pk],

@@ -91,10 +91,10 @@ def maybe_key(value: Any) -> str | None:
     return None if value in (None, "") else key(value)
 
 
-def keys(value: Any) -> list[str]:
-    """Return a list of at most 40 UUIDs."""
-    if not isinstance(value, list) or len(value) > 40:
-        raise BadAnswer(_("a list of at most 40 UUIDs is needed"))
+def keys(value: Any, most: int = 40) -> list[str]:
+    """Return a list of at most so many UUIDs."""
+    if not isinstance(value, list) or len(value) > most:
+        raise BadAnswer(_("a list of at most %(most)s UUIDs is needed") % {"most": most})
     return [key(item) for item in value]
 
 
@@ -208,7 +208,7 @@ LEAVES: dict[str, dict[str, Callable[[Any], Any]]] = {
     },
     "signature": {"name": words(120), "strokes": strokes, "at": moment},
     # of the visit itself
-    "checkin": {"fine_by": moment, "fine_at": moment},
+    "checkin": {"fine_by": moment, "fine_at": moment, "who": maybe_key},
 }
 VISIT_LEAVES: dict[str, Callable[[Any], Any]] = {"started_at": moment, "finished_at": moment}
 

@@ -67,9 +67,10 @@ def _technicians_check(technicians: list[User]) -> None:
         raise _refuse("/technicians", [], "technicians: " + _("at least one is needed"))
 
 
-def _free_check(
+def free_check(
     technicians: list[User], start: dt.datetime, end: dt.datetime, ignore: UUID | None
 ) -> None:
+    """Raise DoubleBooked where one of the technicians is at another visit than `ignore` then."""
     clash = (
         Assignment.objects.filter(user__in=technicians, holds=True, start__lt=end, end__gt=start)
         .exclude(visit_id=ignore or UUID(int=0))
@@ -103,12 +104,15 @@ def visit_book(
     at: dt.datetime,
     reason: str = "",
     pk: UUID | None = None,
+    any_hour: bool = False,
 ) -> Visit:
     """Pencil a visit in, with a sheet and its checklist for each system.
 
+    `any_hour`: the client asks for it now, whatever hours the place keeps otherwise.
     Raises Invalid (422) naming the field, DoubleBooked (409) where a technician is elsewhere.
     """
-    times_check(place, start, end)
+    if not any_hour:
+        times_check(place, start, end)
     _technicians_check(technicians)
     if not systems:
         raise _refuse("/systems", [], "systems: " + _("at least one is needed"))
@@ -126,7 +130,7 @@ def visit_book(
                 str(system.pk),
                 "systems: " + _("%(system)s has ended") % {"system": system},
             )
-    _free_check(technicians, start, end, None)
+    free_check(technicians, start, end, None)
     visit = Visit(place=place, start=start, end=end, reason=reason, made_at=at)
     if pk is not None:
         visit.pk = pk
@@ -175,13 +179,15 @@ def visit_move(
         raise StaleVersion(_("Somebody else changed this visit; read it again."))
     times_check(current.place, start, end)
     _technicians_check(technicians)
-    _free_check(technicians, start, end, visit.pk)
+    free_check(technicians, start, end, visit.pk)
     Visit.objects.filter(pk=visit.pk).update(
         start=start,
         end=end,
         rev=F("rev") + 1,
-        appointment_sequence=F("appointment_sequence") + 1,
+        # it counts what the client was told: nothing, as long as the visit is pencilled in
+        appointment_sequence=F("appointment_sequence") + int(current.appointment_sequence > 0),
         client_answer=Answer.NOT_ASKED,
+        told_at=None,
     )
     visit.refresh_from_db()
     Assignment.objects.filter(visit=visit).delete()
@@ -192,6 +198,16 @@ def visit_move(
         change={"from": current.start.isoformat(), "to": start.isoformat()},
     )  # fmt: skip
     return visit
+
+
+def visits_lift(*, visits: Sequence[Visit]) -> None:
+    """Let go of the time that visits hold, so that they may change places in one transaction.
+
+    For the caller's transaction alone: each visit has to be moved in it, which holds time again.
+    """
+    Assignment.objects.filter(
+        visit__in=visits, visit__state__in=(State.PENCILLED, State.BOOKED)
+    ).update(holds=False)
 
 
 @transaction.atomic

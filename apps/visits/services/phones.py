@@ -24,11 +24,24 @@ from apps.visits.models import (
 )
 from apps.visits.services.steps import author
 
+DAY = dt.timedelta(days=1)
+# a person has a few; a phone brings a few refused answers
+NEW_PHONES_A_DAY = 20
+REFUSED_A_DAY = 500
+
 
 def phone_contact(
     *, pk: UUID, user: User, said: dict[str, Any] | None = None, at: dt.datetime
 ) -> Phone:
-    """Note that a phone was heard from, with what it said of itself; a new one is entered."""
+    """Note that a phone was heard from, with what it said of itself; a new one is entered.
+
+    Raises Forbidden where somebody enters more new phones in a day than anybody has.
+    """
+    recent = Phone.objects.filter(user=user, first_at__gt=at - DAY)
+    if not Phone.objects.filter(pk=pk).exists() and recent.count() >= NEW_PHONES_A_DAY:
+        raise Forbidden(
+            _("Too many new phones under this name today; sign out and ask the office.")
+        )
     phone, _new = Phone.objects.get_or_create(
         pk=pk, defaults={"user": user, "first_at": at, "last_at": at}
     )
@@ -82,10 +95,15 @@ def phone_cut_off(*, phone: Phone, cut: bool, reason: str, by: Actor, at: dt.dat
 def refused_keep(
     *, device: str, row: dict[str, Any], why: Sequence[dict[str, Any]], by: str, at: dt.datetime
 ) -> None:
-    """Keep an operation that could not be taken, once for each content, for the office to see."""
+    """Keep an operation that could not be taken, once for each content, for the office to see.
+
+    So many of one phone a day are kept: what is beyond stays, refused, on the phone alone.
+    """
     operation, payload = _storable(str(row.get("id")))[:60], _storable(row)
-    held = RefusedOperation.objects.filter(device=device, operation=operation)
-    if any(item.payload == payload for item in held):
+    held = RefusedOperation.objects.filter(device=device)
+    if held.filter(operation=operation, payload=payload).exists():
+        return
+    if held.filter(received_at__gt=at - DAY).count() >= REFUSED_A_DAY:
         return
     seq = row.get("seq")
     kept = RefusedOperation.objects.create(

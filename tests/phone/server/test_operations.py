@@ -6,6 +6,7 @@ from uuid import uuid4
 import pytest
 
 from apps.visits.models import Operation, PhoneRemark, RefusedOperation, Value, Visit
+from apps.visits.services import phones
 from tests import factories
 from tests.api.conftest import World
 from tests.phone.server.sending import Json, Phone
@@ -162,3 +163,14 @@ def test_a_body_that_is_none_is_refused_as_a_whole(world: World) -> None:
         answer = world.ana("POST", "/field/operations", body)
         assert answer.status_code == 422, body
         assert answer.json()["errors"][0]["pointer"] in ("/device", "/ops")
+
+
+def test_refused_answers_of_a_day_have_an_end(
+    world: World, visit: Json, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(phones, "REFUSED_A_DAY", 3)
+    sender = Phone(world.ana)
+    for n in range(5):
+        reply = sender.send(sender.op(visit, "nonsense", n))[0]
+        assert reply["status"] == "rejected"
+    assert RefusedOperation.objects.count() == 3

@@ -12,7 +12,7 @@ from apps.accounts.services import SIGN_IN_LIMIT
 from apps.core import clock
 from apps.core.exceptions import Invalid
 from apps.visits.models import Operation, Phone, RefusedOperation
-from apps.visits.services.phones import phone_cut_off
+from apps.visits.services.phones import NEW_PHONES_A_DAY, phone_cut_off
 from tests import factories
 from tests.api.conftest import World
 from tests.phone.server.sending import Json
@@ -115,6 +115,35 @@ class TestCutOff:
             at=factories.NOW,
         )  # fmt: skip
         assert phone.send(op)[0]["outcome"] == "applied"
+
+    def test_another_mark_under_the_same_sign_in_opens_nothing(
+        self, world: World, visit: Json
+    ) -> None:
+        page, csrf = browser()
+        sign_in(page, csrf, "ana", "ana-password-1")
+        token = {"X-CSRFToken": page.get(SESSION).json()["csrf"]}
+
+        def post(name: str, body: Json) -> Any:
+            kind = "application/json"
+            return page.post(f"/api/v1/field/{name}", body, content_type=kind, headers=token)
+
+        assert post("contact", {"device": str(uuid4())}).json()["cut_off"] is False
+        office = factories.actor(world.users["office"])
+        phone_cut_off(
+            phone=Phone.objects.get(), cut=True, reason="lost", by=office, at=factories.NOW
+        )
+        other = str(uuid4())
+        assert post("operations", {"device": other, "ops": []}).status_code == 403
+        assert post("contact", {"device": other}).json()["cut_off"] is True
+        assert page.get("/api/v1/field/day").status_code == 403
+        assert Phone.objects.count() == 1
+
+    def test_nobody_enters_phones_without_end(self, world: World) -> None:
+        answers = [
+            world.ana("POST", "/field/contact", {"device": str(uuid4())}).status_code
+            for _ in range(NEW_PHONES_A_DAY + 1)
+        ]
+        assert answers == [200] * NEW_PHONES_A_DAY + [403]
 
     def test_without_a_reason_nothing_is_cut_off(self, world: World) -> None:
         world.ana("POST", "/field/contact", {"device": str(uuid4())})

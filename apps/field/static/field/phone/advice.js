@@ -6,14 +6,18 @@ import { back, bar, load, where } from "./sheetpage.js";
 import { gone } from "./visit.js";
 import { _, upper } from "./words.js";
 
+/** @param {Here} place @returns {Promise<Drawn>} */
 export const screen = async (place) => {
   const work = await load(place);
   if (!work) return gone();
   const { visit, sheet, judged, list } = work;
+  /** @param {Advised} one @param {Answers} answers @param {HTMLElement} control */
   const decide = (one, answers, control) =>
     keep(control, visit.id, sheet.id, () => Object.fromEntries(Object.entries(answers).map(([name, value]) => [`advice/${one.id}/${name}`, value])))
       .then(() => Promise.all(["text", "why", "not"].map((part) => store.draft(`advice ${one.id} ${part}`, null))))
       .then(place.again);
+  const words = () => /** @type {Record<string, string>} */ ({ keep: _("kept"), edit: _("edited"), strike: _("struck") });
+  /** @param {Advised} one @param {number} n */
   const item = async (one, n) => {
     const id = `advice-${n}`;
     const text = h("textarea", { id: `${id}-text`, rows: 6, maxlength: 2000 }, one.sentences.join(" "));
@@ -21,13 +25,14 @@ export const screen = async (place) => {
     const whyNot = h("input", { id: `${id}-not`, type: "text", maxlength: 400, value: one.reason });
     await Promise.all([drafts(text, `advice ${one.id} text`), drafts(why, `advice ${one.id} why`), drafts(whyNot, `advice ${one.id} not`)]);
     const fault = h("p", { class: "field-error", role: "alert", hidden: true }, _("Say why, in a few words."));
+    /** @param {HTMLInputElement} input @param {(control: HTMLElement) => unknown} act @returns {(event: Handled) => void} */
     const needs = (input, act) => (event) => {
       fault.hidden = Boolean(input.value.trim());
       if (!fault.hidden) return input.focus();
       return void act(event.currentTarget);
     };
     return h("li", {}, h("span", { class: "place" }, one.decision ? "✓" : String(n + 1)), h("div", { class: "line" },
-      h("p", {}, h("strong", {}, upper(one.urgency)), one.decision && h("span", { class: "quiet" }, ` ${{ keep: _("kept"), edit: _("edited"), strike: _("struck") }[one.decision]}`)),
+      h("p", {}, h("strong", {}, upper(one.urgency)), one.decision && h("span", { class: "quiet" }, ` ${words()[one.decision]}`)),
       one.sentences.map((words) => h("p", { class: one.decision === "strike" ? "struck" : "" }, words)),
       one.cautions.length > 0 && h("div", { class: "cautions" }, one.cautions.map((words) => h("p", {}, words))),
       one.decision && one.reason && h("p", { class: "note" }, one.reason),

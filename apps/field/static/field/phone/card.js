@@ -8,13 +8,14 @@ import { _, numbers } from "./words.js";
 
 const { Facts } = M["apps.calc.advice.facts"];
 
+/** @param {Here} place @returns {Promise<Drawn>} */
 export const screen = async (place) => {
   const work = await load(place);
   if (!work) return gone();
   const { sheet, day, judged, list } = work;
   const known = situation_of(sheet.situation);
   const figures = known.loops.map((loop, n) => {
-    const facts = P_make(known, loop, judged);
+    const facts = new Facts(known, loop, judged.ground.bands);
     const rows = [[_("Water in the loop"), numbers.with_unit(numbers.format_figure(loop.volume_l, 0), "L")]];
     if (facts.biomass_kg) rows.push([_("Fish, together"), numbers.with_unit(numbers.format_figure(facts.biomass_kg, 1), "kg")]);
     if (facts.minutes_without_air !== null) rows.push([_("Minutes that the fish last without air, at least"), numbers.with_unit(numbers.format_figure(facts.minutes_without_air, 0), _("min"))]);
@@ -28,5 +29,3 @@ export const screen = async (place) => {
     day.cards.map((card) => h("section", {}, h("h2", {}, card.title), h("ol", { class: "steps" }, card.steps.map((step) => h("li", {}, step))))));
   return { title: _("If something goes wrong"), place: where(work), main, bar: bar(back(list)) };
 };
-
-const P_make = (known, loop, judged) => new Facts(known, loop, judged.ground.bands);

@@ -2,6 +2,7 @@
 import { Away, SignIn } from "./calls.js";
 import { h, link } from "./dom.js";
 import { copyFile } from "./exporting.js";
+import { wordsOf } from "./db.js";
 import * as session from "./session.js";
 import * as store from "./store.js";
 import * as sync from "./sync.js";
@@ -9,25 +10,32 @@ import * as theme from "./theme.js";
 import { renew } from "./worker.js";
 import { _, clock } from "./words.js";
 
+/** @type {() => [Theme, string][]} */
+const themes = () => [["light", _("light")], ["dark", _("dark")], ["auto", _("as the phone")]];
+/** @param {() => Promise<unknown>} again */
 const looks = (again) =>
-  h("fieldset", {}, h("legend", {}, _("Light or dark")), h("div", { class: "outcomes picks" }, [["light", _("light")], ["dark", _("dark")], ["auto", _("as the phone")]].map(([name, words]) => {
+  h("fieldset", {}, h("legend", {}, _("Light or dark")), h("div", { class: "outcomes picks" }, themes().map(([name, words]) => {
     const box = h("input", { type: "radio", name: "theme", value: name, checked: theme.current() === name });
     box.addEventListener("change", () => void theme.choose(name).then(again));
     return h("label", { class: "pick" }, box, h("span", {}, words));
   })));
 
+/** @param {number} bytes */
 const size = (bytes) => `${(bytes / 1e6).toFixed(1)} MB`;
 
+/** @param {Here} place @returns {Promise<Drawn>} */
 export const screen = async ({ again }) => {
   const [waiting, name, device, bytes] = await Promise.all([store.pending(), store.meta("user_name"), store.device(), store.photoBytes()]);
   const state = sync.state();
   const fault = h("p", { class: "field-error", role: "alert", hidden: true });
+  /** @param {string} text */
   const say = (text) => {
     fault.hidden = false;
     fault.textContent = text;
   };
   const user = h("input", { id: "username", type: "text", autocomplete: "username", autocapitalize: "none", maxlength: 150 });
   const word = h("input", { id: "password", type: "password", autocomplete: "current-password", maxlength: 200 });
+  /** @param {Event} event */
   const enter = async (event) => {
     event.preventDefault();
     try {
@@ -39,8 +47,8 @@ export const screen = async ({ again }) => {
       if (error instanceof session.OtherPerson) say(_("What waits here belongs to %(name)s. They must sign in and send it first; or save a copy for the office.", { name: error.message }));
       else if (error instanceof Away && error.status !== 429) say(_("No signal just now. Everything stays on the phone; try again later."));
       else if (error instanceof SignIn) say(_("Name and password do not belong together. Check both."));
-      else if (error.status === 429) say(_("Too many tries. Wait some minutes, then try once more."));
-      else say(error.message);
+      else if (error instanceof Away) say(_("Too many tries. Wait some minutes, then try once more."));
+      else say(wordsOf(error));
     }
   };
   const leave = async () => {
@@ -63,6 +71,7 @@ export const screen = async ({ again }) => {
     setTimeout(() => URL.revokeObjectURL(url), 60_000);
   };
   const arrived = await store.meta("all_arrived");
+  /** @param {string} title @param {Child} value @param {string} [id] */
   const pair = (title, value, id) => [h("dt", {}, title), h("dd", { id: id ?? null }, value)];
   const signIn = h("form", { class: "form", onsubmit: (event) => void enter(event) }, h("h2", {}, _("Sign in")),
     h("div", { class: "field" }, h("label", { for: "username" }, _("Name")), user),

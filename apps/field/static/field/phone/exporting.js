@@ -2,8 +2,9 @@
 import * as store from "./store.js";
 import { withDB } from "./db.js";
 
-const text = (buffer) => {
-  const bytes = new Uint8Array(buffer);
+/** @param {ArrayBuffer | null} buffer */
+const base64 = (buffer) => {
+  const bytes = new Uint8Array(buffer ?? new ArrayBuffer(0));
   let out = "";
   for (let at = 0; at < bytes.length; at += 0x8000) out += String.fromCharCode(...bytes.subarray(at, at + 0x8000));
   return btoa(out);
@@ -17,7 +18,7 @@ export const copyFile = async () => {
   const body = {
     kind: "backyard-phone-copy", version: 1, device: await store.device(), user: await store.meta("user"), made_at: new Date().toISOString(),
     ops: ops.map(({ id, seq, visit, sheet, path, value, base_rev, at }) => ({ id, seq, visit, sheet, path, value, base_rev, at })),
-    photos: photos.map(({ id, visit, sheet, caption, taken_at, sha256, buffer }) => ({ id, visit, sheet, caption, taken_at, sha256, jpeg: text(buffer) })),
+    photos: photos.map(({ id, visit, sheet, caption, taken_at, sha256, buffer }) => ({ id, visit, sheet, caption, taken_at, sha256, jpeg: base64(buffer) })),
   };
   return new File([JSON.stringify(body)], `backyard-phone-${body.device.slice(0, 8)}.json`, { type: "application/json" });
 };

@@ -1,29 +1,30 @@
 // The frame of every screen: what has arrived, where one is, the bar, the timers.
-import { h, link } from "./dom.js";
+import { byId, h, link } from "./dom.js";
 import * as store from "./store.js";
 import * as sync from "./sync.js";
 import { _, clock } from "./words.js";
 
-const head = document.querySelector(".phone-head");
-const line = document.getElementById("sync");
-const where = document.getElementById("where");
-const main = document.getElementById("main");
-const foot = document.getElementById("bar");
-const watches = document.getElementById("timers");
+const line = byId("sync");
+const where = byId("where");
+const main = byId("main");
+const foot = byId("bar");
+const watches = byId("timers");
 let said = "", failing = false;
 
+/** @param {SyncState} state */
 const words = ({ why, left, unsettled, at, phase, says }) => {
   if (why === "sign_in") return left ? _("Needs you: sign in to send %(left)s", { left }) : _("Needs you: sign in");
   if (why === "other_person") return _("Needs you: %(left)s belong to another person", { left });
   if (why === "cut_off") return _("Needs you: the office has cut this phone off");
   if (why === "old_page") return _("Needs you: a newer page is needed");
   if (why === "refused") return says || _("Needs you: the server refuses this phone");
-  if (why === "settle") return _("Needs you: %(left)s to settle", { left: unsettled });
+  if (why === "settle") return _("Needs you: %(left)s to settle", { left: unsettled ?? 0 });
   if (phase === "sending") return left ? _("On its way, %(left)s left", { left }) : _("On its way");
   if (left) return _("Kept on the phone, %(left)s to send", { left });
   return at ? _("All arrived %(time)s", { time: clock(at) }) : _("Kept on the phone");
 };
 
+/** @param {SyncState} state */
 const say = (state) => {
   const narrow = store.narrowly();
   document.body.dataset.phase = failing ? "unkept" : state.phase;
@@ -39,6 +40,7 @@ const say = (state) => {
 };
 
 // Something that was typed could not be kept anywhere; until it is, nothing else is said.
+/** @param {boolean} is */
 export const unkept = (is) => {
   failing = is;
   say(sync.state());
@@ -55,12 +57,15 @@ export const count = async () => {
 };
 
 // What a person has opened stays open.
+/** @param {HTMLElement} made */
 const keepOpen = (made) => {
+  /** @param {HTMLDetailsElement} box */
   const name = (box) => box.querySelector("summary")?.textContent;
-  const open = new Set([...main.querySelectorAll("details[open]")].map(name));
+  const open = new Set([...main.querySelectorAll("details")].filter((box) => box.open).map(name));
   for (const box of made.querySelectorAll("details")) if (open.has(name(box))) box.open = true;
 };
 
+/** @param {Drawn} drawn @param {{ keep?: boolean }} how */
 export const show = ({ title, place = [], main: made, bar = null }, { keep = false } = {}) => {
   if (keep) keepOpen(made);
   // what looks the same stays: a tap on it must not lose its target
@@ -69,7 +74,6 @@ export const show = ({ title, place = [], main: made, bar = null }, { keep = fal
   const focused = keep ? document.activeElement?.id : "";
   document.title = `${title} · Backyard`;
   where.replaceChildren(...place);
-  head.hidden = false;
   main.replaceChildren(made);
   foot.replaceChildren(...(bar ? [bar] : []));
   if (keep) {
@@ -77,17 +81,21 @@ export const show = ({ title, place = [], main: made, bar = null }, { keep = fal
     if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
   } else {
     scrollTo(0, 0);
-    (main.querySelector("h1[tabindex]:not(.unseen)") ?? main).focus({ preventScroll: true });
+    /** @type {HTMLElement | null} */
+    const heading = main.querySelector("h1[tabindex]:not(.unseen)");
+    (heading ?? main).focus({ preventScroll: true });
   }
 };
 
 // --- timers of reagent tests: by the time that was promised, whatever slept meanwhile
 const rung = new Set();
+/** @param {number} ms */
 const clockFace = (ms) => {
   const whole = Math.max(0, Math.ceil(ms / 1000));
   return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`;
 };
 
+/** @param {Timer} timer */
 const ring = (timer) => {
   if (rung.has(timer.id)) return;
   rung.add(timer.id);
@@ -112,7 +120,7 @@ export const tick = async () => {
 };
 
 export const start = () => {
-  sync.on("state", say);
+  sync.onState(say);
   void count();
   void tick().catch(() => {});
 };

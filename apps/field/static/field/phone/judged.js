@@ -4,7 +4,7 @@ import * as P from "./py.js";
 import { bands_of, situation_of } from "./situation.js";
 import * as time from "./time.js";
 import { adviceKey } from "./uuid5.js";
-import { _, clock, hourOf, numbers, table } from "./words.js";
+import { _, hourOf, numbers, table, upper } from "./words.js";
 
 const R = M["apps.calc.reading"];
 const { LoopContext } = M["apps.calc.judgement"];
@@ -14,18 +14,30 @@ const { assess } = M["apps.calc.advice.assess"];
 const { sentences, readable_hours, FORMATS, SUBSTANCE_WORDS, CAUSE_WORDS } = M["apps.calc.advice.sentences"];
 const { CAUTIONS } = M["apps.calc.advice.texts"];
 
-// {group: {row: {leaf: {v, r, state, …}}}}
+/**
+ * The answers of a sheet by group, row and leaf.
+ * @param {Values} values
+ * @returns {Rows}
+ */
 export const rowsOf = (values) => {
+  /** @type {Rows & Record<string, Record<string, Row>>} */
   const out = { lines: {}, readings: {}, findings: {}, advice: {}, supplies: {}, swaps: {}, signature: {}, checkin: {} };
   for (const [path, value] of Object.entries(values)) {
     const [group, row, leaf] = path.split("/");
-    if (leaf === undefined) continue;
+    if (!group || row === undefined || leaf === undefined) continue;
     ((out[group] ??= {})[row] ??= {})[leaf] = value;
   }
   return out;
 };
-export const leaf = (row, name) => row?.[name]?.v ?? null;
+/**
+ * One answer of a row, null where there is none; of the type that the server lets through.
+ * @template {keyof Leaves} N
+ * @param {Row | undefined} row
+ * @param {N} name
+ */
+export const leaf = (row, name) => /** @type {Leaves[N] | null} */ (row?.[name]?.v ?? null);
 
+/** @param {Sheet} sheet @param {string | null} given */
 const loopOf = (sheet, given) => {
   const text = String(given ?? "").toLowerCase();
   return (
@@ -34,12 +46,13 @@ const loopOf = (sheet, given) => {
   );
 };
 
+/** @param {number | string | null} value */
 const number = (value) => (typeof value === "number" ? value : Number(String(value).trim().replace(",", ".")));
 
+/** @param {Sheet} sheet @param {DayKept} day */
 const groundOf = (sheet, day) => {
-  const contexts = P.dict(
-    Object.entries(sheet.contexts).map(([loop, row]) => [loop, P.make(LoopContext, LoopContext.fields.map(([name]) => row[name]))]),
-  );
+  const contexts = new P.Dict();
+  for (const [loop, row] of Object.entries(sheet.contexts)) contexts.set(loop, P.make(LoopContext, LoopContext.fields.map(([name]) => row[name])));
   const limits = P.dict(
     Object.entries(day.catalogue.measurands).flatMap(([code, entry]) => {
       const known = MEASURANDS.get(code);
@@ -57,12 +70,20 @@ const groundOf = (sheet, day) => {
   return P.make(R.Ground, [contexts, bands_of(day.bands), limits, last, sheet.situation.altitude_m ?? 0]);
 };
 
-// The readings of a sheet as the science sees them, by row key.
+/**
+ * The readings of a sheet as the science sees them.
+ * @param {Sheet} sheet
+ * @param {Rows} rows
+ * @param {import("./science.js").Ground} ground
+ * @returns {Item[]}
+ */
 const look = (sheet, rows, ground) => {
   const given = Object.entries(rows.readings)
     .filter(([, row]) => !leaf(row, "gone") && leaf(row, "value") !== null)
-    .map(([key, row]) => ({ key, row, loop: loopOf(sheet, leaf(row, "loop")) }))
-    .filter(({ loop }) => loop)
+    .flatMap(([key, row]) => {
+      const loop = loopOf(sheet, leaf(row, "loop"));
+      return loop ? [{ key, row, loop }] : [];
+    })
     .sort((a, b) => {
       const one = String(leaf(a.row, "taken_at") ?? ""), other = String(leaf(b.row, "taken_at") ?? "");
       return one < other ? -1 : one > other ? 1 : a.key < b.key ? -1 : 1;
@@ -73,35 +94,49 @@ const look = (sheet, rows, ground) => {
       String(leaf(row, "basis") ?? ""), String(leaf(row, "method") ?? ""), Boolean(leaf(row, "checked_twice")),
     ]),
   );
-  return R.look(typed, ground).map((seen, n) => ({ seen, typed: typed[n], row: given[n].row }));
+  const looked = R.look(typed, ground);
+  return given.flatMap(({ row }, n) => {
+    const one = typed[n], seen = looked[n];
+    return one && seen ? [{ seen, typed: one, row }] : [];
+  });
 };
 
+/** @param {string} moment @param {Date} now */
+const hoursSince = (moment, now) => Math.max(0, (now.getTime() - new Date(moment).getTime()) / 3_600_000);
+/** @param {Item[]} items @param {Date} now */
 const taken = (items, now) =>
   items
     .filter(({ seen }) => !seen.refused)
     .map(({ seen, typed, row }) => {
       const at = leaf(row, "taken_at");
       return P.make(Taken, [
-        seen.loop, seen.measurand, seen.value, at ? Math.max(0, (now - new Date(at)) / 3_600_000) : 0, seen.trusted,
+        seen.loop, seen.measurand, seen.value, at ? hoursSince(at, now) : 0, seen.trusted,
         leaf(row, "when") === "after", at ? hourOf(at) : null, typed.method,
         seen.trusted ? "" : (seen.doubts[0]?.code ?? ""), seen.key,
       ]);
     });
 
-// Everything that a screen of the sheet says. `sheet`, `day`: as the server sent them.
+/**
+ * Everything that a screen of the sheet says.
+ * @param {Sheet} sheet
+ * @param {DayKept} day
+ * @param {Values} values
+ * @returns {Promise<Judged>}
+ */
 export const judge = async (sheet, day, values, now = time.now()) => {
   const rows = rowsOf(values);
   const ground = groundOf(sheet, day);
   const items = look(sheet, rows, ground);
   const signs = Object.values(rows.findings).filter((row) => !leaf(row, "gone")).map((row) => leaf(row, "sign")).filter(Boolean);
   const known = situation_of({ ...sheet.situation, signs });
-  const elapsed = Math.max(0, (now - new Date(day.made_at)) / 3_600_000);
+  const elapsed = hoursSince(day.made_at, now);
   const found = assess(with_readings(known, taken(items, now), elapsed), ground.bands);
   const advice = await Promise.all(found.advice.map((draft) => advised(draft, sheet, rows, day)));
   return { rows, items: Object.fromEntries(items.map((item) => [item.seen.key, item])), found, advice, ground };
 };
 
 // --- advice in words
+/** @param {string} name @param {number | string} value @param {import("./science.js").Sentence} sentence */
 const figure = (name, value, sentence) => {
   if (typeof value === "string") return coded(name, value);
   if (name.endsWith("_hours")) {
@@ -112,60 +147,73 @@ const figure = (name, value, sentence) => {
   if (name === "dose") {
     decimals = value >= 20 ? 0 : value >= 2 ? 1 : 2;
     unit = sentence.unit;
-  } else if ((name === "value" || name === "limit") && MEASURANDS.has(sentence.measurand)) {
-    const quantity = MEASURANDS.get(sentence.measurand);
-    decimals = quantity.decimals;
-    unit = quantity.unit;
-  } else [decimals, unit] = FORMATS.get(name, [1, ""]);
+  } else {
+    const quantity = name === "value" || name === "limit" ? MEASURANDS.get(sentence.measurand) : null;
+    if (quantity) ({ decimals, unit } = quantity);
+    else [decimals, unit] = FORMATS.get(name, /** @type {[number, string]} */ ([1, ""]));
+  }
   return numbers.with_unit(numbers.format_figure(value, decimals), unit);
 };
 
+/** @param {string} name @param {string} value */
 const coded = (name, value) => {
   if (name === "measurands")
-    return value.split(", ").map((code) => _(MEASURANDS.has(code) ? MEASURANDS.get(code).title : code)).join(", ");
+    return value.split(", ").map((code) => _(MEASURANDS.get(code)?.title ?? code)).join(", ");
   if (/^\d{4}-\d\d-\d\d$/.test(value))
     return new Intl.DateTimeFormat(document.documentElement.lang || "en", { weekday: "short", day: "numeric", month: "long", timeZone: "UTC" }).format(new Date(`${value}T00:00Z`));
   if (name === "causes") return value.split(", ").map((code) => _(CAUSE_WORDS.get(code, code))).join(", ");
   return _(SUBSTANCE_WORDS.get(value, value));
 };
 
-export const said = (sentence) =>
-  _(sentence.msgid).replace(/\{(\w+)\}/g, (all, name) => {
+/** @param {import("./science.js").Sentence} sentence */
+const said = (sentence) =>
+  _(sentence.msgid).replace(/\{(\w+)\}/g, (_all, name) => {
     const value = sentence.params.get(name);
     return value === null ? "…" : figure(name, value, sentence);
   });
 
+/** @param {import("./science.js").Draft} draft @param {Sheet} sheet @param {Rows} rows @param {DayKept} day @returns {Promise<Advised>} */
 const advised = async (draft, sheet, rows, day) => {
   const id = await adviceKey(sheet.id, draft.rule, draft.loop);
   const row = rows.advice[id];
+  const edited = leaf(row, "decision") === "edit" && leaf(row, "text");
   return {
     id, draft, row, decision: leaf(row, "decision") ?? "", reason: leaf(row, "reason") ?? "",
-    sentences: leaf(row, "decision") === "edit" && leaf(row, "text") ? [leaf(row, "text")] : sentences(draft).map(said),
-    cautions: draft.cautions.filter((code) => CAUTIONS.has(code)).map((code) => _(CAUTIONS.get(code))),
+    sentences: edited ? [edited] : sentences(draft).map(said),
+    cautions: draft.cautions.flatMap((code) => CAUTIONS.get(code) ?? []).map((text) => _(text)),
     urgency: table("urgencies")[draft.urgency] ?? draft.urgency, source: day.catalogue.sources?.[draft.source] ?? "",
   };
 };
 
+/** @type {Record<string, string>} */
 const SPEAKS_FOR = { nh3: "tan", do_pct: "do", flow_pct: "flow" };
+/** @param {Advised[]} advice @param {string} loop @param {string} measurand */
 export const adviceFor = (advice, loop, measurand) =>
   advice.filter(
     (one) =>
       (!one.draft.loop || one.draft.loop === loop) &&
-      one.draft.answers.some((answer) => (SPEAKS_FOR[answer.split(".")[0]] ?? answer.split(".")[0]) === measurand),
+      one.draft.answers.some((answer) => {
+        const [asked = ""] = answer.split(".");
+        return (SPEAKS_FOR[asked] ?? asked) === measurand;
+      }),
   );
 
 // --- one reading in words
+/** @param {DayKept} day @param {string} code @returns {Measurand} */
 export const measurand = (day, code) => day.catalogue.measurands[code] ?? { name: code, unit: "", decimals: 1, units: [""] };
+/** @param {DayKept} day @param {string} code @param {number} value */
 export const shownFigure = (day, code, value) => {
   const entry = measurand(day, code);
   return numbers.with_unit(numbers.format_figure(value, entry.decimals), entry.unit);
 };
-export const side = (seen) => {
+/** @param {import("./science.js").Seen} seen */
+const side = (seen) => {
   const band = seen.band;
   if (!band) return "";
   if (band.t_hi !== null && seen.value > band.t_hi) return "high";
   return band.t_lo !== null && seen.value < band.t_lo ? "low" : "";
 };
+/** @param {DayKept} day @param {import("./science.js").Seen} seen @param {Last | null} last */
 export const meaning = (day, seen, last) => {
   const out = [];
   const effect = table("meanings")[seen.measurand]?.[side(seen)] ?? "";
@@ -181,26 +229,30 @@ export const meaning = (day, seen, last) => {
     else out.push(_(by < 0 ? "It fell by %(figure)s since %(day)s." : "It rose by %(figure)s since %(day)s.", words));
   }
   const text = M["apps.core.drawing.words"].band_text(drawn(seen.band), entry.unit);
-  if (text) out.push(`${text[0].toUpperCase()}${text.slice(1)}.`);
+  if (text) out.push(`${upper(text)}.`);
   return out;
 };
+/** @param {import("./science.js").Doubt} doubt */
 export const doubtWords = (doubt) => {
   const values = Object.fromEntries(
     P.dict(doubt.params).items().map(([name, value]) => [name, typeof value === "number" ? numbers.format_plain(P.round(value, 3)) : value]),
   );
   const text = table("doubts")[doubt.code] ?? table("doubts").other ?? "";
-  return text.replace(/%\((\w+)\)s/g, (all, name) => values[name] ?? "").replaceAll("%%", "%");
+  return text.replace(/%\((\w+)\)s/g, (_all, name) => String(values[name] ?? "")).replaceAll("%%", "%");
 };
 
-// limits as the water line wants them
 const { Band: Drawn } = M["apps.core.drawing.scale"];
-export const drawn = (band) =>
+/**
+ * Limits as the water line wants them.
+ * @param {import("./science.js").Band | null} band
+ */
+const drawn = (band) =>
   band
     ? P.call(Drawn, [], { good_low: band.t_lo, good_high: band.t_hi, harmful_low: band.red_lo, harmful_high: band.red_hi })
     : P.make(Drawn, []);
+/** @param {import("./science.js").Seen} seen @param {Last | null} last @param {string} title */
 export const waterLine = (seen, last, title) =>
   P.call(M["apps.core.drawing.waterline"].water_line, [], {
     band: drawn(seen.band), today: seen.value, last: last?.value ?? null, word: seen.word, last_word: last?.word || null,
     width: 300, height: 62, numbers: true, title,
   });
-export const clockWords = clock;

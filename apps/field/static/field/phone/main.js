@@ -1,5 +1,6 @@
 // The technician's phone: one page that draws itself from what the phone keeps.
 import { pace } from "./calls.js";
+import { wordsOf } from "./db.js";
 import { h, link } from "./dom.js";
 import * as frame from "./frame.js";
 import { idle } from "./keeping.js";
@@ -11,6 +12,10 @@ import * as theme from "./theme.js";
 import * as time from "./time.js";
 import { register } from "./worker.js";
 
+/**
+ * The addresses and their modules; null: the address names it.
+ * @type {[RegExp, string | null][]}
+ */
 const ROUTES = [
   [/^\/field\/$/, "round.js"],
   [/^\/field\/visits\/(?<visit>[0-9a-f-]{36})\/$/, "visit.js"],
@@ -29,10 +34,11 @@ const SCREENS = [
   "swap", "supplies", "settle", "device",
 ];
 
+/** @param {string} path @returns {[file: string, place: Record<string, string>]} */
 const match = (path) => {
   for (const [pattern, file] of ROUTES) {
     const found = pattern.exec(path);
-    if (found) return [file ?? `${found.groups.page}.js`, found.groups ?? {}];
+    if (found) return [file ?? `${found.groups?.page}.js`, found.groups ?? {}];
   }
   return ["round.js", {}];
 };
@@ -40,8 +46,13 @@ const match = (path) => {
 // All screens at once: a worker that is changed under an open page must not mix old and new.
 const screens = () => Promise.all(SCREENS.map((name) => import(`./${name}.js`)));
 
-// keep: the same place once more; quietly: nobody asked for it, and nobody must notice
 let drawing = 0, keys = 0;
+/**
+ * Draws the screen of the address. `keep`: the same place once more; `quietly`: nobody asked for it,
+ * and nobody must notice.
+ * @param {{ keep?: boolean, quietly?: boolean }} how
+ * @returns {Promise<void>}
+ */
 const draw = async ({ keep = false, quietly = false } = {}) => {
   const turn = (drawing += 1);
   if (keep) await idle();
@@ -50,6 +61,7 @@ const draw = async ({ keep = false, quietly = false } = {}) => {
   const { screen } = await import(`./${file}`);
   const day = (await store.meta("day")) ?? null;
   speak(day);
+  /** @type {Drawn} */
   const made = await screen({ ...place, day, go, again: () => draw({ keep: true }) });
   if (turn !== drawing) return undefined;
   if (quietly && busy()) return void (later = true);
@@ -58,14 +70,16 @@ const draw = async ({ keep = false, quietly = false } = {}) => {
   return frame.show(made, { keep });
 };
 
+/** @param {string} path */
 export const go = (path, { replace = false } = {}) => {
   history[replace ? "replaceState" : "pushState"](null, "", path);
   return draw();
 };
 
+/** @param {MouseEvent} event */
 const follow = (event) => {
-  const anchor = event.target.closest?.("a[href]");
-  if (!anchor || event.defaultPrevented || event.metaKey || event.ctrlKey || anchor.target) return;
+  const anchor = event.target instanceof Element ? event.target.closest("a[href]") : null;
+  if (!(anchor instanceof HTMLAnchorElement) || event.defaultPrevented || event.metaKey || event.ctrlKey || anchor.target) return;
   const to = new URL(anchor.href);
   if (to.origin !== location.origin || !to.pathname.startsWith("/field/") || to.pathname.startsWith("/field/online/")) return;
   if (to.pathname === location.pathname && to.hash) return;
@@ -75,18 +89,23 @@ const follow = (event) => {
 
 // A change is drawn anew, but never under somebody's fingers.
 let pressed = false, later = false;
-const unsaved = () => [...document.querySelectorAll("main input:not([type=checkbox], [type=radio], [type=file]), main textarea")]
+/** @type {() => NodeListOf<Box>} */
+const boxes = () => document.querySelectorAll("main input:not([type=checkbox], [type=radio], [type=file]), main textarea");
+const unsaved = () => [...boxes()]
   .some((box) => !box.dataset.kept && box.value !== box.defaultValue);
 const busy = () => pressed || frame.isFailing() || Boolean(document.activeElement?.matches("input, textarea, select")) || unsaved();
 const drawWhenFree = () => {
   later = busy();
-  if (!later) void draw({ keep: true, quietly: true });
+  // where the store does not answer, what is shown stays, and is drawn anew with the next change
+  if (!later) void draw({ keep: true, quietly: true }).catch(() => (later = true));
 };
+/** @param {boolean} down */
 const press = (down) => () => {
   pressed = down;
   if (!down && later) setTimeout(drawWhenFree, 300);
 };
 
+/** @param {unknown} why */
 const refused = (why) =>
   frame.show({
     title: "Backyard",
@@ -95,7 +114,7 @@ const refused = (why) =>
       h("p", { class: "lead" }, _("A visit must not start here: a private window, or storage that is switched off, loses what you write when the signal goes.")),
       h("p", {}, _("Open Backyard from the home screen, or use the online checklist while there is signal.")),
       h("p", {}, link(_("Online checklist"), "/field/online/", { class: "button" })),
-      h("p", { class: "quiet" }, String(why?.message ?? why))),
+      h("p", { class: "quiet" }, wordsOf(why))),
   });
 
 const start = async () => {
@@ -115,7 +134,7 @@ const start = async () => {
   addEventListener("pointerdown", press(true), true);
   for (const name of ["pointerup", "pointercancel"]) addEventListener(name, press(false), true);
   document.addEventListener("focusout", () => later && setTimeout(drawWhenFree, 0));
-  store.on("change", (what) => {
+  store.onChange((what) => {
     frame.count();
     if (what.day || what.sync) drawWhenFree();
   });
@@ -123,7 +142,7 @@ const start = async () => {
   document.body.dataset.ready = "yes";
   void notices();
   void screens().then(() => (document.body.dataset.whole = "yes"));
-  void register(() => busy());
+  void register(() => busy(), idle);
   // asks that what is kept is not cleared away when the phone runs short
   void navigator.storage?.persist?.();
   await sync.start();

@@ -6,6 +6,7 @@ import { back, bar, load, where } from "./sheetpage.js";
 import { gone } from "./visit.js";
 import { _, upper } from "./words.js";
 
+/** @param {Here} place @returns {Promise<Drawn>} */
 export const screen = async (place) => {
   const work = await load(place);
   if (!work) return gone();

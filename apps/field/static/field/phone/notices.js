@@ -1,9 +1,9 @@
 // What a person must know about this phone before a day's work rests on it.
-import { h } from "./dom.js";
+import { byId, h } from "./dom.js";
 import * as store from "./store.js";
 import { _ } from "./words.js";
 
-const place = document.getElementById("notices");
+const place = byId("notices");
 
 export const notices = async () => {
   const standalone = matchMedia("(display-mode: standalone)").matches || navigator.standalone === true;

@@ -1,10 +1,12 @@
 // Taking a photo, and the photos that the phone holds.
+import { wordsOf } from "./db.js";
 import { h } from "./dom.js";
 import * as store from "./store.js";
 import { _ } from "./words.js";
 
 const STATES = () => ({ new: _("kept, to send"), arrived: _("arrived"), refused: _("refused") });
 
+/** @param {Photo[]} photos @param {() => Promise<unknown>} again */
 export const photoList = (photos, again) =>
   photos.length > 0 &&
   h("ul", { class: "photos" }, photos.map((photo) => {
@@ -20,13 +22,19 @@ export const photoList = (photos, again) =>
       photo.state === "refused" && [" ", h("button", { class: "link", type: "button", onclick: () => store.photoAgain(photo.id).then(again) }, _("Try again")), " ", h("button", { class: "link", type: "button", onclick: () => store.photoGone(photo.id).then(again) }, _("Take it off"))])));
   }));
 
-// done(photo) once it is on the disk
+/**
+ * Takes a photo; done(photo) once it is on the disk.
+ * @param {string} visit
+ * @param {string} sheet
+ * @param {string} caption
+ * @param {(photo: Photo) => unknown} done
+ */
 export const photoBox = (visit, sheet, caption, done) => {
   const id = `photo-${crypto.randomUUID().slice(0, 8)}`;
   const fault = h("p", { class: "field-error", role: "alert", hidden: true });
   const input = h("input", { id, type: "file", accept: "image/*", capture: "environment" });
   input.addEventListener("change", async () => {
-    const file = input.files[0];
+    const file = input.files?.[0];
     if (!file) return;
     input.disabled = true;
     try {
@@ -34,7 +42,7 @@ export const photoBox = (visit, sheet, caption, done) => {
       await done(photo);
     } catch (error) {
       fault.hidden = false;
-      fault.textContent = error.message === "photos"
+      fault.textContent = wordsOf(error) === "photos"
         ? _("No room for more photos until some are sent. Text is still kept.")
         : _("This photo could not be kept. Take it again, smaller.");
     } finally {

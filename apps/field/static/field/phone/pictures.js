@@ -4,6 +4,7 @@ const QUALITY = 0.75;
 const THUMB = 240;
 const AS_IT_IS = 15_000_000;
 
+/** @param {ImageBitmap} bitmap @param {number} longest pixels @param {number} quality */
 const drawn = async (bitmap, longest, quality) => {
   const scale = Math.min(1, longest / Math.max(bitmap.width, bitmap.height));
   const canvas = new OffscreenCanvas(Math.round(bitmap.width * scale), Math.round(bitmap.height * scale));
@@ -12,17 +13,23 @@ const drawn = async (bitmap, longest, quality) => {
   return blob.arrayBuffer();
 };
 
-export const digest = async (buffer) =>
+/** @param {ArrayBuffer} buffer */
+const digest = async (buffer) =>
   [...new Uint8Array(await crypto.subtle.digest("SHA-256", buffer))]
     .map((byte) => byte.toString(16).padStart(2, "0"))
     .join("");
 
-// {buffer, thumb, type, size, sha256}; bytes stay in buffers, since some browsers lose blobs.
-// What cannot be decoded here is kept as it is and left to the server.
+/**
+ * Bytes stay in buffers, since some browsers lose blobs. What cannot be decoded here is kept as it
+ * is and left to the server.
+ * @param {File} file
+ */
 export const smaller = async (file) => {
-  let buffer, thumb = null, type = "image/jpeg";
+  /** @type {ArrayBuffer | null} */
+  let thumb = null;
+  let buffer, type = "image/jpeg";
   try {
-    const bitmap = await createImageBitmap(file, { imageOrientation: "from-image" });
+    const bitmap = await createImageBitmap(file, /** @type {ImageBitmapOptions} */ (/** @type {unknown} */ ({ imageOrientation: "from-image" })));
     buffer = await drawn(bitmap, LONGEST, QUALITY);
     thumb = await drawn(bitmap, THUMB, 0.7);
     bitmap.close();

@@ -2,97 +2,101 @@
 import { h, link, picture } from "./dom.js";
 import { keep } from "./keeping.js";
 import { adviceFor, doubtWords, leaf, meaning, measurand, shownFigure, waterLine } from "./judged.js";
-import { nextOpen, turnsOf } from "./steps.js";
+import { everyTurn, nextOpen, turnsOf } from "./steps.js";
 import { back, bar, load, where } from "./sheetpage.js";
 import * as store from "./store.js";
 import { stamp as nowText } from "./time.js";
+import { isNumber, plainNumber, unread } from "./typed.js";
 import { readingKey } from "./uuid5.js";
 import { gone } from "./visit.js";
-import { _, clock, many, numbers, table, upper } from "./words.js";
+import { _, numbers, table, upper } from "./words.js";
 
-const NUMBER = /^-?\d{1,6}([.,]\d{1,4})?$/;
-export const plainNumber = (text) => {
-  let out = text.replace(/\s/g, "").replace("−", "-").replace(",", ".");
-  if (out.endsWith(".") && out.indexOf(".") === out.length - 1) out = out.slice(0, -1);
-  return out.replace(/^(-?)\./, "$10.");
-};
-
+/** @param {Advised} one */
 const urgencyBlock = (one) =>
   h("li", {}, h("div", {}, h("span", { class: "head" }, upper(one.urgency)), one.sentences.map((text) => h("p", {}, text)),
     one.cautions.length > 0 && h("div", { class: "cautions" }, one.cautions.map((text) => h("p", {}, text))),
     one.source && h("details", { class: "explain" }, h("summary", {}, _("Where that comes from")), h("p", { class: "quiet" }, one.source))));
 
+/** @param {Here} place @returns {Promise<Drawn>} */
 export const screen = async (place) => {
   const work = await load(place);
   if (!work) return gone();
   const { visit, sheet, day, rows, steps, list } = work;
   const code = place.measurand, when = place.when, turn = Number(place.turn);
   const entry = measurand(day, code);
-  const held = turnsOf(sheet, rows, place.loop, code, when);
-  const key = turn <= held.length ? held[turn - 1][0] : await readingKey(sheet.id, place.loop, code, when, turn);
-  const row = rows.readings[key] ?? {};
-  // what is no number yet stays as it was typed, and counts for nothing
-  const unread = leaf(row, "gone") && leaf(row, "as_typed") && !NUMBER.test(plainNumber(leaf(row, "as_typed"))) ? leaf(row, "as_typed") : "";
-  const live = Object.keys(row).length > 0 && !leaf(row, "gone");
+  const held = everyTurn(sheet, rows, place.loop, code, when);
+  const key = held[turn - 1]?.[0] ?? await readingKey(sheet.id, place.loop, code, when, turn);
+  const row = rows.readings[key];
+  const asTyped = leaf(row, "as_typed"), half = unread(row);
+  const live = Boolean(row) && !leaf(row, "gone");
   const last = sheet.last[`${place.loop}/${code}`] ?? null;
   const item = live ? work.judged.items[key] : null;
   const seen = item?.seen ?? null;
-  const notMeasured = live && "value" in row && leaf(row, "value") === null;
-  const here = steps.find((one) => one.kind === "reading" && one.loop === place.loop && one.measurand === code && one.when === when && one.turn === turn) ?? { number: 0, name: upper(entry.name) };
+  const notMeasured = live && row?.value !== undefined && leaf(row, "value") === null;
+  const found = steps.find((one) => one.kind === "reading" && one.loop === place.loop && one.measurand === code && one.when === when && one.turn === turn);
+  const here = { number: 0, name: upper(entry.name), of: "", ...found };
   const next = nextOpen(steps, here.number);
+  /** @param {string} name */
   const path = (name) => `readings/${key}/${name}`;
+  const species = sheet.contexts[place.loop]?.species;
+  const hasFish = Array.isArray(species) && species.length > 0;
   const harmful = seen?.word === "harmful";
 
-  const input = h("input", { id: "value", type: "text", inputmode: "decimal", autocomplete: "off", enterkeyhint: "done", maxlength: 12, value: unread || live ? (leaf(row, "as_typed") ?? leaf(row, "value") ?? "") : "", "aria-describedby": "last-time fault", readonly: !work.open });
+  const input = h("input", { id: "value", type: "text", inputmode: "decimal", autocomplete: "off", enterkeyhint: "done", maxlength: 12, value: half || live ? (asTyped ?? leaf(row, "value") ?? "") : "", "aria-describedby": "last-time fault", readonly: !work.open });
   const units = h("select", { id: "unit", disabled: !work.open }, entry.units.map((unit) => h("option", { value: unit, selected: unit === (leaf(row, "unit") ?? last?.typed_unit ?? entry.unit) }, unit || (code === "ph" ? "pH" : ""))));
-  const fault = h("p", { class: "field-error", id: "fault", hidden: !unread }, _("Write one number such as 7.1."));
+  const fault = h("p", { class: "field-error", id: "fault", hidden: !half }, _("Write one number such as 7.1."));
   const basis = () => leaf(row, "basis") ?? last?.basis ?? "";
 
+  /** @returns {Answers} */
   const completing = () => {
     const line = steps.find((one) => one.kind === "line" && one.line === here.of);
-    if (!line || line.answered) return {};
-    const open = (line.readings ?? []).some(([loop, measured]) => !(loop === place.loop && measured === code) && !turnsOf(sheet, rows, loop, measured, "before").length);
+    if (line?.kind !== "line" || line.answered) return {};
+    const open = line.readings.some(([loop, measured]) => !(loop === place.loop && measured === code) && !turnsOf(sheet, rows, loop, measured, "before").length);
     return open ? {} : { [`lines/${line.line}/outcome`]: "done" };
   };
+  /** @param {string} text @param {Answers} [more] @returns {Answers} */
   const answers = (text, more = {}) => {
-    const plain = plainNumber(text);
-    const good = NUMBER.test(plain);
     return {
       [path("loop")]: place.loop, [path("measurand")]: code, [path("when")]: when, [path("unit")]: units.value || entry.unit,
       [path("as_typed")]: text, [path("taken_at")]: leaf(row, "taken_at") ?? nowText(),
-      ...(good ? { [path("value")]: plain, [path("gone")]: false, ...completing() } : { [path("gone")]: true }),
+      ...(isNumber(text)
+        // the way that is shown is the way it was measured
+        ? { [path("value")]: plainNumber(text), [path("gone")]: false, [path("method")]: methods.value, [path("instrument")]: instrument.value, ...completing() }
+        : { [path("gone")]: true }),
       [path("checked_twice")]: false, ...(entry.basis_choices?.length ? { [path("basis")]: basis() } : {}), ...more,
     };
   };
   const typing = async () => {
     const text = input.value.trim();
-    const bad = text && !NUMBER.test(plainNumber(text));
+    const bad = text && !isNumber(text);
     fault.hidden = !bad;
     fault.textContent = bad ? _("Write one number such as 7.1.") : "";
     await keep(input, visit.id, sheet.id, () => answers(text));
     await meaningAnew();
   };
   input.addEventListener("input", () => void typing().catch((error) => console.error(error)));
+  /** @param {Answers} more */
   const choose = (more) => keep(input, visit.id, sheet.id, () => answers(input.value.trim(), more)).then(place.again);
   units.addEventListener("change", () => void choose({ [path("unit")]: units.value }));
 
   const about = h("div", { id: "meaning", "aria-live": "polite" });
   const stamp = h("div", {});
   const foot = h("div", {});
+  /** @param {Judged} judged @param {Item | null | undefined} keyed */
   const drawMeaning = (judged, keyed) => {
     const now = keyed?.seen ?? null;
+    /** @type {HTMLElement[]} */
     const parts = [];
-    const entryLast = last ? { ...last, on_words: last.on_words } : null;
-    stamp.replaceChildren(...(now?.word === "harmful" ? [h("div", { class: "stamp", role: "alert" }, _(sheet.contexts[place.loop]?.species?.length ? "Harmful. Stay until the fish are safe." : "Harmful. Stay until the water is safe."))] : []));
+    stamp.replaceChildren(...(now?.word === "harmful" ? [h("div", { class: "stamp", role: "alert" }, _(hasFish ? "Harmful. Stay until the fish are safe." : "Harmful. Stay until the water is safe."))] : []));
     if (now?.refused) {
       const doubt = now.doubts[0];
       parts.push(h("p", { class: "field-error" }, now.refused === "needs_temperature" ? _("Oxygen in % needs the water temperature first.") : now.refused === "unknown_unit" ? _("This unit is not known here.") :
-        _("%(value)s cannot be: it lies outside %(low)s to %(high)s.", { value: input.value, low: numbers.format_plain(entry.hard_low), high: numbers.with_unit(numbers.format_plain(entry.hard_high), entry.unit) })));
+        _("%(value)s cannot be: it lies outside %(low)s to %(high)s.", { value: input.value, low: numbers.format_plain(entry.hard_low ?? 0), high: numbers.with_unit(numbers.format_plain(entry.hard_high ?? 0), entry.unit) })));
       if (doubt?.suggestion !== null && doubt?.suggestion !== undefined) parts.push(fix(doubt));
     } else if (now) {
-      parts.push(picture(waterLine(now, entryLast, `${upper(entry.name)} ${shownFigure(day, code, now.value)}`)));
+      parts.push(picture(waterLine(now, last, `${upper(entry.name)} ${shownFigure(day, code, now.value)}`)));
       parts.push(h("div", { class: "meaning" }, h("p", { class: `judged${["harmful", "out_of_band"].includes(now.word) ? " pen strong" : ""}` }, upper(table("judgements")[now.word] ?? now.word)),
-        meaning(day, now, entryLast).map((text) => h("p", {}, text)), !now.trusted && h("p", { class: "strong" }, _("No dose rests on it until it is settled."))));
+        meaning(day, now, last).map((text) => h("p", {}, text)), !now.trusted && h("p", { class: "strong" }, _("No dose rests on it until it is settled."))));
       for (const doubt of now.doubts) parts.push(h("p", { class: "doubt" }, doubtWords(doubt)));
       const checked = leaf(judged.rows.readings[key], "checked_twice");
       if (now.doubts.length) {
@@ -110,16 +114,21 @@ export const screen = async (place) => {
       link(_("Measure once more, by another way"), `${list}read/${place.loop}/${code}/${when}/${turn + 1}/`),
       when === "before" && link(_("Measure again after the work"), `${list}read/${place.loop}/${code}/after/1/`))] : []));
   };
+  /** @param {import("./science.js").Doubt} doubt */
   const fix = (doubt) => {
-    const other = { fahrenheit: { unit: "°F" }, ion_for_nitrogen: { basis: "ion" }, degrees_of_hardness: { unit: code === "gh" ? "dGH" : "dKH" } }[doubt.code];
+    /** @type {Record<string, { unit?: string, basis?: string }>} */
+    const others = { fahrenheit: { unit: "°F" }, ion_for_nitrogen: { basis: "ion" }, degrees_of_hardness: { unit: code === "gh" ? "dGH" : "dKH" } };
+    const other = others[doubt.code];
     const typed = plainNumber(input.value);
-    let words, change;
+    /** @type {Answers} */
+    let change;
+    let words;
     if (other) {
       words = _("Did you mean %(figure)s?", { figure: other.unit ? numbers.with_unit(input.value, other.unit) : `${input.value} ${_("as the ion")}` });
       change = Object.fromEntries(Object.entries(other).map(([name, value]) => [path(name), value]));
     } else {
       const places = Math.min(entry.decimals + 1, 4);
-      const meant = Number(numbers.rounded(doubt.suggestion, places));
+      const meant = Number(numbers.rounded(doubt.suggestion ?? 0, places));
       words = _("Did you mean %(figure)s?", { figure: numbers.with_unit(numbers.format_plain(meant), entry.unit) });
       change = { [path("value")]: String(meant), [path("as_typed")]: String(meant), [path("unit")]: entry.unit, [path("gone")]: false };
     }
@@ -131,9 +140,10 @@ export const screen = async (place) => {
   };
   drawMeaning(work.judged, item);
 
+  /** @param {Handled} event */
   const notMeasuredNow = (event) =>
     keep(event.currentTarget, visit.id, sheet.id, () => ({
-      [path("loop")]: place.loop, [path("measurand")]: code, [path("when")]: when, [path("value")]: null, [path("gone")]: false, [path("as_typed")]: "",
+      [path("loop")]: place.loop, [path("measurand")]: code, [path("when")]: when, [path("value")]: null, [path("gone")]: false, [path("as_typed")]: "", [path("taken_at")]: nowText(),
     })).then(() => place.go(next?.url ?? list));
   const minus = (entry.hard_low ?? 0) < 0 && h("button", { class: "link minus", type: "button", onclick: () => {
     input.value = input.value.startsWith("-") ? input.value.slice(1) : `-${input.value}`;
@@ -149,11 +159,11 @@ export const screen = async (place) => {
     h("ol", { class: "lines" }, h("li", { class: "entry" }, h("span", { class: "place" }, here.number || ""), h("div", { class: "line" },
       h("h1", { class: "entry-name", tabindex: -1 }, h("label", { for: "value" }, here.name)),
       h("p", { class: "quiet", id: "last-time" }, last ? _("Last time %(figure)s on %(day)s", { figure: shownFigure(day, code, last.value), day: last.on_words }) : _("First time here")),
-      row.value?.state === "conflict" && h("p", { class: "kept strong" }, link(_("Two answers met here: choose one"), "/field/settle/")),
+      row?.value?.state === "conflict" && h("p", { class: "kept strong" }, link(_("Two answers met here: choose one"), "/field/settle/")),
       h("div", { class: "give" },
         h("div", { class: "keyed" }, input, entry.units.length > 1 ? [h("label", { class: "unseen", for: "unit" }, _("Unit")), units] : h("span", { class: "unit" }, code === "ph" ? "pH" : numbers.unit_word(entry.unit))),
         minus,
-        entry.basis_choices?.length > 0 && h("fieldset", { class: "basis" }, h("legend", {}, _("The kit's figure stands")), h("div", { class: "outcomes two-wide picks" }, ["n", "ion"].map((name) => {
+        entry.basis_choices && entry.basis_choices.length > 0 && h("fieldset", { class: "basis" }, h("legend", {}, _("The kit's figure stands")), h("div", { class: "outcomes two-wide picks" }, ["n", "ion"].map((name) => {
           const box = h("input", { type: "radio", name: "basis", value: name, checked: basis() === name, disabled: !work.open });
           box.addEventListener("change", () => void choose({ [path("basis")]: name }));
           return h("label", { class: "pick" }, box, h("span", {}, name === "ion" ? _("as the ion") : code === "po4" ? _("as P") : _("as N")));
@@ -178,4 +188,3 @@ export const screen = async (place) => {
       : bar(back(list)),
   };
 };
-export { clock, many };

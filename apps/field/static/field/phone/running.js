@@ -8,31 +8,36 @@ import * as store from "./store.js";
 import { gone } from "./visit.js";
 import { _ } from "./words.js";
 
+/** @param {Here} place @returns {Promise<Drawn>} */
 export const screen = async (place) => {
   const work = await load(place);
-  const step = work?.steps.find((one) => one.last);
-  if (!step) return gone();
+  const step = work?.steps.find((one) => one.kind === "line" && one.last);
+  if (!work || step?.kind !== "line") return gone();
   const { visit, sheet, list } = work;
-  const row = work.rows.lines[step.line] ?? {};
+  const row = work.rows.lines[step.line];
   const done = leaf(row, "outcome") === "done";
   const caption = _("Left running");
   const photos = (await store.photos(visit.id)).filter((photo) => photo.sheet === sheet.id && photo.caption === caption);
   const held = `running ${sheet.id}`;
-  const ticks = new Set((await store.draft(held)) ?? []);
+  const ticks = new Set(/** @type {string[]} */ ((await store.draft(held)) ?? []));
   const note = h("textarea", { id: "note", rows: 2, maxlength: 4000 }, leaf(row, "note") ?? "");
   keeps(note, visit.id, sheet.id, () => ({ [`lines/${step.line}/note`]: note.value }));
   const fault = h("p", { class: "field-error", role: "alert", hidden: true });
   const items = sheet.left_running;
+  /** @type {Map<string, HTMLInputElement>} */
+  const ticked = new Map();
   const boxes = items.filter(({ code }) => code !== "photo").map(({ code, name }) => {
     const box = h("input", { type: "checkbox", id: `tick-${code}`, checked: done || ticks.has(code), disabled: !work.open });
+    ticked.set(code, box);
     box.addEventListener("change", () => {
       ticks[box.checked ? "add" : "delete"](code);
       void store.draft(held, [...ticks]);
     });
     return h("li", {}, h("span", { class: "place" }, box), h("label", { class: "line", for: box.id }, name));
   });
+  /** @param {Handled} event */
   const all = async (event) => {
-    const missing = items.filter(({ code }) => code !== "photo" && !document.getElementById(`tick-${code}`).checked).map(({ name }) => name);
+    const missing = items.filter(({ code }) => code !== "photo" && !ticked.get(code)?.checked).map(({ name }) => name);
     const noPhoto = items.some(({ code }) => code === "photo") && !photos.length && !note.value.trim();
     if (missing.length || noPhoto) {
       fault.hidden = false;

@@ -7,6 +7,7 @@ import * as store from "./store.js";
 import { gone } from "./visit.js";
 import { _ } from "./words.js";
 
+/** @param {Here} place @returns {Promise<Drawn>} */
 export const screen = async (place) => {
   const work = await load(place);
   if (!work) return gone();
@@ -20,7 +21,7 @@ export const screen = async (place) => {
     h("h1", { class: "page-name", tabindex: -1 }, _("What was seen")),
     h("ol", { class: "lines" }, found.map(([key, row], n) =>
       h("li", {}, h("span", { class: "place" }, String(n + 1)), h("div", { class: "line" },
-        h("p", {}, leaf(row, "sign") && h("strong", {}, `${signs[leaf(row, "sign")]?.name ?? leaf(row, "sign")} `), leaf(row, "text") ?? "",
+        h("p", {}, leaf(row, "sign") && h("strong", {}, `${signs[leaf(row, "sign") ?? ""]?.name ?? leaf(row, "sign")} `), leaf(row, "text") ?? "",
           leaf(row, "component") && h("span", { class: "quiet" }, ` (${sheet.components.find((part) => part.id === leaf(row, "component"))?.name ?? ""})`)),
         photoList(photos.filter((photo) => (leaf(row, "photo_ids") ?? []).includes(photo.id)), place.again),
         work.open && h("p", { class: "besides" }, link([_("Change, or add photos"), h("span", { class: "unseen" }, ` ${n + 1}`)], `${list}seen/${key}/`))))),

@@ -1,13 +1,16 @@
 // Who works with this phone. Editing never asks for it; sending does.
-import { Away, call, json, SignIn } from "./calls.js";
+import { call, json, SignIn } from "./calls.js";
 import * as store from "./store.js";
 
+/** @type {{ user: { id: string, name: string } | null, signedIn: boolean | null, version: string | null, minVersion: number | null, cutOff: boolean }} */
 export const state = { user: null, signedIn: null, version: null, minVersion: null, cutOff: false };
 
 // what this page's own marks are: they are sent to no one, the server tells from which on it helps
 const PAGE_VERSION = Number(document.documentElement.dataset.pageVersion ?? 0);
 export const tooOld = () => (state.minVersion ?? 0) > PAGE_VERSION;
 
+/** @typedef {SessionSent & { user: { id: string, name: string } }} Told */
+/** @param {Told} body */
 const take = async (body) => {
   state.user = body.user;
   state.signedIn = true;
@@ -20,6 +23,7 @@ const take = async (body) => {
   return body;
 };
 
+/** @param {{ id: string, name: string }} user */
 const remember = async (user) => {
   await store.meta("user", user.id);
   await store.meta("user_name", user.name);
@@ -38,14 +42,18 @@ export const check = async () => {
 
 export class OtherPerson extends Error {}
 
-// Signs in. Another person may take the phone over only once nothing of the last one's waits.
+/**
+ * Signs in. Another person may take the phone over only once nothing of the last one's waits.
+ * @param {string} username
+ * @param {string} password
+ */
 export const signIn = async (username, password) => {
   await call("session");
   const { body } = await call("session", json("POST", { username, password }));
   const before = await store.meta("user");
   if (before && before !== body.user.id) {
     const { users } = await store.pending();
-    if (users.includes(before)) throw new OtherPerson(await store.meta("user_name"));
+    if (users.includes(before)) throw new OtherPerson((await store.meta("user_name")) ?? "");
   }
   return take(body);
 };

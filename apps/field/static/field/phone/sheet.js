@@ -1,18 +1,18 @@
 // The checklist of one system, in the order of the work.
-import { h, link } from "./dom.js";
+import { h, link, picture } from "./dom.js";
 import { nextOpen, stepRow } from "./steps.js";
 import { back, bar, load, where } from "./sheetpage.js";
 import { gone } from "./visit.js";
-import { picture } from "./dom.js";
 import { leaf } from "./judged.js";
 import { _, many } from "./words.js";
 
+/** @param {Here} place @returns {Promise<Drawn>} */
 export const screen = async (place) => {
   const work = await load(place);
   if (!work) return gone();
   const { sheet, steps, list, judged } = work;
   const rows = [];
-  let group = null;
+  let group = "";
   for (const step of steps) {
     if (step.group !== group) {
       group = step.group;
@@ -22,6 +22,7 @@ export const screen = async (place) => {
   }
   const next = nextOpen(steps, 0);
   const findings = Object.values(work.rows.findings).filter((row) => !leaf(row, "gone")).length;
+  /** @param {string} text @param {string} after @param {string} to */
   const way = (text, after, to) => h("li", {}, h("span", { class: "place" }), link([text, " ", h("span", { class: "said-after" }, after)], to, { class: "line" }));
   const main = h("div", {},
     h("h1", { class: "unseen" }, _("Checklist of %(system)s", { system: sheet.system.name })),

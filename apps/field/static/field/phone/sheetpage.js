@@ -5,10 +5,11 @@ import * as store from "./store.js";
 import { stepsOf } from "./steps.js";
 import { _ } from "./words.js";
 
+/** @param {Pick<Here, "visit" | "sheet" | "day">} here @returns {Promise<Work | null>} */
 export const load = async ({ visit: id, sheet: sheetId, day }) => {
   const visit = await store.visit(id);
   const sheet = visit?.sheets.find((one) => one.id === sheetId);
-  if (!sheet) return null;
+  if (!visit || !sheet || !day) return null;
   const values = await store.values(id, sheetId);
   const judged = await judge(sheet, day, values);
   const steps = stepsOf(sheet, judged.rows, judged, id, day);
@@ -18,6 +19,7 @@ export const load = async ({ visit: id, sheet: sheetId, day }) => {
   };
 };
 
+/** @param {Work} work @param {{ number: number } | null} [step] */
 export const where = (work, step = null) => [
   h("span", { class: "name" }, work.sheet.system.name),
   step?.number
@@ -25,6 +27,8 @@ export const where = (work, step = null) => [
     : h("span", { class: "quiet place-name" }, work.visit.place.name),
 ];
 
+/** @param {Child[]} parts */
 export const bar = (...parts) =>
   h("nav", { class: `bar${parts.filter(Boolean).length > 2 ? " bar-three" : ""}`, "aria-label": _("Go on") }, parts);
+/** @param {string} to */
 export const back = (to, text = _("Back")) => link(text, to, { class: "button" });

@@ -8,9 +8,12 @@ import { _ } from "./words.js";
 const MOST = 4000;
 const NAME_TELLS = 120;
 
+/** @typedef {[x: number, y: number]} Point shares of the canvas */
+/** @param {HTMLCanvasElement} canvas */
 const drawer = (canvas) => {
-  const pen = canvas.getContext("2d");
+  const pen = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
   return {
+    /** @param {Point[]} points */
     stroke(points, from = 1) {
       Object.assign(pen, { lineWidth: 3, lineCap: "round", strokeStyle: getComputedStyle(canvas).color || "black" });
       pen.beginPath();
@@ -21,15 +24,24 @@ const drawer = (canvas) => {
   };
 };
 
-// Each line is kept as a draft when the finger lifts: a page drawn anew has it still.
+/**
+ * Each line is kept as a draft when the finger lifts: a page drawn anew has it still.
+ * @param {string} visit
+ * @param {string} sheet
+ * @param {() => unknown} done
+ */
 export const signatureBox = async (visit, sheet, done) => {
   const held = `signature ${visit}`;
   const canvas = h("canvas", { width: 640, height: 220, class: "signature", role: "img", "aria-label": _("Sign here with a finger") });
   const pen = drawer(canvas);
-  const strokes = (await store.draft(held)) ?? [];
-  let now = null, points = strokes.flat().length;
+  const strokes = /** @type {Point[][]} */ ((await store.draft(held)) ?? []);
+  /** @type {Point[] | null} */
+  let now = null;
+  let points = strokes.flat().length;
+  /** @param {PointerEvent} event @returns {Point} */
   const at = (event) => {
     const box = canvas.getBoundingClientRect();
+    /** @param {number} value */
     const round = (value) => Math.round(Math.min(1, Math.max(0, value)) * 1000) / 1000;
     return [round((event.clientX - box.left) / box.width), round((event.clientY - box.top) / box.height)];
   };
@@ -63,6 +75,7 @@ export const signatureBox = async (visit, sheet, done) => {
     pen.clear();
     void keepDraft(canvas, held, null).catch(() => {});
   };
+  /** @param {Handled} event */
   const save = async (event) => {
     if (!name.value.trim()) {
       fault.hidden = false;
@@ -70,6 +83,7 @@ export const signatureBox = async (visit, sheet, done) => {
       return;
     }
     const key = crypto.randomUUID();
+    /** @type {Answers} */
     const answers = { name: name.value.trim(), strokes: strokes.map((stroke) => [...stroke]), at: stamp() };
     await keep(event.currentTarget, visit, sheet, () => Object.fromEntries(Object.entries(answers).map(([leaf, value]) => [`signature/${key}/${leaf}`, value])));
     await Promise.all([store.draft(held, null), store.draft(`${held} name`, null)]);

@@ -7,16 +7,32 @@ const { Band } = M["apps.calc.judgement"];
 const { assess } = M["apps.calc.advice.assess"];
 const { sentences } = M["apps.calc.advice.sentences"];
 
+/** @typedef {Record<string, Py>} Plain a row as the server sent it */
+
+/** @param {string | null} text */
 const day = (text) => (text ? P.day_of(text) : null);
+/**
+ * @template T
+ * @param {import("./py.js").Made<T>} made
+ * @param {Plain} row
+ * @param {Record<string, (value: Py) => Py>} change
+ */
 const build = (made, row, change = {}) =>
   P.make(
     made,
-    made.fields.map(([name]) => (name in change && row[name] !== undefined ? change[name](row[name]) : row[name])),
+    made.fields.map(([name]) => {
+      const way = change[name];
+      return way && row[name] !== undefined ? way(row[name]) : row[name];
+    }),
   );
+/** @param {import("./py.js").Made<object>} made @param {Record<string, (value: Py) => Py>} [change] @returns {(rows: Plain[]) => object[]} */
 const many = (made, change) => (rows) => rows.map((row) => build(made, row, change));
+/** @param {(value: Py) => Py} make @returns {(rows: Plain) => object} */
 const mapped = (make) => (rows) => P.dict(Object.entries(rows).map(([key, value]) => [key, make(value)]));
 
+/** @param {Plain} row */
 const reading = (row) => build(S.Reading, row);
+/** @param {Plain} row */
 const loop = (row) =>
   build(S.Loop, row, {
     readings: mapped(reading),
@@ -29,10 +45,11 @@ const loop = (row) =>
     deaths: many(S.Past, { on: day }),
   });
 
+/** @param {Plain} row */
 export const situation_of = (row) =>
   build(S.Situation, row, {
     today: day,
-    loops: (rows) => rows.map(loop),
+    loops: (/** @type {Plain[]} */ rows) => rows.map(loop),
     source: (source) => source && build(S.Source, source),
     signs: (codes) => P.set(codes),
     events: many(S.Event, { on: day }),
@@ -40,15 +57,24 @@ export const situation_of = (row) =>
     germination: many(S.Germination),
   });
 
-// limits as [[measurand, context, {red_lo, …}], …]
-export const bands_of = (rows) =>
-  P.dict(rows.map(([measurand, context, limits]) => [[measurand, context], build(Band, { ...limits, context })]));
+/** @param {Day["bands"]} rows */
+export const bands_of = (rows) => {
+  /** @type {import("./py.js").Dict<[string, string], import("./science.js").Band>} */
+  const bands = new P.Dict();
+  for (const [measurand, context, limits] of rows) bands.set([measurand, context], build(Band, { ...limits, context }));
+  return bands;
+};
 
+/** @param {Plain} row @param {ReturnType<typeof bands_of>} bands */
 export const assessed = (row, bands) => assess(situation_of(row), bands);
 
 export { sentences };
 
-// translated values as plain JSON
+/**
+ * Translated values as plain JSON.
+ * @param {Py} value
+ * @returns {Py}
+ */
 export const plain = (value) => {
   if (value instanceof P.Dict) return Object.fromEntries(value.items().map(([key, item]) => [key, plain(item)]));
   if (value instanceof P.Bag) return [...value].map(plain).sort();

@@ -7,18 +7,25 @@ import * as time from "./time.js";
 const BATCH = 100;
 const CHUNK = 262_144;
 const DAY_AGE = 60_000;
+/** @type {Set<(state: SyncState) => void>} */
 const listeners = new Set();
 // what is wrong with the thing sent itself; any other refusal is about who or which phone asks
 const SPOILT = new Set([400, 404, 409, 410, 413, 415, 422]);
-let wait = pace.again, timer = null, running = null, wanted = false, fetched = 0;
+let wait = pace.again, wanted = false, fetched = -Infinity;
+/** @type {number | undefined} */
+let timer;
+/** @type {Promise<void> | null} */
+let running = null;
 
-// phase: arrived, sending, kept, needs, unkept
+/** @type {SyncState} */
 const now = { phase: "kept", why: null, left: 0, at: null };
 export const state = () => ({ ...now });
-export const on = (_event, listener) => {
+/** @param {(state: SyncState) => void} listener */
+export const onState = (listener) => {
   listeners.add(listener);
   return () => listeners.delete(listener);
 };
+/** @param {Partial<SyncState>} change */
 const say = (change) => {
   Object.assign(now, change);
   for (const listener of listeners) listener(state());
@@ -30,6 +37,7 @@ const left = async () => {
 };
 
 // --- operations
+/** @param {Op[]} read @param {string} device @returns {Promise<void>} */
 const send = async (read, device) => {
   const ops = await store.freeze(read);
   if (!ops.length) return;
@@ -42,8 +50,9 @@ const send = async (read, device) => {
   } catch (error) {
     const spoilt = error instanceof Refused && SPOILT.has(error.status);
     if (!spoilt && !(error instanceof TooLarge && ops.length > 1)) throw error;
-    if (ops.length === 1)
-      await store.answered(ops, [{ id: ops[0].id, status: "rejected", why: [{ code: "refused", message: error.message }] }]);
+    const [only] = ops;
+    if (only && ops.length === 1)
+      await store.answered(ops, [{ id: only.id, status: "rejected", why: [{ code: "refused", message: error.message }] }]);
     else {
       // one of them spoils the batch: halves, until it stands alone
       const half = Math.ceil(ops.length / 2);
@@ -53,6 +62,7 @@ const send = async (read, device) => {
   }
 };
 
+/** @param {string} user @param {string} device */
 const sendOps = async (user, device) => {
   const tried = new Set();
   let last = "";
@@ -70,6 +80,7 @@ const sendOps = async (user, device) => {
 };
 
 // --- photos, each from where the server says that it stopped
+/** @param {Photo} photo */
 const sendPhoto = async (photo) => {
   const query = new URLSearchParams({
     visit: photo.visit, sheet: photo.sheet, caption: photo.caption ?? "", taken_at: photo.taken_at,
@@ -87,6 +98,8 @@ const sendPhoto = async (photo) => {
           "Upload-Length": String(photo.size), "X-Sha256": photo.sha256,
         },
       });
+      // it comes no further: it is no use to go on at once
+      if (!body.done && body.offset <= offset) throw new Away("nothing was taken");
       ({ offset, done } = body);
     } catch (error) {
       if (!(error instanceof Refused && SPOILT.has(error.status))) throw error;
@@ -99,6 +112,7 @@ const sendPhoto = async (photo) => {
   return store.photoArrived(photo.id);
 };
 
+/** @param {string} user */
 const sendPhotos = async (user) => {
   for (const photo of await store.allPhotos())
     if (photo.state === "new" && (photo.user ?? user) === user) {
@@ -108,10 +122,13 @@ const sendPhotos = async (user) => {
 };
 
 // --- the rest
+/** @param {string} device */
 const contact = async (device) => {
+  // the count first: an answer that is typed in between waits, and is no gap
+  const last = (await store.meta("seq")) ?? 0;
   const waiting = await store.pending();
   await call("contact", json("POST", {
-    device, pending_ops: waiting.ops, pending_photos: waiting.photos, last_seq: (await store.meta("seq")) ?? 0,
+    device, pending_ops: waiting.ops, pending_photos: waiting.photos, last_seq: last,
     oldest_at: waiting.oldest, version: document.documentElement.dataset.version ?? "",
     persisted: Boolean(await navigator.storage?.persisted?.()),
     standalone: matchMedia("(display-mode: standalone)").matches || navigator.standalone === true,
@@ -155,14 +172,20 @@ const round = async () => {
 };
 
 // How things stand when nothing is on its way.
+let edits = 0;
+/** @returns {Promise<void>} */
 const settled = async () => {
+  const before = edits;
   const { ops, photos, unsettled } = await store.pending();
   const count = ops + photos;
   const at = await store.meta("all_arrived");
+  // something was typed since it was counted
+  if (edits !== before) return settled();
   if (unsettled) say({ phase: "needs", why: "settle", left: count, unsettled, at });
   else if (count) say({ phase: "kept", why: null, left: count });
   else if (session.tooOld()) say({ phase: "needs", why: "old_page", left: 0, at });
   else say({ phase: "arrived", why: null, left: 0, at });
+  return undefined;
 };
 
 const drain = async () => {
@@ -198,13 +221,17 @@ const run = async () => {
         else await settled();
       }
       wait = pace.again;
+      // asked for behind the last look, while the lock was given back
+      if (wanted) soon();
+      wanted = false;
     } catch (error) {
       const count = await left().catch(() => now.left);
       if (error instanceof SignIn) say({ phase: "needs", why: "sign_in", left: count });
       else if (error instanceof Refused) say({ phase: "needs", why: "refused", says: error.message, left: count });
       else {
         say({ phase: "kept", why: null, left: count });
-        if (count) later();
+        // with nothing left to send, too: that all has arrived is said by a whole round alone
+        later();
         if (!(error instanceof Away)) console.error(error);
       }
     } finally {
@@ -221,26 +248,33 @@ export const tryNow = () => {
   return run();
 };
 
-let poke = null;
+/** @type {number | undefined} */
+let poke;
 const soon = () => {
   clearTimeout(poke);
   poke = setTimeout(() => void run(), pace.edit);
 };
 
+/** @param {Change} what */
 const changed = async (what) => {
+  if (what.timers) return;
   if (what.sync || what.day) {
     // another tab has sent
     if (!running && what.sync && ["sending", "kept"].includes(now.phase)) await settled();
     return;
   }
+  edits += 1;
+  // at once: a thing that is kept is never shown as arrived
+  if (now.phase === "arrived") say({ phase: "kept", left: now.left + 1 });
   const count = await left().catch(() => now.left + 1);
-  if (now.phase !== "sending") say({ phase: ["sign_in", "refused"].includes(now.why) ? "needs" : "kept", left: count });
+  if (now.phase !== "sending") say({ phase: now.why && ["sign_in", "refused"].includes(now.why) ? "needs" : "kept", left: count });
   soon();
 };
 
 export const start = async () => {
   now.at = await store.meta("all_arrived");
-  store.on("change", (what) => void changed(what));
+  // where the store does not answer, the next round says how things stand
+  store.onChange((what) => void changed(what).catch(() => {}));
   addEventListener("online", () => void tryNow());
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && void tryNow());
   setInterval(async () => {

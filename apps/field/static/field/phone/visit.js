@@ -1,20 +1,22 @@
 // A visit: how to get in, its systems, the time by which somebody should hear from you.
 import { h, link } from "./dom.js";
-import { rowsOf, leaf } from "./judged.js";
+import { rowsOf } from "./judged.js";
 import * as store from "./store.js";
 import { stepsOf } from "./steps.js";
 import { stamp } from "./time.js";
 import { _, clock, weekday } from "./words.js";
 import { checkIn } from "./checkin.js";
 
-export const gone = (what) => ({
+/** @returns {Drawn} */
+export const gone = () => ({
   title: _("Not on this phone"), place: [link(_("My round"), "/field/", { class: "back-word" })],
-  main: h("div", { class: "phone-page" }, h("h1", { tabindex: -1 }, _("Not on this phone")), h("p", {}, what ?? _("This visit is not among those that the phone holds. With signal it may be read online."))),
+  main: h("div", { class: "phone-page" }, h("h1", { tabindex: -1 }, _("Not on this phone")), h("p", {}, _("This visit is not among those that the phone holds. With signal it may be read online."))),
 });
 
+/** @param {Here} place @returns {Promise<Drawn>} */
 export const screen = async ({ visit: id, day, again, go }) => {
   const visit = await store.visit(id);
-  if (!visit) return gone();
+  if (!visit || !day) return gone();
   const place = visit.place;
   const rows = await Promise.all(visit.sheets.map(async (sheet) => {
     const values = await store.values(id, sheet.id);
@@ -26,8 +28,10 @@ export const screen = async ({ visit: id, day, again, go }) => {
   const open = ["booked", "under_way"].includes(visit.state);
   const begin = async () => {
     await store.put(id, null, "started_at", stamp());
-    await go(`/field/visits/${id}/${visit.sheets[0].id}/`);
+    const [first] = visit.sheets;
+    await (first ? go(`/field/visits/${id}/${first.id}/`) : again());
   };
+  /** @param {string} name @param {Child[]} value */
   const pair = (name, ...value) => [h("dt", {}, name), h("dd", {}, value)];
   const main = h("div", { class: "phone-page" },
     h("h1", { tabindex: -1 }, place.name),
@@ -53,4 +57,3 @@ export const screen = async ({ visit: id, day, again, go }) => {
     place: [link(_("My round"), "/field/", { class: "back-word" }), h("time", { class: "quiet keep", datetime: visit.start }, `${weekday(visit.start)}, ${clock(visit.start)}`)],
   };
 };
-export { leaf };

@@ -1,6 +1,6 @@
 // The worker that opens the page with no signal, and its newer version: never under a typing finger.
 import { pace } from "./calls.js";
-import { h } from "./dom.js";
+import { byId, h } from "./dom.js";
 import * as store from "./store.js";
 import { _ } from "./words.js";
 
@@ -11,7 +11,8 @@ const policy = globalThis.trustedTypes?.createPolicy("backyard-worker", {
     return url;
   },
 });
-const place = document.getElementById("update");
+const place = byId("update");
+/** @type {ServiceWorkerRegistration | null | undefined} */
 let registration = null;
 
 const takeOver = () => registration?.waiting?.postMessage("take over");
@@ -29,14 +30,21 @@ const quietly = async () => {
   if (!ops && !photos && performance.now() < COLD_START_MS && !document.body.dataset.touched) takeOver();
 };
 
+/** @type {() => Promise<unknown>} */
+let written = () => Promise.resolve();
+/** @param {() => boolean} busy */
 const reloadOnce = (busy) => {
   let reloading = !navigator.serviceWorker.controller;
-  const reload = () => (busy() ? void setTimeout(reload, pace.tick / 10) : location.reload());
+  const reload = async () => {
+    await written();
+    if (busy()) setTimeout(() => void reload(), pace.tick / 10);
+    else location.reload();
+  };
   navigator.serviceWorker.addEventListener("controllerchange", () => {
     // the very first worker changes nothing that is shown
     const first = reloading;
     reloading = !first;
-    if (!first) reload();
+    if (!first) void reload();
   });
 };
 
@@ -44,12 +52,18 @@ const reloadOnce = (busy) => {
 export const renew = async () => {
   await registration?.update();
   const fresh = registration?.installing;
-  if (fresh) await new Promise((done) => fresh.addEventListener("statechange", () => fresh.state !== "installing" && done()));
+  if (fresh) await new Promise((done) => fresh.addEventListener("statechange", () => fresh.state !== "installing" && done(null)));
+  await written();
   if (registration?.waiting) takeOver();
   else location.reload();
 };
 
-export const register = async (busy) => {
+/**
+ * @param {() => boolean} busy
+ * @param {() => Promise<unknown>} idle resolves once all that was typed is on the disk
+ */
+export const register = async (busy, idle) => {
+  written = idle;
   if (!("serviceWorker" in navigator)) return;
   addEventListener("input", () => (document.body.dataset.touched = "yes"), { once: true });
   reloadOnce(busy);
@@ -61,9 +75,10 @@ export const register = async (busy) => {
     console.warn("no worker", error);
     registration = await navigator.serviceWorker.getRegistration("/field/");
   }
-  if (!registration) return;
+  const held = registration;
+  if (!held) return;
   await quietly();
   offer();
-  registration.addEventListener("updatefound", () => registration.installing?.addEventListener("statechange", offer));
-  document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && void registration.update().catch(() => {}));
+  held.addEventListener("updatefound", () => held.installing?.addEventListener("statechange", offer));
+  document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && void held.update().catch(() => {}));
 };

@@ -1,22 +1,23 @@
 """Care tasks: made from templates, done, and their dates worked out anew."""
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from typing import Any
 from uuid import UUID, uuid5
 
 from django.db import transaction
-from django.db.models import Max, Min, Q
-from django.utils.translation import gettext as _
+from django.db.models import Max
 
-from apps.calc.rhythm import Dates, Rhythm, next_dates
-from apps.care.choices import Basis, Mode
+from apps.calc.rhythm import satisfied
+from apps.care.choices import Mode
 from apps.care.models import CarePlan, CareTask, Completion, Standing
-from apps.care.selectors import FIRM_TASKS, HARMFUL, OUT_OF_BAND, QUIET, URGENT
+from apps.care.selectors import counters_of
+from apps.care.services.asking import visit_days_ask, visit_days_ask_for
+from apps.care.services.rules import DATES, dates_set, rhythm_of, rule_check
+from apps.care.services.standing import standing_refresh_dates
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue
 from apps.core.bulk import rows_insert, rows_update
-from apps.core.exceptions import Invalid
 from apps.systems.models import Component, System
 
 MODES = {
@@ -24,106 +25,19 @@ MODES = {
     "every_visit": Mode.EVERY_VISIT,
     "on_condition": Mode.CONDITION,
 }
-DATES = ("next_open", "next_due", "next_late", "basis", "computed_at")
-STANDING_DATES = ("due_from", "due_by", "late_a_from", "computed_at")
-NOT_BUILT = {Mode.METER: "meter", Mode.FORECAST: "forecast"}
-
-
-def _month_day(text: str) -> tuple[int, int] | None:
-    if not text:
-        return None
-    month, _mark, day = text.partition("-")
-    return int(month), int(day)
-
-
-def rhythm_of(task: CareTask) -> Rhythm:
-    """Return a task's rule as the science knows it."""
-    return Rhythm(
-        mode=task.mode,
-        every_n=task.every_n,
-        unit=task.unit,
-        anchor=task.anchor,
-        early_share=task.early_share,
-        early_min_days=task.early_min_days,
-        early_max_days=task.early_max_days,
-        late_share=task.late_share,
-        late_min_days=task.late_min_days,
-        late_max_days=task.late_max_days,
-        month_end=task.month_end,
-        season_from=_month_day(task.season_from),
-        season_to=_month_day(task.season_to),
-        off_season=task.off_season,
-    )
-
-
-def task_dates(task: CareTask) -> Dates:
-    """Return the next window of a task from its rule and its record."""
-    return next_dates(
-        rhythm_of(task),
-        last_done=task.last_done,
-        last_occurrence=task.last_occurrence,
-        raised_on=task.raised_on,
-    )
-
-
-def dates_set(task: CareTask, at: dt.datetime) -> None:
-    """Work out a task's next dates from its rule and its record; it is not stored."""
-    dates = task_dates(task)
-    task.next_open, task.next_due, task.next_late = dates.open, dates.due, dates.late
-    task.basis = Basis.CONDITION if task.mode == Mode.CONDITION else Basis.CALENDAR
-    task.computed_at = at
-
-
-def rule_check(values: dict[str, Any]) -> None:
-    """Raise Invalid for a rule that cannot be worked out, naming the field."""
-    mode = values.get("mode")
-    if mode in NOT_BUILT:
-        raise Invalid(
-            [
-                {
-                    "pointer": "/mode",
-                    "value": mode,
-                    "message": "mode: "
-                    + _(
-                        "rules by a %(kind)s are not built yet; choose after_done, fixed, once, every_visit or condition"
-                    )
-                    % {"kind": _(NOT_BUILT[mode])},
-                }
-            ]
-        )
-    if mode in (Mode.FIXED, Mode.ONCE) and not values.get("anchor"):
-        raise Invalid(
-            [
-                {
-                    "pointer": "/anchor",
-                    "value": None,
-                    "message": "anchor: " + _("a %(mode)s rule needs a day") % {"mode": mode},
-                }
-            ]
-        )
-    if mode == Mode.CONDITION and not values.get("condition"):
-        raise Invalid(
-            [
-                {
-                    "pointer": "/condition",
-                    "value": None,
-                    "message": "condition: "
-                    + _("name the measurand, below or above, and the limit"),
-                }
-            ]
-        )
 
 
 @transaction.atomic
 def task_save(*, task: CareTask, at: dt.datetime) -> CareTask:
     """Store a new or changed task with its dates and bring the standing up to date."""
-    rule_check({"mode": task.mode, "anchor": task.anchor, "condition": task.condition})
+    rule_check(task)
     if not task._state.adding:
         task.rule_version += 1
     dates_set(task, at)
     task.full_clean()
     task.save()
     standing_refresh_dates([task.system_id], at)
+    visit_days_ask_for([task.system_id], at)
     return task
 
 
@@ -215,6 +129,7 @@ def plan_make(
     CareTask.objects.bulk_create(tasks)
     Standing.objects.get_or_create(system=system)
     standing_refresh_dates([system.pk], at)
+    visit_days_ask([system.place_id], at)
     return plan
 
 
@@ -239,15 +154,17 @@ def tasks_recompute(*, task_ids: Iterable[UUID], at: dt.datetime) -> list[CareTa
     """Work out last-done and next dates from the completions alone: order and repeats do not matter."""
     tasks = list(CareTask.objects.select_for_update().filter(pk__in=list(task_ids)))
     _recompute(tasks, at)
-    standing_refresh_dates({task.system_id for task in tasks}, at)
+    systems = {task.system_id for task in tasks}
+    standing_refresh_dates(systems, at)
+    visit_days_ask_for(systems, at)
     return tasks
 
 
 def _recompute(tasks: list[CareTask], at: dt.datetime) -> None:
-    done = _counting([task.pk for task in tasks])
+    done, meters = _counting([task.pk for task in tasks]), counters_of(tasks)
     for task in tasks:
         task.last_done, task.last_occurrence = done.get(task.pk, (None, None))
-        dates_set(task, at)
+        dates_set(task, at, meters.get(task.pk, {}))
     rows_update(tasks, ["last_done", "last_occurrence", *DATES])
 
 
@@ -284,7 +201,8 @@ def completions_set(
             pk=key,
             task=task,
             done_on=done_on,
-            occurrence=task.next_due if task.mode == Mode.FIXED else None,
+            # by the rule and the day alone, so that a late report says what a prompt one would
+            occurrence=satisfied(rhythm_of(task), done_on),
             **common,
         )
         for key, task in keys.items()
@@ -319,42 +237,3 @@ def conditions_raise(
     for task in waiting:
         condition_set(task, readings, on, at)
     rows_update(waiting, ["raised_on", *DATES])
-
-
-def standing_refresh_dates(system_ids: Iterable[UUID], at: dt.datetime) -> None:
-    """Bring the earliest dates of systems up to date: two queries, one bulk update."""
-    standings = list(Standing.objects.filter(system_id__in=list(system_ids)))
-    standing_dates_set(standings, at)
-    rows_update(standings, STANDING_DATES)
-
-
-def standing_dates_set(standings: Sequence[Standing], at: dt.datetime) -> None:
-    """Work out the earliest dates of systems from their tasks: one query; they are not stored."""
-    dates = {
-        row["system_id"]: row
-        for row in CareTask.objects.filter(
-            system_id__in=[row.system_id for row in standings],
-            active=True,
-            who__in=FIRM_TASKS,
-            next_due__isnull=False,
-        )
-        .values("system_id")
-        .annotate(
-            due_from=Min("next_due"),
-            due_by=Min("next_late"),
-            late_a=Min("next_late", filter=Q(criticality="A")),
-        )
-    }
-    for standing in standings:
-        row: Any = dates.get(standing.system_id, {})
-        standing.due_from = row.get("due_from")
-        standing.due_by = row.get("due_by")
-        standing.late_a_from = row.get("late_a")
-        standing.computed_at = at
-
-
-def standing_class(urgency: str, word: str) -> int:
-    """Return the part of the rank that does not depend on the day."""
-    if urgency in ("now", "today"):
-        return URGENT
-    return {"harmful": HARMFUL, "out_of_band": OUT_OF_BAND}.get(word, QUIET)

@@ -1,0 +1,149 @@
+"""From chosen days to a plan: each task into its cheapest visit, nothing dropped in silence."""
+
+from collections.abc import Collection, Iterable, Mapping
+
+from apps.calc.bundling.ground import Ground, nearest, unplaceable
+from apps.calc.bundling.model import (
+    CAN_WAIT,
+    KEPT_APART,
+    OVER_THE_LIMIT,
+    OVERDUE,
+    NotPlaced,
+    Placed,
+    Plan,
+    Task,
+    Visit,
+)
+
+# task key -> place of its day
+Seats = dict[str, int]
+
+
+def filled(ground: Ground, chosen: Iterable[int]) -> Plan:
+    """Return the plan with visits on the chosen places and on the promised ones.
+
+    A visit is added where tasks that are kept apart, or a skill, need one more and the limit
+    allows it; one that nobody needs any more goes.
+    """
+    places = {*chosen, *ground.promised}
+    seats = _seated(ground, ground.wanted, places)
+    while (extra := _one_more(ground, places, seats)) is not None:
+        places.add(extra)
+        seats = _seated(ground, ground.wanted, places)
+    places, seats = _thinned(ground, places, seats)
+    used = {*seats.values(), *ground.promised}
+    both = _seated(ground, (*ground.wanted, *ground.waiting), used, seats)
+    return _plan(ground, used, both)
+
+
+def _seated(
+    ground: Ground, tasks: Iterable[Task], places: Collection[int], held: Mapping[str, int] = {}
+) -> Seats:
+    """Return the cheapest place for each task, those that can give way least first."""
+    choices = {
+        task.key: sorted(
+            (cost, place) for place, cost in ground.prices[task.key].items() if place in places
+        )
+        for task in tasks
+    }
+    seats = dict(held)
+    on: dict[int, list[Task]] = {place: [] for place in places}
+    for task in sorted(
+        tasks, key=lambda task: (task.key not in held, len(ground.prices[task.key]))
+    ):
+        if task.key in held:
+            on[held[task.key]].append(task)
+            continue
+        for _cost, place in choices[task.key]:
+            if not ground.clash(task, on[place]) or _moved(ground, task, place, on, seats, choices):
+                seats[task.key] = place
+                on[place].append(task)
+                break
+    return seats
+
+
+def _moved(
+    ground: Ground,
+    task: Task,
+    place: int,
+    on: dict[int, list[Task]],
+    seats: Seats,
+    choices: Mapping[str, list[tuple[float, int]]],
+) -> bool:
+    """Make room for a task that has no free place: its one opponent goes where it may."""
+    if any(not ground.clash(task, on[other]) for _cost, other in choices[task.key]):
+        return False
+    opponents = [other for other in on[place] if ground.clash(task, [other])]
+    if len(opponents) != 1:
+        return False
+    for _cost, other in choices[opponents[0].key]:
+        if other != place and not ground.clash(opponents[0], on[other]):
+            on[place].remove(opponents[0])
+            on[other].append(opponents[0])
+            seats[opponents[0].key] = other
+            return True
+    return False
+
+
+def _one_more(ground: Ground, places: Collection[int], seats: Seats) -> int | None:
+    """Return the cheapest further day for a task without a place, if one may be added."""
+    if ground.at_most is not None and len(places) >= ground.at_most:
+        return None
+    options = [
+        (ground.cost(place) + cost, place)
+        for task in ground.wanted
+        if task.key not in seats
+        for place, cost in ground.prices[task.key].items()
+        if place not in places
+    ]
+    return min(options)[1] if options else None
+
+
+def _worth(ground: Ground, places: Iterable[int], seats: Seats) -> tuple[int, float]:
+    """Return how many wanted tasks have no place, and what the visits and their days cost."""
+    visits = sum(ground.cost(place) for place in places)
+    tasks = sum(ground.prices[key][place] for key, place in seats.items())
+    return -len(seats), visits + tasks
+
+
+def _thinned(ground: Ground, places: set[int], seats: Seats) -> tuple[set[int], Seats]:
+    """Leave out visits without which the plan is no worse."""
+    for place in sorted(places - set(ground.promised), key=lambda at: (-ground.cost(at), at)):
+        fewer = places - {place}
+        again = _seated(ground, ground.wanted, fewer)
+        if _worth(ground, fewer, again) <= _worth(ground, places, seats):
+            places, seats = fewer, again
+    return places, seats
+
+
+def _plan(ground: Ground, places: Collection[int], seats: Seats) -> Plan:
+    first = ground.days[0].day if ground.days else None
+    on: dict[int, list[Placed]] = {place: [] for place in sorted(places)}
+    missing = ground.left_to_clients()
+    for task in (*ground.wanted, *ground.waiting):
+        place = seats.get(task.key)
+        if place is None:
+            missing.append(_missing(ground, task, places))
+            continue
+        day = ground.days[place].day
+        why = OVERDUE if first is not None and task.late < first else ""
+        on[place].append(Placed(task, day, why))
+    visits = tuple(
+        Visit(ground.days[place].day, tuple(tasks), ground.days[place].promised)
+        for place, tasks in on.items()
+    )
+    cost = sum(ground.cost(place) for place in places)
+    cost += sum(ground.prices[key][place] for key, place in seats.items())
+    return Plan(
+        visits, tuple(missing), cost, ground.given, ground.days, ground.apart, ground.at_most
+    )
+
+
+def _missing(ground: Ground, task: Task, places: Collection[int]) -> NotPlaced:
+    suits = ground.prices[task.key]
+    if task in ground.waiting:
+        return NotPlaced(task, CAN_WAIT, nearest(task, ground.days))
+    if not suits:
+        return unplaceable(task, ground.days)
+    reason = KEPT_APART if set(suits) & set(places) else OVER_THE_LIMIT
+    return NotPlaced(task, reason, nearest(task, ground.days))

@@ -1,0 +1,51 @@
+"""Care tasks: their rules, what was done, what counters show, and what the due list keeps."""
+
+from apps.care.services.appointments import standing_add, standing_remove
+from apps.care.services.asking import visit_days_ask, visit_days_ask_for
+from apps.care.services.meters import meter_add
+from apps.care.services.proposing import FixedDay
+from apps.care.services.rules import dates_ahead, dates_set, rhythm_of, rule_check
+from apps.care.services.standing import (
+    STANDING_DATES,
+    standing_class,
+    standing_dates_set,
+    standing_refresh_dates,
+)
+from apps.care.services.tasks import (
+    completions_set,
+    condition_set,
+    conditions_raise,
+    plan_make,
+    task_save,
+    tasks_from_catalogue,
+    tasks_locked,
+    tasks_recompute,
+)
+from apps.care.services.visit_days import visit_days_begin, visit_days_plan
+
+__all__ = [
+    "STANDING_DATES",
+    "FixedDay",
+    "completions_set",
+    "condition_set",
+    "conditions_raise",
+    "dates_ahead",
+    "dates_set",
+    "meter_add",
+    "plan_make",
+    "rhythm_of",
+    "rule_check",
+    "standing_add",
+    "standing_class",
+    "standing_dates_set",
+    "standing_refresh_dates",
+    "standing_remove",
+    "task_save",
+    "tasks_from_catalogue",
+    "tasks_locked",
+    "tasks_recompute",
+    "visit_days_ask",
+    "visit_days_ask_for",
+    "visit_days_begin",
+    "visit_days_plan",
+]

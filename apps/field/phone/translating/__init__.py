@@ -1,0 +1,1 @@
+"""Python to JavaScript, a subject a module: names, expressions, calls, functions, statements."""

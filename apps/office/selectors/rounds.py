@@ -1,0 +1,172 @@
+"""Rounds on the desk: what stands in a week, as lines, rulers and sketches."""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+from uuid import UUID
+
+from django.utils import timezone
+from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from apps.core.dates import day_text
+from apps.core.drawing.round_ruler import Block, round_ruler
+from apps.core.drawing.sketch_map import Leg, Spot, sketch_map
+from apps.core.scoping import Actor
+from apps.office.selectors.waiting import stop_word
+from apps.office.wording import place_label
+from apps.rounds.models import Absence, RoundPlan
+from apps.visits.choices import State
+from apps.visits.models import Assignment, Visit
+
+HOUR = 3600
+SHOWN_DAYS = 7
+
+
+@dataclass(frozen=True)
+class StopLine:
+    """A stop as a line of a round.
+
+    `key` is its name in a plan that may still put it elsewhere, `was` where it stood before.
+    """
+
+    number: int
+    place: str
+    address: str
+    systems: str
+    start: str
+    end: str
+    word: str
+    visit: UUID | None = None
+    key: str = ""
+    was: str = ""
+
+
+@dataclass(frozen=True)
+class RoundShown:
+    """A technician's day: its stops, what it comes to in words, its ruler and its sketch."""
+
+    person: str
+    stops: list[StopLine]
+    sums: str = ""
+    lunch: str = ""
+    ruler: SafeString = field(default_factory=SafeString)
+    sketch: SafeString = field(default_factory=SafeString)
+
+
+@dataclass(frozen=True)
+class DayShown:
+    """A day and who goes out on it."""
+
+    on: dt.date
+    rounds: list[RoundShown]
+    away: list[str] = field(default_factory=list)
+
+
+def week_standing(actor: Actor, first: dt.date, days: int = SHOWN_DAYS) -> list[DayShown]:
+    """Return the days from the first on, with each technician's visits: three queries."""
+    start = timezone.make_aware(dt.datetime.combine(first, dt.time()))
+    rows = list(
+        Assignment.objects.visible_to(actor)
+        .filter(start__gte=start, start__lt=start + dt.timedelta(days=days))
+        .exclude(visit__state=State.CALLED_OFF)
+        .select_related("user", "visit__place__client")
+        .prefetch_related("visit__sheets__system", "visit__place__hours")
+        .order_by("start", "user__first_name")
+    )
+    away = Absence.objects.visible_to(actor).filter(
+        first__lt=first + dt.timedelta(days=days), last__gte=first
+    )
+    absences = list(away.select_related("user"))
+    return [_standing_day(first + dt.timedelta(days=n), rows, absences) for n in range(days)]
+
+
+def _standing_day(on: dt.date, rows: Sequence[Assignment], absences: Iterable[Absence]) -> DayShown:
+    mine: dict[Any, list[Assignment]] = {}
+    for row in rows:
+        if timezone.localdate(row.start) == on:
+            mine.setdefault(row.user, []).append(row)
+    gone = [str(row.user) for row in absences if row.first <= on <= row.last]
+    return DayShown(on, [_standing_round(on, str(user), own) for user, own in mine.items()], gone)
+
+
+def _standing_round(on: dt.date, person: str, rows: Sequence[Assignment]) -> RoundShown:
+    lines = [_standing_line(n, row) for n, row in enumerate(rows, 1)]
+    blocks = [
+        Block(
+            row.visit.place.name, line.word, _hour(row.start), _hour(row.end),
+            _share_done(row.visit), _open_hours(row, on),
+        )
+        for row, line in zip(rows, lines, strict=True)
+    ]  # fmt: skip
+    spots = [
+        Spot(row.visit.place.name, row.visit.place.latitude, row.visit.place.longitude, str(n),
+             row.visit.finished_at is not None)
+        for n, row in enumerate(rows, 1)
+        if row.visit.place.latitude is not None and row.visit.place.longitude is not None
+    ]  # fmt: skip
+    legs = [Leg(n, n + 1, "", spots[n].done) for n in range(len(spots) - 1)]
+    sums = ngettext("%(count)d visit", "%(count)d visits", len(rows)) % {"count": len(rows)}
+    ruler = round_ruler(
+        blocks=blocks, leave=blocks[0].start, back=max(block.end for block in blocks),
+        title=sentence_of(person, on, lines),
+    )  # fmt: skip
+    return RoundShown(person, lines, sums, ruler=ruler, sketch=sketch_of(spots, legs, person))
+
+
+def _standing_line(number: int, row: Assignment) -> StopLine:
+    place, visit = row.visit.place, row.visit
+    systems = ", ".join(sheet.system.name for sheet in visit.sheets.all())
+    return StopLine(
+        number, place_label(place), place.address, systems, _clock(row.start),
+        _clock(row.end), stop_word(visit), visit.pk,
+    )  # fmt: skip
+
+
+def _share_done(visit: Visit) -> float:
+    if visit.finished_at is not None or visit.state in (State.WRITTEN_UP, State.REPORTED):
+        return 1.0
+    return 0.5 if visit.started_at is not None else 0.0
+
+
+def _open_hours(row: Assignment, on: dt.date) -> tuple[tuple[float, float], ...]:
+    hours = row.visit.place.hours.all()
+    return tuple(
+        (span.opens.hour + span.opens.minute / 60, span.closes.hour + span.closes.minute / 60)
+        for span in hours
+        if span.weekday == on.isoweekday()
+    )
+
+
+def _hour(moment: dt.datetime) -> float:
+    local = timezone.localtime(moment)
+    return local.hour + local.minute / 60
+
+
+def _clock(moment: dt.datetime) -> str:
+    return f"{timezone.localtime(moment):%H:%M}"
+
+
+def sketch_of(spots: Sequence[Spot], legs: Sequence[Leg], person: str) -> SafeString:
+    """Return the sketch of a round; nothing for fewer than two places on the map."""
+    if len(spots) < 2:
+        return SafeString()
+    title = _("Sketch of the round of %(person)s: %(places)s. Not a street map.") % {
+        "person": person, "places": ", ".join(spot.name for spot in spots),
+    }  # fmt: skip
+    return sketch_map(spots=spots, legs=legs, title=title, north=_("north"))
+
+
+def sentence_of(person: str, on: dt.date, lines: Sequence[StopLine]) -> str:
+    """Return a round as a sentence, which stands for its ruler."""
+    stops = "; ".join(f"{line.start}–{line.end} {line.place}" for line in lines)
+    return _("%(person)s on %(day)s: %(stops)s") % {
+        "person": person, "day": day_text(on), "stops": stops,
+    }  # fmt: skip
+
+
+def latest_plans(actor: Actor, count: int = 6) -> list[RoundPlan]:
+    """Return the latest plans."""
+    return list(RoundPlan.objects.visible_to(actor).order_by("-made_at", "pk")[:count])

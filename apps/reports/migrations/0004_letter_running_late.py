@@ -1,0 +1,28 @@
+"""A letter to a client for whom we come later than was said."""
+
+from django.db import migrations, models
+
+
+class Migration(migrations.Migration):
+
+    dependencies = [
+        ('clients', '0001_initial'),
+        ('reports', '0003_letter_check_in'),
+        ('visits', '0005_phone_remarks'),
+    ]
+
+    operations = [
+        migrations.RemoveConstraint(
+            model_name='letter',
+            name='letter_kind_known',
+        ),
+        migrations.AlterField(
+            model_name='letter',
+            name='kind',
+            field=models.CharField(choices=[('report', 'report'), ('appointment', 'appointment'), ('called_off', 'appointment called off'), ('reminder', 'reminder'), ('due_list', 'due list for the office'), ('check_in', 'somebody who works alone'), ('running_late', 'we come later')], max_length=12),
+        ),
+        migrations.AddConstraint(
+            model_name='letter',
+            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['report', 'appointment', 'called_off', 'reminder', 'due_list', 'check_in', 'running_late'])), name='letter_kind_known', violation_error_message='kind must be one of the listed words'),
+        ),
+    ]

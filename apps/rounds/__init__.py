@@ -1,0 +1,1 @@
+"""Technicians' rounds: who goes where on which day."""

@@ -1,0 +1,37 @@
+"""Words of this app."""
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+
+class PlanState(models.TextChoices):
+    """Where a plan of rounds stands."""
+
+    WORKING = "working", _("being made")
+    READY = "ready", _("ready")
+    ACCEPTED = "accepted", _("accepted")
+    DROPPED = "dropped", _("dropped")
+    FAILED = "failed", _("failed")
+
+
+class StartsFrom(models.TextChoices):
+    """Where a technician's day begins and ends."""
+
+    HOME = "home", _("from home")
+    BASE = "base", _("from the base")
+
+
+class Part(models.TextChoices):
+    """Which part of a day somebody is away."""
+
+    WHOLE = "whole", _("the whole day")
+    MORNING = "morning", _("the morning")
+    AFTERNOON = "afternoon", _("the afternoon")
+
+
+class Kind(models.TextChoices):
+    """What a stop of a plan is."""
+
+    FIXED = "fixed", _("stands already")
+    MOVABLE = "movable", _("pencilled in")
+    DUE = "due", _("due, without a visit")

@@ -1,0 +1,132 @@
+"""Counters: read once, never backwards, and what waits for them moves along."""
+
+import datetime as dt
+from typing import Any
+
+import pytest
+
+from apps.care.models import CareTask, MeterReading, Standing
+from apps.care.services import dates_ahead, meter_add, task_save, tasks_recompute
+from apps.core.exceptions import Invalid
+from apps.core.scoping import Actor
+from tests import factories
+from tests.factories import NOW, TODAY
+
+pytestmark = pytest.mark.django_db
+OFFICE = Actor(role="office", at=NOW)
+
+
+def day(ago: int) -> dt.date:
+    return TODAY - dt.timedelta(days=ago)
+
+
+@pytest.fixture
+def task(db: None) -> CareTask:
+    """A pump's service every 240 hours run, after a year at the latest."""
+    factories.firm()
+    built = factories.system(factories.place(factories.client("Okafor")), "s")
+    CareTask.objects.filter(system=built.system).delete()
+    row = CareTask(
+        system=built.system, code="pump_clean", mode="meter", meter="run_hours", meter_limit=240.0,
+        max_days=365, anchor=day(10),
+    )  # fmt: skip
+    return task_save(task=row, at=NOW)
+
+
+def read(task: CareTask, ago: int, value: float, **more: Any) -> MeterReading:
+    return meter_add(
+        system=task.system, meter="run_hours", value=value, taken_on=day(ago), by=OFFICE, at=NOW,
+        **more,
+    )  # fmt: skip
+
+
+def refusal(task: CareTask, ago: int, value: float, **more: Any) -> dict[str, Any]:
+    before = list(MeterReading.objects.values())
+    with pytest.raises(Invalid) as error:
+        read(task, ago, value, **more)
+    assert list(MeterReading.objects.values()) == before
+    return error.value.errors[0]
+
+
+class TestDates:
+    def test_without_a_reading_the_last_day_holds(self, task: CareTask) -> None:
+        assert task.next_due == day(10) + dt.timedelta(days=365)
+
+    def test_a_reading_moves_what_waits_and_the_standing(self, task: CareTask) -> None:
+        # 20 hours a day: 240 hours from the tenth day before today end in two days
+        read(task, 10, 1000.0)
+        read(task, 5, 1100.0)
+        task.refresh_from_db()
+        assert task.next_due == day(-2)
+        assert Standing.objects.get(system=task.system).due_from == day(-2)
+
+    def test_a_counter_elsewhere_moves_nothing(self, task: CareTask) -> None:
+        loop = task.system.loops.first()
+        before = task.next_due
+        read(task, 10, 0.0, loop=loop)
+        read(task, 5, 100.0, loop=loop)
+        task.refresh_from_db()
+        assert task.next_due == before
+
+    def test_the_order_of_arrival_does_not_matter(self, task: CareTask) -> None:
+        readings = [(10, 1000.0), (7, 1060.0), (5, 1100.0)]
+        for ago, value in reversed(readings):
+            read(task, ago, value)
+        task.refresh_from_db()
+        late = (task.next_open, task.next_due, task.next_late)
+        tasks_recompute(task_ids=[task.pk], at=NOW)
+        task.refresh_from_db()
+        assert (task.next_open, task.next_due, task.next_late) == late
+        assert task.next_due == day(-2)
+
+    def test_a_new_counter_counts_on(self, task: CareTask) -> None:
+        read(task, 10, 1000.0)
+        read(task, 5, 1100.0)
+        read(task, 5, 0.0, is_reset=True)
+        read(task, 0, 100.0)
+        task.refresh_from_db()
+        assert task.next_due == day(-2)
+
+    def test_the_dates_ahead_are_not_stored(self, task: CareTask) -> None:
+        task.meter_limit = 24.0
+        assert len(dates_ahead(task)) == 10
+        assert CareTask.objects.get(pk=task.pk).meter_limit == 240.0
+
+
+class TestRefused:
+    def test_a_counter_that_runs_backwards(self, task: CareTask) -> None:
+        read(task, 5, 1100.0)
+        error = refusal(task, 2, 1090.0)
+        assert (error["pointer"], error["value"]) == ("/value", 1090.0)
+        assert "replaced" in error["message"]
+        read(task, 2, 10.0, is_reset=True)
+
+    def test_a_late_reading_above_the_next_one(self, task: CareTask) -> None:
+        read(task, 2, 1100.0)
+        assert refusal(task, 5, 1101.0)["pointer"] == "/value"
+
+    @pytest.mark.parametrize("value", [-1.0, float("nan"), float("inf")])
+    def test_no_number(self, task: CareTask, value: float) -> None:
+        assert refusal(task, 2, value)["pointer"] == "/value"
+
+    def test_a_day_ahead(self, task: CareTask) -> None:
+        assert refusal(task, -1, 5.0)["pointer"] == "/taken_on"
+
+    def test_a_loop_of_another_system(self, task: CareTask) -> None:
+        other = factories.system(factories.place(factories.client("Lindqvist")), "o")
+        assert refusal(task, 1, 5.0, loop=other.loop)["pointer"] == "/loop"
+
+
+def test_many_meters_take_one_query(task: CareTask, same_queries: Any) -> None:
+    def more() -> None:
+        for code in ("a", "b", "c"):
+            row = CareTask(
+                system=task.system, code=code, mode="meter", meter="litres", meter_limit=1.0,
+                max_days=9,
+            )  # fmt: skip
+            task_save(task=row, at=NOW)
+
+    def call() -> None:
+        tasks_recompute(task_ids=CareTask.objects.values_list("pk", flat=True), at=NOW)
+
+    same_queries(call, more)

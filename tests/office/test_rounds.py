@@ -1,0 +1,211 @@
+"""Rounds on the desk: the week as it stands, plans to accept or drop, stops elsewhere, who is away."""
+
+import datetime as dt
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from apps.core import clock, outbox
+from apps.rounds.codec import work_of
+from apps.rounds.models import Absence, Crew, RoundPlan, WorkingHours
+from apps.visits.models import Visit
+from tests import factories
+from tests.rounds.world import MONDAY, TODAY, Town, town, wants
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def firm(monkeypatch: pytest.MonkeyPatch) -> Town:
+    """A firm with one garden that is due and one that is pencilled in."""
+    monkeypatch.setattr(clock, "now", lambda: factories.NOW)
+    monkeypatch.setattr(outbox, "poke", lambda *_args: None)
+    made = town()
+    wants(made.garden("Osei"), MONDAY)
+    made.pencil(made.garden("Lindqvist", north_km=4), MONDAY, 9, made.marek)
+    return made
+
+
+@pytest.fixture
+def desk(firm: Town) -> Client:
+    """The office's browser."""
+    browser = Client()
+    browser.force_login(firm.office)
+    return browser
+
+
+def planned(firm: Town, desk: Client, days: int = 2) -> RoundPlan:
+    """Have some days planned from the page and let the worker make them."""
+    plan = firm.plan(days=days)
+    assert plan.state == "ready"
+    return plan
+
+
+def page(desk: Client, name: str, *args: object) -> str:
+    """Return a page's text."""
+    answer = desk.get(reverse(f"office:{name}", args=args))
+    assert answer.status_code == 200
+    return str(answer.content.decode())
+
+
+def test_the_week_shows_who_goes_where(firm: Town, desk: Client) -> None:
+    text = desk.get(reverse("office:rounds"), {"from": MONDAY.isoformat()}).content.decode()
+    assert "Lindqvist" in text
+    assert "09:00–10:00" in text
+    assert "Nobody goes out." in text
+
+
+def test_a_plan_is_asked_for_made_and_accepted(firm: Town, desk: Client) -> None:
+    sent = {"first": MONDAY.isoformat(), "days": "2", "seconds": "5"}
+    answer = desk.post(reverse("office:rounds"), sent)
+    plan = RoundPlan.objects.get()
+    where = reverse("office:round_plan", args=[plan.pk])
+    assert answer.headers["Location"] == where
+    assert "Being made" in page(desk, "round_plan", plan.pk)
+    plan.delete()
+    plan = planned(firm, desk)
+    text = page(desk, "round_plan", plan.pk)
+    assert "Osei" in text
+    assert "Accept it" in text
+    answer = desk.post(reverse("office:round_accept", args=[plan.pk]), follow=True)
+    assert "Accepted: " in answer.content.decode()
+    made = Visit.objects.get(place__name="Osei's garden")
+    assert made.state == "pencilled"
+    # a second time: told, and nothing happens
+    count = Visit.objects.count()
+    answer = desk.post(reverse("office:round_accept", args=[plan.pk]), follow=True)
+    assert "was accepted on" in answer.content.decode()
+    assert Visit.objects.count() == count
+
+
+def test_a_plan_older_than_its_visits_cannot_be_accepted(firm: Town, desk: Client) -> None:
+    plan = planned(firm, desk)
+    firm.pencil(firm.garden("Adeyemi"), MONDAY, 15, firm.ana)
+    text = page(desk, "round_plan", plan.pk)
+    assert "cannot be accepted any more" in text
+    assert "Accept it" not in text
+    answer = desk.post(reverse("office:round_accept", args=[plan.pk]), follow=True)
+    assert "plan anew" in answer.content.decode()
+    assert not Visit.objects.filter(place__name="Osei's garden").exists()
+
+
+def test_a_dropped_plan_changes_nothing(firm: Town, desk: Client) -> None:
+    plan = planned(firm, desk)
+    before = list(Visit.objects.values_list("pk", "start", "rev"))
+    desk.post(reverse("office:round_drop", args=[plan.pk]))
+    plan.refresh_from_db()
+    assert plan.state == "dropped"
+    assert list(Visit.objects.values_list("pk", "start", "rev")) == before
+
+
+def test_a_stop_goes_elsewhere_and_says_what_it_costs(firm: Town, desk: Client) -> None:
+    plan = planned(firm, desk)
+    stop = next(name for name, work in work_of(plan.work).items() if work.kind == "due")
+    where = reverse("office:round_move", args=[plan.pk, stop])
+    assert "Put Osei" in desk.get(where).content.decode()
+    tuesday = MONDAY + dt.timedelta(days=1)
+    answer = desk.post(
+        where, {"day": tuesday.isoformat(), "technicians": [str(firm.marek.pk)]}, follow=True
+    )
+    text = answer.content.decode()
+    assert "What this change does" in text
+    assert "garden goes to Tue 16 June with Marek" in text
+    assert RoundPlan.objects.filter(revises=plan, state="ready").count() == 1
+    # going back leaves the plan before
+    change = RoundPlan.objects.get(revises=plan)
+    answer = desk.post(reverse("office:round_drop", args=[change.pk]))
+    assert answer.headers["Location"] == reverse("office:round_plan", args=[plan.pk])
+
+
+@pytest.mark.parametrize(
+    ("sent", "says"),
+    [
+        ({"technicians": []}, "This field is required"),
+        ({"time": "09:03"}, "begin on a full five minutes"),
+        ({"day": "2031-01-01"}, "Select a valid choice"),
+    ],
+)
+def test_a_stop_put_badly_is_refused_beside_its_field(
+    firm: Town, desk: Client, sent: dict[str, object], says: str
+) -> None:
+    plan = planned(firm, desk)
+    stop = next(name for name, work in work_of(plan.work).items() if work.kind == "due")
+    good: dict[str, object] = {"day": MONDAY.isoformat(), "technicians": [str(firm.ana.pk)]}
+    answer = desk.post(reverse("office:round_move", args=[plan.pk, stop]), good | sent)
+    assert answer.status_code == 422
+    assert says.lower() in answer.content.decode().lower()
+    assert not RoundPlan.objects.filter(revises=plan).exists()
+
+
+def test_somebody_is_away_and_the_days_are_planned_anew(firm: Town, desk: Client) -> None:
+    sent = {
+        "technician": str(firm.marek.pk), "first": MONDAY.isoformat(), "last": MONDAY.isoformat(),
+        "part": "whole", "reason": "", "plan": "on",
+    }  # fmt: skip
+    answer = desk.post(reverse("office:away_new"), sent)
+    plan = RoundPlan.objects.get()
+    assert answer.headers["Location"] == reverse("office:round_plan", args=[plan.pk])
+    plan.delete()
+    made = planned(firm, desk)
+    people = {one["technician"] for one in made.plan["rounds"] if one["day"] == 0}
+    assert str(firm.marek.pk) not in people
+    absence = Absence.objects.get()
+    assert (
+        "Away: Marek"
+        in desk.get(reverse("office:rounds"), {"from": MONDAY.isoformat()}).content.decode()
+    )
+    desk.post(reverse("office:away_end", args=[absence.pk]))
+    assert not Absence.objects.exists()
+
+
+def test_hours_and_skills_are_set_whole_or_not_at_all(firm: Town, desk: Client) -> None:
+    where = reverse("office:crew", args=[firm.ana.pk])
+    good = {
+        "starts_from": "home", "latitude": "50.51", "longitude": "4.49", "skills": "welding, fish",
+        "overtime_minutes": "30", "starts_1": "07:30", "ends_1": "16:00", "lunch_1": "45",
+    }  # fmt: skip
+    for wrong, says in (
+        ({"ends_1": ""}, "Give both times of a day"),
+        ({"ends_1": "07:00"}, "must end after it starts"),
+        ({"latitude": "", "longitude": ""}, "Where is home?"),
+        ({"latitude": ""}, "both latitude and longitude"),
+        ({"overtime_minutes": "600"}, "from 0 to 240"),
+    ):
+        answer = desk.post(where, good | wrong)
+        assert answer.status_code == 422, wrong
+        assert says in answer.content.decode()
+        assert not Crew.objects.exists()
+    assert desk.post(where, good).status_code == 302
+    crew, hours = Crew.objects.get(), WorkingHours.objects.get()
+    assert (crew.skills, crew.starts_from, crew.overtime_minutes) == (
+        ["welding", "fish"],
+        "home",
+        30,
+    )
+    assert (hours.weekday, hours.starts, hours.lunch_minutes) == (1, dt.time(7, 30), 45)
+    assert "07:30" in desk.get(where).content.decode()
+
+
+def test_a_third_person_at_a_booked_visit_who_falls_ill_leaves_a_page_to_read(
+    firm: Town, desk: Client
+) -> None:
+    third = factories.user("ines")
+    visit = firm.pencil(firm.garden("Adeyemi"), MONDAY, 13, firm.ana, firm.marek, third)
+    firm.book(visit)
+    Absence.objects.create(user=third, first=MONDAY, last=MONDAY)
+    plan = planned(firm, desk)
+    text = page(desk, "round_plan", plan.pk)
+    # the planner has a stop of its own for whoever is the third, and names it with a slash
+    assert f"visit:{visit.pk}/2" in work_of(plan.work)
+    assert "Adeyemi" in text
+    where = reverse("office:round_move", args=[plan.pk, f"visit:{visit.pk}/2"])
+    assert desk.get(where).status_code == 200
+
+
+def test_a_day_that_has_gone_by_is_not_planned(firm: Town, desk: Client) -> None:
+    sent = {"first": (TODAY - dt.timedelta(days=1)).isoformat(), "days": "2", "seconds": "5"}
+    answer = desk.post(reverse("office:rounds"), sent)
+    assert answer.status_code == 422
+    assert "This day has gone by" in answer.content.decode()
+    assert not RoundPlan.objects.exists()
