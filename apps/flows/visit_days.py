@@ -16,6 +16,7 @@ from apps.clients.models import Place
 from apps.clients.services import hours_set
 from apps.core import outbox
 from apps.core.scoping import Actor
+from apps.rounds.selectors import area_weekdays
 from apps.systems import services as systems
 from apps.systems.models import System
 from apps.visits.choices import HOLDING, State
@@ -35,6 +36,7 @@ def visit_days_make(*, place_id: UUID, at: dt.datetime) -> VisitDayPlan | None:
     return visit_days_plan(
         plan=plan, on=on, fixed=fixed_days([place_id], on)[place_id],
         closed=closed_days(on, on + AHEAD), catalogue=catalogue_current(), at=at,
+        liked=area_weekdays(plan.place.area),
     )  # fmt: skip
 
 

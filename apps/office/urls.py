@@ -63,6 +63,7 @@ urlpatterns = [
     path("systems/<uuid:pk>/flows/new/", system_edits.flow_new, name="flow_new"),
     path("systems/<uuid:pk>/plan/", care.plan, name="plan"),
     path("systems/<uuid:pk>/plan/make/", care.plan_from_catalogue, name="plan_make"),
+    path("systems/<uuid:pk>/plan/agreed/", care.plan_agreed, name="plan_agreed"),
     path("systems/<uuid:pk>/plan/new/", care.task_new, name="task_new"),
     path("tasks/<uuid:pk>/", care.task_edit, name="task_edit"),
     path("tasks/<uuid:pk>/meter/", care.meter_new, name="meter_new"),
@@ -122,6 +123,7 @@ urlpatterns = [
         "reference/<slug:kind>/<str:code>/restore/", reference.entry_restored, name="entry_restore"
     ),
     path("rounds/", rounds.rounds, name="rounds"),
+    path("rounds/planning/", rounds.planning, name="planning"),
     path("rounds/away/", rounds.away_new, name="away_new"),
     path("rounds/away/<uuid:pk>/end/", rounds.away_end, name="away_end"),
     path("rounds/people/<uuid:pk>/", rounds.crew, name="crew"),

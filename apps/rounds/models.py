@@ -87,6 +87,8 @@ class WorkingHours(UUIDModel):
     lunch_minutes = models.PositiveSmallIntegerField(default=30)
     lunch_from = models.TimeField(default=dt.time(11, 30))
     lunch_until = models.TimeField(default=dt.time(14, 0))
+    # where they are on this weekday anyway; empty: anywhere
+    area = models.CharField(max_length=60, blank=True)
 
     scope: ClassVar[Scope] = Scope(own="user_id")
 
@@ -138,6 +140,8 @@ class PlanningSettings(models.Model):
     per_hour = models.DecimalField(max_digits=8, decimal_places=2, default=Decimal("36.00"))
     sending_out = models.DecimalField(max_digits=8, decimal_places=2, default=Decimal("20.00"))
     keeping_a_day = models.DecimalField(max_digits=8, decimal_places=2, default=Decimal("5.00"))
+    # what a visit is worth more on a day on which somebody is in its area
+    area_day = models.DecimalField(max_digits=8, decimal_places=2, default=Decimal("5.00"))
     detour = models.FloatField(default=1.3, validators=[MinValueValidator(1), MaxValueValidator(5)])
     town_kmh = models.PositiveSmallIntegerField(default=25)
     near_kmh = models.PositiveSmallIntegerField(default=40)
@@ -159,6 +163,7 @@ class PlanningSettings(models.Model):
             positive("per_hour", "planning_per_hour", zero=True),
             positive("sending_out", "planning_sending_out", zero=True),
             positive("keeping_a_day", "planning_keeping_a_day", zero=True),
+            positive("area_day", "planning_area_day", zero=True),
             models.CheckConstraint(name="planning_detour", condition=Q(detour__range=(1, 5))),
             models.CheckConstraint(
                 name="planning_speeds",

@@ -208,3 +208,21 @@ def crew_set(
     WorkingHours.objects.bulk_create(rows)
     audit(at=at, by=by, verb="hours set", kind="user", object_id=user.pk)
     return crew
+
+
+@transaction.atomic
+def planning_set(*, values: Mapping[str, Any], by: Actor, at: dt.datetime) -> PlanningSettings:
+    """Write down how the firm plans. Raises ValidationError naming the field."""
+    row = PlanningSettings.objects.first() or PlanningSettings(pk=1)
+    before = {name: getattr(row, name) for name in values}
+    for name, value in values.items():
+        setattr(row, name, value)
+    row.full_clean(validate_unique=False)
+    row.save()
+    changed = {
+        name: [str(before[name]), str(value)]
+        for name, value in values.items()
+        if value != before[name]
+    }
+    audit(at=at, by=by, verb="planning set", kind="firm", object_id=None, change=changed)
+    return row

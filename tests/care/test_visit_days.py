@@ -27,6 +27,7 @@ from apps.core import outbox
 from apps.core.models import Job
 from apps.flows import days_off, nightly, visit_booking
 from apps.flows.visit_days import visit_days_make
+from apps.rounds.models import WorkingHours
 from apps.systems.models import System
 from tests import factories
 from tests.care.conftest import Yard, on
@@ -451,3 +452,25 @@ def fresh(yard: Yard) -> Yard:
     place = factories.place(factories.client(f"House{number}"))
     system = System.objects.create(place=place, name="Patio", kind="coupled")
     return replace(yard, place=place, system=system, ana=factories.user(f"ana{number}"))
+
+
+def test_days_draw_to_the_day_on_which_somebody_is_in_the_area(yard: Yard) -> None:
+    yard.task("flow_test", 8, slack=4)
+    yard.plan()
+    assert yard.days == [8]
+    yard.place.area = "Hillside"
+    yard.place.save()
+    hours = {"user": yard.ana, "starts": dt.time(8), "ends": dt.time(16)}
+    WorkingHours.objects.create(weekday=2, area="Harbour", **hours)
+    wednesday = WorkingHours.objects.create(weekday=3, area="hillside", **hours)
+    yard.plan()
+    assert yard.days == [6]
+    # never for the price of another visit, nor outside a window
+    yard.task("leak_walk", 8, slack=0)
+    yard.plan()
+    assert yard.days == [8]
+    wednesday.user = yard.office
+    wednesday.save()
+    CareTask.objects.get(code="leak_walk").delete()
+    yard.plan()
+    assert yard.days == [8]

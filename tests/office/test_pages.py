@@ -22,7 +22,7 @@ OF_PLACE = (
     "call_new", "system_new",
 )  # fmt: skip
 OF_SYSTEM = (
-    "system", "system_edit", "book", "component_new", "flow_new", "plan", "plan_make", "task_new",
+    "system", "system_edit", "book", "component_new", "flow_new", "plan", "plan_make", "plan_agreed", "task_new",
     "fish_stock", "treat", "plant_new",
 )  # fmt: skip
 OF_PART = ("component_edit", "component_swap", "component_remove")

@@ -1,14 +1,17 @@
 """Rounds on the desk: the week as it stands, plans to accept or drop, stops elsewhere, who is away."""
 
 import datetime as dt
+from decimal import Decimal
 
 import pytest
 from django.test import Client
 from django.urls import reverse
 
+from apps.accounts.models import AuditEntry
 from apps.core import clock, outbox
+from apps.core.models import Job
 from apps.rounds.codec import work_of
-from apps.rounds.models import Absence, Crew, RoundPlan, WorkingHours
+from apps.rounds.models import Absence, Crew, PlanningSettings, RoundPlan, WorkingHours
 from apps.visits.models import Visit
 from tests import factories
 from tests.rounds.world import MONDAY, TODAY, Town, town, wants
@@ -164,6 +167,7 @@ def test_hours_and_skills_are_set_whole_or_not_at_all(firm: Town, desk: Client) 
     good = {
         "starts_from": "home", "latitude": "50.51", "longitude": "4.49", "skills": "welding, fish",
         "overtime_minutes": "30", "starts_1": "07:30", "ends_1": "16:00", "lunch_1": "45",
+        "area_1": "Hillside",
     }  # fmt: skip
     for wrong, says in (
         ({"ends_1": ""}, "Give both times of a day"),
@@ -171,6 +175,7 @@ def test_hours_and_skills_are_set_whole_or_not_at_all(firm: Town, desk: Client) 
         ({"latitude": "", "longitude": ""}, "Where is home?"),
         ({"latitude": ""}, "both latitude and longitude"),
         ({"overtime_minutes": "600"}, "from 0 to 240"),
+        ({"area_2": "Hillside"}, "Give the hours of this day as well."),
     ):
         answer = desk.post(where, good | wrong)
         assert answer.status_code == 422, wrong
@@ -184,7 +189,68 @@ def test_hours_and_skills_are_set_whole_or_not_at_all(firm: Town, desk: Client) 
         30,
     )
     assert (hours.weekday, hours.starts, hours.lunch_minutes) == (1, dt.time(7, 30), 45)
+    assert hours.area == "Hillside"
     assert "07:30" in desk.get(where).content.decode()
+    # visit days draw to the areas' days: all are planned anew, once
+    asked = Job.objects.filter(kind="care.visit_days_all")
+    assert asked.count() == 1
+    assert desk.post(where, good | {"ends_1": "15:00"}).status_code == 302
+    assert asked.count() == 1
+
+
+GOOD = {
+    "where": "50.85030, 4.35170", "per_km": "0,425", "per_hour": "41.50", "sending_out": "18",
+    "keeping_a_day": "0", "area_day": "7.25", "detour": "1.25", "town_kmh": "22", "near_kmh": "45",
+    "far_kmh": "80", "parking_minutes": "4", "days_ahead": "7", "frozen_days": "1",
+    "most_letters": "2",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("wrong", "says"),
+    [({"where": "the yard"}, "write decimal degrees"), ({"per_km": "-1"}, "from 0 to 99"),
+     ({"per_hour": "41.555"}, "At most 2 decimals"), ({"area_day": ""}, "required"),
+     ({"detour": "0.9"}, "from 1 to 5"), ({"town_kmh": "0"}, "from 1 to 150"),
+     ({"days_ahead": "32"}, "from 1 to 31"), ({"frozen_days": "1.5"}, "whole number")],
+)  # fmt: skip
+def test_how_rounds_are_planned_is_refused_at_its_field(
+    firm: Town, desk: Client, wrong: dict[str, str], says: str
+) -> None:
+    before = PlanningSettings.objects.values().get()
+    answer = desk.post(reverse("office:planning"), GOOD | wrong)
+    assert answer.status_code == 422
+    errors = answer.context["form"].errors
+    assert list(errors) == list(wrong)
+    assert says in " ".join(errors[next(iter(wrong))])
+    assert PlanningSettings.objects.values().get() == before
+
+
+def test_how_rounds_are_planned_is_kept_exactly(firm: Town, desk: Client) -> None:
+    where = reverse("office:planning")
+    assert desk.post(where, GOOD).status_code == 302
+    row = PlanningSettings.objects.get()
+    assert (row.base_latitude, row.base_longitude) == (50.8503, 4.3517)
+    assert (row.per_km, row.per_hour, row.area_day) == (
+        Decimal("0.425"), Decimal("41.50"), Decimal("7.25"),
+    )  # fmt: skip
+    assert (row.detour, row.frozen_days, row.most_letters) == (1.25, 1, 2)
+    # what the page shows can be kept as it stands
+    shown = desk.get(where).context["form"]
+    again = {name: str(shown[name].value()) for name in GOOD}
+    assert desk.post(where, again).status_code == 302
+    assert PlanningSettings.objects.get().per_km == Decimal("0.425")
+    entry = AuditEntry.objects.filter(verb="planning set").order_by("at").first()
+    assert entry is not None
+    assert entry.change["per_km"] == ["0.400", "0.425"]
+
+
+def test_before_anything_is_kept_the_page_shows_what_holds(firm: Town, desk: Client) -> None:
+    PlanningSettings.objects.all().delete()
+    where = reverse("office:planning")
+    shown = desk.get(where).context["form"]
+    assert (shown["per_km"].value(), shown["where"].value()) == ("0.4", "")
+    assert desk.post(where, GOOD).status_code == 302
+    assert PlanningSettings.objects.get().pk == 1
 
 
 def test_a_third_person_at_a_booked_visit_who_falls_ill_leaves_a_page_to_read(

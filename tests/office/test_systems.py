@@ -8,7 +8,8 @@ from django.urls import reverse
 
 from apps.accounts.models import AuditEntry
 from apps.batches.models import FishBatch, HarvestHold, Picking, Planting, Weighing
-from apps.care.models import CareTask, MeterReading, Standing
+from apps.care.models import CarePlan, CareTask, MeterReading, Standing
+from apps.core.models import Job
 from apps.systems.models import Component, Flow, Loop, System
 from tests.office.conftest import Desk
 
@@ -170,6 +171,20 @@ def test_the_plan_is_made_from_the_catalogue_once(desk: Desk, bare: System) -> N
     assert count > 20
     desk.post("plan_make", bare.pk)
     assert CareTask.objects.filter(system=bare).count() == count
+
+
+def test_the_visits_agreed_are_kept_and_their_days_planned_anew(desk: Desk, bare: System) -> None:
+    asked = Job.objects.filter(kind="care.visit_days")
+    asked.delete()
+    assert desk.post("plan_agreed", bare.pk, visits_a_year="0").status_code == 422
+    assert desk.post("plan_agreed", bare.pk, visits_a_year="many").status_code == 422
+    assert not asked.exists()
+    assert desk.post("plan_agreed", bare.pk, visits_a_year="12").status_code == 302
+    assert CarePlan.objects.get(system=bare).visits_a_year == 12
+    assert asked.count() == 1
+    assert "12 visits a year are agreed." in desk.get("plan", bare.pk).content.decode()
+    assert desk.post("plan_agreed", bare.pk, visits_a_year="").status_code == 302
+    assert CarePlan.objects.get(system=bare).visits_a_year is None
 
 
 def test_a_task_gets_its_dates(desk: Desk, bare: System) -> None:

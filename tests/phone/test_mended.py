@@ -146,3 +146,21 @@ def test_opened_again_it_shows_what_the_office_changed(hand: Hand) -> None:
     hand.arrived()
     hand.go("/field/").go(f"/field/visits/{hand.visit.pk}/")
     expect(hand.page.get_by_text("The bell is broken: knock")).to_be_visible()
+
+
+def test_what_was_gone_to_is_shown_though_all_arrives_at_that_moment(hand: Hand) -> None:
+    hand.line(0)
+    shown = hand.page.evaluate(
+        """async (to) => {
+          const [{ go }, { announce }] = await Promise.all([import('/field/m/main.js'), import('/field/m/changes.js')]);
+          const before = document.title;
+          const gone = go(to);
+          announce({ sync: true });
+          await gone;
+          return [before, document.title];
+        }""",
+        hand.line_path(1),
+    )
+    assert shown[0] != shown[1]
+    hand.line(1).write("On the second line", 1)
+    hand.all_there()

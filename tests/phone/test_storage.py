@@ -206,7 +206,16 @@ def test_a_store_taken_away_under_the_page_loses_nothing_typed_after(hand: Hand)
     hand.line()
     cdp = hand.context.new_cdp_session(hand.page)
     origin = hand.page.evaluate("() => location.origin")
+    # in the midst of reading, which is tried again
+    hand.page.evaluate(
+        """async () => {
+          const [{ pending }, { values }] = await Promise.all(
+            [import('/field/m/waiting.js'), import('/field/m/answers.js')]);
+          globalThis.reads = Array.from({ length: 200 }, () => [pending(), values('x', null)]).flat();
+        }"""
+    )
     cdp.send("Storage.clearDataForOrigin", {"origin": origin, "storageTypes": "indexeddb"})
+    hand.page.evaluate("() => Promise.all(globalThis.reads).then(() => true)")
     hand.write("After it was taken away")
     hand.all_there()
     # the day is fetched anew, though the server's answer for it has not changed

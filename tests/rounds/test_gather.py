@@ -275,6 +275,33 @@ class TestWhatIsDue:
         assert worth[2] == max(worth)
         assert worth[2] - worth[3] < worth[3] - worth[4]
 
+    def test_worth_more_on_the_day_of_its_area(self, firm: Town) -> None:
+        built = firm.garden("Heron", area="Hillside")
+        away = firm.garden("Lindqvist", area="Harbour")
+        visit = firm.pencil(firm.garden("Osei", area="hillside "), MONDAY, 9)
+        wants(built, MONDAY)
+        wants(away, MONDAY)
+        before = gathered()
+        for weekday in (2, 4):
+            WorkingHours.objects.create(
+                user=firm.marek, weekday=weekday, starts=dt.time(8), ends=dt.time(16),
+                area="Hillside",
+            )  # fmt: skip
+        Absence.objects.create(
+            user=firm.marek, first=MONDAY + dt.timedelta(3), last=MONDAY + dt.timedelta(3)
+        )
+        WorkingHours.objects.create(
+            user=firm.office, weekday=5, starts=dt.time(8), ends=dt.time(16), area="Hillside"
+        )  # who goes out nowhere
+        found, more = gathered(), int(PlanningSettings().area_day * MONEY)
+        for stop, other in (
+            (due_of(found, built), due_of(before, built)),
+            (stop_of(found, visit), stop_of(before, visit)),
+        ):
+            gain = {day: stop.prizes[day] - other.prizes[day] for day in range(WEEK)}
+            assert gain == {0: 0, 1: more, 2: 0, 3: 0, 4: 0}
+        assert due_of(found, away).prizes == due_of(before, away).prizes
+
     def test_a_system_with_a_visit_is_not_proposed_again(self, firm: Town) -> None:
         built = firm.garden("Heron")
         wants(built, MONDAY)

@@ -112,6 +112,8 @@ BAD = {
     "office:rounds": {"first": "2020-01-01", "days": "90"},
     "office:away_new": {"last": "2020-01-01", "first": "2026-07-01"},
     "office:crew": {"latitude": "91", "longitude": "5"},
+    "office:plan_agreed": {"visits_a_year": "0"},
+    "office:planning": {"where": "in the yard", "detour": "9"},
     "office:round_move": {"technicians": "", "time": "25:00"},
     "office:entry_edit": {"die_low": "cold", "opt_low": "40"},
     "field:reading": {"value": "6.8.1"},

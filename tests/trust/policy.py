@@ -136,7 +136,7 @@ POLICIES |= {
     "office:contact_edit": form(pk="place", contact_pk="contact"),
     "office:system": desk(pk="system"),
     **{f"office:{name}": form(pk="system") for name in (
-        "system_edit", "book", "component_new", "flow_new", "plan_make", "task_new",
+        "system_edit", "book", "component_new", "flow_new", "plan_make", "plan_agreed", "task_new",
         "fish_stock", "treat", "plant_new",
     )},
     "office:plan": desk(pk="system"),
@@ -179,6 +179,7 @@ POLICIES |= {
     "office:away_new": form(),
     "office:away_end": desk("POST", pk="absence"),
     "office:crew": form(pk="ana"),
+    "office:planning": form(),
     "office:round_plan": desk(pk="round_plan"),
     "office:round_accept": desk("POST", pk="round_plan"),
     "office:round_drop": desk("POST", pk="round_plan"),

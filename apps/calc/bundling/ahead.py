@@ -3,7 +3,7 @@
 To wait as long as may be is not the best where tasks come round: a visit a little earlier can
 catch a task that would otherwise need one of its own. A state is the day of the last visit and
 when each task was done; at a visit every open task is done; visits are tried on the days on which
-some window opens, is due or ends, and on days that cost much less than others, up to the first
+some window opens, is due or ends, and on days that cost less than others, up to the first
 that must not pass. After each number of visits
 the states that reach furthest for their cost are kept.
 """
@@ -33,7 +33,7 @@ WIDTH = 40
 MORE_VISITS = 2
 LOST_PRICE = 1e6
 # what a day costs at most of what days usually cost, to be tried for itself
-CHEAP = 0.5
+CHEAP = 0.97
 
 
 @dataclass(frozen=True, slots=True)

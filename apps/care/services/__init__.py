@@ -20,6 +20,7 @@ from apps.care.services.tasks import (
     tasks_from_catalogue,
     tasks_locked,
     tasks_recompute,
+    visits_a_year_set,
 )
 from apps.care.services.visit_days import visit_days_begin, visit_days_plan
 
@@ -48,4 +49,5 @@ __all__ = [
     "visit_days_ask_for",
     "visit_days_begin",
     "visit_days_plan",
+    "visits_a_year_set",
 ]

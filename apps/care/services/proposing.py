@@ -20,6 +20,9 @@ logger = logging.getLogger(__name__)
 HORIZON_DAYS = 90
 YEAR_DAYS = 365
 ONE_DAY = dt.timedelta(days=1)
+# of a visit on another day, what one on a day of the place's area costs: so little less that no
+# visit is added for it (own choice)
+AREA_DAY = 0.95
 WAYS = ((Way.AHEAD, ahead), (Way.CHEAPEST, cheapest), (Way.FEWEST, fewest))
 
 
@@ -46,17 +49,21 @@ class Ground:
     apart: tuple[tuple[str, str], ...] = ()
     at_most: int | None = None
     preferred: frozenset[dt.date] = field(default_factory=frozenset)
+    liked: frozenset[int] = field(default_factory=frozenset)
 
     def days(self, fixed: Iterable[FixedDay]) -> list[Day]:
         """Return the days that may be visited; those of `fixed` are promised."""
         held = {item.on for item in fixed}
         # a standing appointment costs no visit of its own
         found = {
-            day: Day(day, cost=0.0 if day in self.preferred else 1.0)
+            day: Day(day, cost=0.0 if day in self.preferred else self._cost(day))
             for day in (*self.open, *self.preferred)
         }
         found |= {day: Day(day, promised=True) for day in held}
         return [found[day] for day in sorted(found)]
+
+    def _cost(self, day: dt.date) -> float:
+        return AREA_DAY if day.isoweekday() in self.liked else 1.0
 
     def is_open(self, day: dt.date) -> bool:
         """Tell whether a day may be visited for itself."""
@@ -80,11 +87,13 @@ def ground_of(
     closed: Collection[dt.date],
     apart: Iterable[Sequence[str]] = (),
     preferred: Collection[dt.date] = (),
+    liked: Collection[int] = (),
     horizon: int = HORIZON_DAYS,
 ) -> Ground:
     """Return what is known of a place on a day, for `horizon` days ahead from tomorrow.
 
-    `closed`: days off; `apart`: pairs of codes that must not be done on one day.
+    `closed`: days off; `apart`: pairs of codes that must not be done on one day; `liked`: weekdays
+    (1 Monday to 7) on which somebody is in the place's area anyway.
     """
     until = on + dt.timedelta(days=horizon)
     held = CareTask.objects.filter(system__place=place, system__active=True, active=True)
@@ -98,6 +107,7 @@ def ground_of(
         on=on, until=until, fixed=tuple(coming),
         open=tuple(open_days(on + ONE_DAY, until, set(closed), off)),
         preferred=frozenset(day for day in preferred if on < day <= until and day not in closed),
+        liked=frozenset(liked),
         tasks=tuple(tasks), rows={str(row.pk): row for row in rows},
         every_visit=tuple(
             row for row in rows if row.mode == Mode.EVERY_VISIT and row.who != Who.CLIENT

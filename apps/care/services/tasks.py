@@ -8,6 +8,7 @@ from uuid import UUID, uuid5
 from django.db import transaction
 from django.db.models import Max
 
+from apps.accounts.services import audit
 from apps.calc.rhythm import satisfied
 from apps.care.choices import Mode
 from apps.care.models import CarePlan, CareTask, Completion, Standing
@@ -18,6 +19,7 @@ from apps.care.services.standing import standing_refresh_dates
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue
 from apps.core.bulk import rows_insert, rows_update
+from apps.core.scoping import Actor
 from apps.systems.models import Component, System
 
 MODES = {
@@ -129,6 +131,24 @@ def plan_make(
     CareTask.objects.bulk_create(tasks)
     Standing.objects.get_or_create(system=system)
     standing_refresh_dates([system.pk], at)
+    visit_days_ask([system.place_id], at)
+    return plan
+
+
+@transaction.atomic
+def visits_a_year_set(
+    *, system: System, visits_a_year: int | None, by: Actor, at: dt.datetime
+) -> CarePlan:
+    """Say how many visits a year the client pays for; None: no number was agreed.
+
+    The place's visit days are planned anew. Raises ValidationError naming the field.
+    """
+    plan = CarePlan.objects.filter(system=system).first() or CarePlan(system=system)
+    before, plan.visits_a_year = plan.visits_a_year, visits_a_year
+    plan.full_clean()
+    plan.save()
+    audit(at=at, by=by, verb="visits agreed", kind="system", object_id=system.pk,
+          change={"visits_a_year": [before, visits_a_year]})  # fmt: skip
     visit_days_ask([system.place_id], at)
     return plan
 

@@ -55,18 +55,20 @@ def visit_days_plan(
     closed: Collection[dt.date],
     catalogue: Catalogue,
     at: dt.datetime,
+    liked: Collection[int] = (),
 ) -> VisitDayPlan:
     """Propose a place's visit days for 90 days from tomorrow and put them in place of the former.
 
     `plan` from visit_days_begin; `fixed`: visits that stand already, never shifted; `closed`: days
-    on which nobody is sent out. What moved, and why, stays with the plan until something moves
+    on which nobody is sent out; `liked`: weekdays on which somebody is in its area. What moved, and why, stays with the plan until something moves
     again. Raises PlanError where no way takes the tasks; the former plan then stays whole.
     """
     apart = [row["tasks"] for row in catalogue.of(EntryKind.APART).values()]
     agreed = _agreed(plan.place, on)
     ground = ground_of(
-        place=plan.place, on=on, fixed=fixed, closed=closed, apart=apart, preferred=agreed
-    )
+        place=plan.place, on=on, fixed=fixed, closed=closed, apart=apart, preferred=agreed,
+        liked=liked,
+    )  # fmt: skip
     made, way = propose(ground)
     before = _stored(plan, made)
     _changes_note(plan, before, made, at)

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import re
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -72,6 +73,29 @@ class NumberField(forms.Field):
             text = _("At most %(high)s is possible.")
         shown = {"low": format_plain(low or 0), "high": format_plain(high or 0)}
         raise ValidationError(text % shown)
+
+
+class AmountField(NumberField):
+    """An amount of money that is not negative, exact: a Decimal with at most `places` decimals."""
+
+    def __init__(self, *, high: float, places: int = 2, **more: Any) -> None:
+        self.places = places
+        super().__init__(low=0, high=high, **more)
+
+    def prepare_value(self, value: Any) -> Any:
+        """Show what is stored without needless decimals."""
+        return f"{value.normalize():f}" if isinstance(value, Decimal) else value
+
+    def to_python(self, value: Any) -> Any:
+        """Return the amount. Raises ValidationError saying what to write."""
+        found = super().to_python(value)
+        if found is None:
+            return None
+        amount = Decimal(str(found))
+        if amount != round(amount, self.places):
+            text = _("At most %(places)s decimals are possible.")
+            raise ValidationError(text % {"places": self.places})
+        return amount
 
 
 class WordsField(forms.CharField):

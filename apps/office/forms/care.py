@@ -208,3 +208,15 @@ class MeterForm(forms.Form):
         super().__init__(*args, **more)
         field: Any = self.fields["value"]
         field.unit = unit
+
+
+class AgreedForm(forms.Form):
+    """How many visits the client pays for."""
+
+    visits_a_year = NumberField(
+        label=_("Visits a year"), low=1, high=366, whole=True, required=False,
+        help_text=_(
+            "Empty: as many as the tasks need. At a place with several systems the largest number "
+            "counts, and only where each system has one."
+        ),
+    )  # fmt: skip

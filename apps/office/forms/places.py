@@ -12,7 +12,6 @@ from django.utils.translation import gettext_lazy as _
 
 from apps.clients.choices import ClientKind, Units, Weekday
 from apps.clients.models import Place
-from apps.office.calculator_words import say
 from apps.office.forms.base import (
     ClockField,
     DayField,
@@ -22,8 +21,8 @@ from apps.office.forms.base import (
     RevForm,
     WordsField,
 )
-from apps.office.wording import upper_first
-from apps.rounds.planning.coordinates import Position, position_of
+from apps.office.forms.coordinates import HELP, position_typed
+from apps.rounds.planning.coordinates import Position
 
 # windows a day that the form begins with, and the most that it takes
 SPANS, MOST_SPANS = 2, 6
@@ -78,10 +77,7 @@ class PlaceForm(forms.Form):
     )  # fmt: skip
     where = forms.CharField(
         label=_("Coordinates"), max_length=120, required=False,
-        help_text=_(
-            "Latitude and longitude, such as 50.8503, 4.3517, or an Open Location Code (plus "
-            "code), such as 9F26VC22+22. A short code counts from other places in the same town."
-        ),
+        help_text=HELP,
     )  # fmt: skip
     altitude_m = NumberField(
         label=_("Height above the sea"), low=-450, high=6000, required=False, unit="m",
@@ -102,23 +98,18 @@ class PlaceForm(forms.Form):
         """Find the coordinates, and refuse what names no place on earth."""
         data = super().clean() or {}
         data["latitude"] = data["longitude"] = None
-        if data.get("where", "").strip():
-            try:
-                found = position_of(data["where"], self.near(data.get("town", "")))
-            except ValueError as error:
-                self.add_error("where", upper_first(_plain(say(error.args[0]))))
-            else:
+        try:
+            where = data.get("where", "").strip()
+            found = position_typed(where, self.near(data.get("town", "")) if where else None)
+        except ValidationError as error:
+            self.add_error("where", error)
+        else:
+            if found is not None:
                 data["latitude"], data["longitude"] = found
                 data["where"] = Place(latitude=found.lat, longitude=found.lon).where
         if "altitude_m" in data and data["altitude_m"] is None:
             data["altitude_m"] = 0.0
         return data
-
-
-def _plain(message: str) -> str:
-    """Take the field's name off: the message stands beside its field."""
-    head, mark, rest = message.partition(": ")
-    return rest if mark and len(head.split()) == 1 else message
 
 
 class PlaceEditForm(PlaceForm, RevForm):

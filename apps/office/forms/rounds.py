@@ -105,17 +105,21 @@ class CrewForm(forms.Form):
 
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
-        for number, name in Weekday.choices:
-            self.fields[f"starts_{number}"] = ClockField(label=name, required=False)
-            self.fields[f"ends_{number}"] = ClockField(label=name, required=False)
+        for number, _name in Weekday.choices:
+            self.fields[f"starts_{number}"] = ClockField(label=_("from"), required=False)
+            self.fields[f"ends_{number}"] = ClockField(label=_("to"), required=False)
             self.fields[f"lunch_{number}"] = NumberField(
-                label=_("lunch"), low=0, high=120, whole=True, required=False
+                label=_("lunch, min"), low=0, high=120, whole=True, required=False
             )
+            self.fields[f"area_{number}"] = WordsField(
+                label=_("area"), max_length=60, required=False,
+                widget=forms.TextInput(attrs={"list": "areas"}),
+            )  # fmt: skip
 
     @property
     def plain_fields(self) -> list[forms.BoundField]:
         """The fields that are not of a weekday."""
-        week = ("starts_", "ends_", "lunch_")
+        week = ("starts_", "ends_", "lunch_", "area_")
         return [
             field
             for field in self
@@ -123,10 +127,10 @@ class CrewForm(forms.Form):
         ]
 
     @property
-    def week(self) -> list[tuple[str, forms.BoundField, forms.BoundField, forms.BoundField]]:
-        """Each weekday with its three boxes."""
+    def week(self) -> list[tuple[str, list[forms.BoundField]]]:
+        """Each weekday with its boxes: from, to, lunch, area."""
         return [
-            (str(name), self[f"starts_{n}"], self[f"ends_{n}"], self[f"lunch_{n}"])
+            (str(name), [self[f"{box}_{n}"] for box in ("starts", "ends", "lunch", "area")])
             for n, name in Weekday.choices
         ]
 
@@ -137,7 +141,7 @@ class CrewForm(forms.Form):
         for row in rows:
             found |= {
                 f"starts_{row.weekday}": row.starts, f"ends_{row.weekday}": row.ends,
-                f"lunch_{row.weekday}": row.lunch_minutes,
+                f"lunch_{row.weekday}": row.lunch_minutes, f"area_{row.weekday}": row.area,
             }  # fmt: skip
         return found
 
@@ -155,6 +159,8 @@ class CrewForm(forms.Form):
                 self.add_error(missing, _now("Give both times of a day, or none."))
             elif starts and ends <= starts:
                 self.add_error(f"ends_{number}", _now("The day must end after it starts."))
+            elif data.get(f"area_{number}") and not starts:
+                self.add_error(f"area_{number}", _now("Give the hours of this day as well."))
         return data
 
     def days(self) -> list[dict[str, Any]]:
@@ -163,7 +169,7 @@ class CrewForm(forms.Form):
         return [
             {
                 "weekday": n, "starts": data[f"starts_{n}"], "ends": data[f"ends_{n}"],
-                "lunch_minutes": data.get(f"lunch_{n}") or 0,
+                "lunch_minutes": data.get(f"lunch_{n}") or 0, "area": data.get(f"area_{n}") or "",
             }
             for n, _name in Weekday.choices
             if data.get(f"starts_{n}")

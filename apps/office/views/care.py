@@ -6,20 +6,21 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from apps.accounts.actors import office_of
 from apps.batches.selectors import fish_now, plantings_now
 from apps.care.choices import Counter, Mode
-from apps.care.models import CareTask, MeterReading
-from apps.care.services import dates_ahead, meter_add, plan_make, task_save
+from apps.care.models import CarePlan, CareTask, MeterReading
+from apps.care.services import dates_ahead, meter_add, plan_make, task_save, visits_a_year_set
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
 from apps.office.forms.base import EmptyForm
-from apps.office.forms.care import OF_MODES, MeterForm, TaskForm
+from apps.office.forms.care import OF_MODES, AgreedForm, MeterForm, TaskForm
 from apps.office.selectors.system_page import care_rows
 from apps.office.views.common import POSTED, attempt, form_page, found, posted
 from apps.office.views.system_edits import system_of, system_url, trail_of
@@ -35,6 +36,7 @@ def plan(request: HttpRequest, pk: UUID) -> HttpResponse:
     out = CareTask.objects.visible_to(actor).filter(system=system, active=False).order_by("code")
     context = {
         "system": system,
+        "agreed": CarePlan.objects.visible_to(actor).filter(system=system).first(),
         "tasks": care_rows(actor, system, catalogue, clock.today()),
         "out": [{"task": task, "name": _(catalogue.name("tasks", task.code))} for task in out],
     }
@@ -56,6 +58,30 @@ def plan_from_catalogue(request: HttpRequest, pk: UUID) -> HttpResponse:
         text=_("Every task that its parts, fish and plants call for is added, from today on. "
                "Tasks that are in the plan already stay as they are."),
         button=_("Make the plan"), back=system_url(system, "care"),
+    )  # fmt: skip
+
+
+@require_http_methods(POSTED)
+def plan_agreed(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: how many visits a year were agreed for a system."""
+    actor, system = system_of(request, pk)
+    held = CarePlan.objects.visible_to(actor).filter(system=system).first()
+    form = AgreedForm(
+        posted(request), initial={"visits_a_year": held.visits_a_year if held else None}
+    )
+    if request.method == "POST" and form.is_valid():
+        done = attempt(
+            form,
+            lambda: visits_a_year_set(system=system, **form.cleaned_data, by=actor, at=actor.at),
+        )
+        if done is not None:
+            messages.success(request, _("Kept. The visit days are planned anew."))
+            return redirect("office:plan", system.pk)
+    return form_page(
+        request, form, heading=_("Visits a year"), button=_("Keep it"), trail=trail_of(system),
+        lead=_("What was agreed with the client. Visit days keep to it; what finds no day in it is "
+               "named, never dropped."),
+        back=reverse("office:plan", args=[system.pk]),
     )  # fmt: skip
 
 

@@ -14,13 +14,16 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from apps.accounts.actors import office_of
 from apps.accounts.models import User
-from apps.accounts.selectors import technicians
+from apps.accounts.selectors import firm_current, technicians
+from apps.clients.models import Place
 from apps.core import clock
 from apps.core.dates import day_text
 from apps.core.exceptions import DomainError
 from apps.core.scoping import Actor
+from apps.flows.crews import crew_set
 from apps.flows.rounds import plan_accept, plan_drop, plan_start, stale
 from apps.flows.rounds_changes import stop_move
+from apps.office.forms.planning import PlanningForm
 from apps.office.forms.rounds import QUICK, AwayForm, CrewForm, PlanForm, StopForm
 from apps.office.selectors import rounds as reads
 from apps.office.selectors import rounds_planned as planned
@@ -31,7 +34,7 @@ from apps.rounds.models import Absence, Crew, RoundPlan, WorkingHours
 from apps.rounds.planning.effort import Effort
 from apps.rounds.selectors import settings_current
 from apps.rounds.selectors.shown import PlanShown, plan_shown
-from apps.rounds.services import absence_add, absence_end, crew_set
+from apps.rounds.services import absence_add, absence_end, planning_set
 
 MOST_DAYS_AWAY = 31
 
@@ -225,7 +228,31 @@ def crew(request: HttpRequest, pk: UUID) -> HttpResponse:
         if done is not None:
             messages.success(request, _("The hours are set."))
             return redirect("office:rounds")
-    return form_page(request, form, "office/rounds/crew.html", person=user)
+    areas = Place.objects.visible_to(actor).exclude(area="").values_list("area", flat=True)
+    return form_page(
+        request, form, "office/rounds/crew.html", person=user,
+        areas=areas.distinct().order_by("area"),
+    )  # fmt: skip
+
+
+@require_http_methods(POSTED)
+def planning(request: HttpRequest) -> HttpResponse:
+    """Office: where rounds begin, what they cost, how fast one drives, what a plan leaves alone."""
+    actor, held = office_of(request), settings_current()
+    form = PlanningForm(
+        posted(request), currency=firm_current().currency, initial=PlanningForm.initial_of(held)
+    )
+    if request.method == "POST" and form.is_valid():
+        done = attempt(form, lambda: planning_set(values=form.values(), by=actor, at=actor.at))
+        if done is not None:
+            messages.success(request, _("Kept. The next plan is made by it."))
+            return redirect("office:rounds")
+    return form_page(
+        request, form, heading=_("How rounds are planned"), button=_("Keep it"),
+        lead=_("What a plan weighs against each other, in the firm's currency. Plans that are made "
+               "already stay as they are."),
+        back=reverse("office:rounds"), trail=[(_("Rounds"), reverse("office:rounds"))],
+    )  # fmt: skip
 
 
 def _crew_values(held: Crew) -> dict[str, Any]:

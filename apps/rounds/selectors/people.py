@@ -36,10 +36,32 @@ class Staff:
         parts = self.part_away(name, on)
         return Part.WHOLE in parts or {Part.MORNING, Part.AFTERNOON} <= parts
 
+    def in_area(self, area: str, on: dt.date) -> bool:
+        """Whether a day is the standing day of an area for somebody who is at work."""
+        return bool(area) and any(
+            (row := week.get(on.isoweekday())) is not None
+            and same_area(row.area, area)
+            and not self.away(name, on)
+            for name, week in self.hours.items()
+        )
+
     def at_work(self, name: str, on: dt.date, seconds: int) -> bool:
         """Return True where somebody is of the firm and not away at a time of a day [s]."""
         half = Part.MORNING if seconds < NOON else Part.AFTERNOON
         return name in self.users and not {Part.WHOLE, half} & self.part_away(name, on)
+
+
+def same_area(one: str, other: str) -> bool:
+    """Whether two names mean one area, however they are written."""
+    return one.strip().casefold() == other.strip().casefold()
+
+
+def area_weekdays(area: str) -> frozenset[int]:
+    """Return the weekdays (1 Monday to 7) on which some technician is in an area: a query."""
+    if not area:
+        return frozenset()
+    rows = WorkingHours.objects.filter(user__in=technicians()).exclude(area="")
+    return frozenset(row.weekday for row in rows if same_area(row.area, area))
 
 
 def staff_between(first: dt.date, last: dt.date) -> Staff:

@@ -13,6 +13,7 @@ from apps.rounds.choices import Kind
 from apps.rounds.planning.prizes import lone_trip
 from apps.rounds.planning.problem import (
     DAY,
+    MONEY,
     Costs,
     Former,
     Promise,
@@ -20,6 +21,7 @@ from apps.rounds.planning.problem import (
     Stop,
     Travel,
     Window,
+    whole,
     windows_on,
 )
 from apps.rounds.selectors.axis import STEP, axis_of, seconds_of, stepped
@@ -70,6 +72,16 @@ class Frame:
                 stop.place, stop.on_site, self.shifts, self.travel, self.costs, stop.people
             )
         return prizes_of(wish, trip, self.facts.days)
+
+    def area_prizes(self, stop: Stop, area: str) -> dict[int, int]:
+        """Return a stop's prizes, higher on the days on which somebody is in its area anyway."""
+        facts = self.facts
+        more = whole(facts.settings.area_day * MONEY)
+        return {
+            day: worth
+            + (more if facts.staff.in_area(area, facts.first + dt.timedelta(days=day)) else 0)
+            for day, worth in stop.prizes.items()
+        }
 
 
 def place_key(pk: UUID) -> str:
@@ -198,8 +210,10 @@ def _placed(frame: Frame, stop: Stop, work: Work, wish: Wanted) -> Stop:
     if fish:
         # they are ordered for a day
         days = [day for day in days if facts.first + dt.timedelta(days=day) == min(fish)]
-    windows = windows_of(facts, facts.places[work.place], stop.on_site, days)
-    return replace(stop, windows=windows, prizes=frame.prizes(stop, wish))
+    place = facts.places[work.place]
+    windows = windows_of(facts, place, stop.on_site, days)
+    stop = replace(stop, windows=windows, prizes=frame.prizes(stop, wish))
+    return replace(stop, prizes=frame.area_prizes(stop, place.area))
 
 
 def windows_of(facts: Facts, place: Place, on_site: int, days: Iterable[int]) -> tuple[Window, ...]:

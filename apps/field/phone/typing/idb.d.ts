@@ -47,3 +47,4 @@ export function openDB(
 ): Promise<DB>;
 /** Returns the browser's own object behind one of idb.js. */
 export function unwrap(db: DB): IDBDatabase;
+export function wrap(tx: IDBTransaction): Tx;

@@ -1,6 +1,6 @@
 // The phone's own database: opened once, opened again when the browser dropped it.
 import { pace } from "./calls.js";
-import { openDB, unwrap } from "./idb.js";
+import { openDB, unwrap, wrap } from "./idb.js";
 
 const NAME = "backyard";
 const VERSION = 1;
@@ -55,6 +55,8 @@ const watched = (db) => {
     const tx = IDBDatabase.prototype.transaction.apply(raw, which);
     running.add(tx);
     for (const end of ["complete", "abort"]) tx.addEventListener(end, () => running.delete(tx));
+    // where the store goes away, each request says so; the library leaves the end of a read to nobody
+    wrap(tx).done.catch(() => {});
     return tx;
   };
   return db;

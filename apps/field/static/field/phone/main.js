@@ -46,7 +46,7 @@ const match = (path) => {
 // All screens at once: a worker that is changed under an open page must not mix old and new.
 const screens = () => Promise.all(SCREENS.map((name) => import(`./${name}.js`)));
 
-let drawing = 0, keys = 0;
+let drawing = 0, keys = 0, going = 0;
 /**
  * Draws the screen of the address. `keep`: the same place once more; `quietly`: nobody asked for it,
  * and nobody must notice.
@@ -62,7 +62,7 @@ const draw = async ({ keep = false, quietly = false } = {}) => {
   const day = (await store.meta("day")) ?? null;
   speak(day);
   /** @type {Drawn} */
-  const made = await screen({ ...place, day, go, again: () => draw({ keep: true }) });
+  const made = await screen({ ...place, day, go, again: () => draw({ keep: !going }) });
   if (turn !== drawing) return undefined;
   if (quietly && busy()) return void (later = true);
   // a key was struck meanwhile: what was made does not know of it
@@ -70,10 +70,22 @@ const draw = async ({ keep = false, quietly = false } = {}) => {
   return frame.show(made, { keep });
 };
 
+// Somebody goes elsewhere: what is drawn quietly meanwhile must not take the place of that, as it
+// shows nothing where somebody types, and the old screen would stay under the new address.
+const arrive = async () => {
+  going += 1;
+  try {
+    await draw();
+  } finally {
+    going -= 1;
+    if (later) drawWhenFree();
+  }
+};
+
 /** @param {string} path */
 export const go = (path, { replace = false } = {}) => {
   history[replace ? "replaceState" : "pushState"](null, "", path);
-  return draw();
+  return arrive();
 };
 
 /** @param {MouseEvent} event */
@@ -93,7 +105,7 @@ let pressed = false, later = false;
 const boxes = () => document.querySelectorAll("main input:not([type=checkbox], [type=radio], [type=file]), main textarea");
 const unsaved = () => [...boxes()]
   .some((box) => !box.dataset.kept && box.value !== box.defaultValue);
-const busy = () => pressed || frame.isFailing() || Boolean(document.activeElement?.matches("input, textarea, select")) || unsaved();
+const busy = () => pressed || going > 0 || frame.isFailing() || Boolean(document.activeElement?.matches("input, textarea, select")) || unsaved();
 const drawWhenFree = () => {
   later = busy();
   // where the store does not answer, what is shown stays, and is drawn anew with the next change
@@ -129,7 +141,7 @@ const start = async () => {
   await theme.start();
   frame.start();
   document.addEventListener("click", follow);
-  addEventListener("popstate", () => void draw());
+  addEventListener("popstate", () => void arrive());
   addEventListener("input", () => (keys += 1), true);
   addEventListener("pointerdown", press(true), true);
   for (const name of ["pointerup", "pointercancel"]) addEventListener(name, press(false), true);
@@ -138,7 +150,7 @@ const start = async () => {
     frame.count();
     if (what.day || what.sync) drawWhenFree();
   });
-  await draw();
+  await arrive();
   document.body.dataset.ready = "yes";
   void notices();
   void screens().then(() => (document.body.dataset.whole = "yes"));
