@@ -165,15 +165,15 @@ def test_somebody_is_away_and_the_days_are_planned_anew(firm: Town, desk: Client
 def test_hours_and_skills_are_set_whole_or_not_at_all(firm: Town, desk: Client) -> None:
     where = reverse("office:crew", args=[firm.ana.pk])
     good = {
-        "starts_from": "home", "latitude": "50.51", "longitude": "4.49", "skills": "welding, fish",
+        "starts_from": "home", "where": "50.510, 4.490", "skills": "welding, fish",
         "overtime_minutes": "30", "starts_1": "07:30", "ends_1": "16:00", "lunch_1": "45",
         "area_1": "Hillside",
     }  # fmt: skip
     for wrong, says in (
         ({"ends_1": ""}, "Give both times of a day"),
         ({"ends_1": "07:00"}, "must end after it starts"),
-        ({"latitude": "", "longitude": ""}, "Where is home?"),
-        ({"latitude": ""}, "both latitude and longitude"),
+        ({"where": ""}, "Where is home?"),
+        ({"where": "the yard"}, "write decimal degrees"),
         ({"overtime_minutes": "600"}, "from 0 to 240"),
         ({"area_2": "Hillside"}, "Give the hours of this day as well."),
     ):
@@ -190,6 +190,7 @@ def test_hours_and_skills_are_set_whole_or_not_at_all(firm: Town, desk: Client) 
     )
     assert (hours.weekday, hours.starts, hours.lunch_minutes) == (1, dt.time(7, 30), 45)
     assert hours.area == "Hillside"
+    assert (crew.latitude, crew.longitude) == (50.51, 4.49)
     assert "07:30" in desk.get(where).content.decode()
     # visit days draw to the areas' days: all are planned anew, once
     asked = Job.objects.filter(kind="care.visit_days_all")

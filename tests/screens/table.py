@@ -111,7 +111,7 @@ BAD = {
     "office:incident_again": {"reason": ""},
     "office:rounds": {"first": "2020-01-01", "days": "90"},
     "office:away_new": {"last": "2020-01-01", "first": "2026-07-01"},
-    "office:crew": {"latitude": "91", "longitude": "5"},
+    "office:crew": {"where": "91.000, 5.000", "ends_2": "07:00"},
     "office:plan_agreed": {"visits_a_year": "0"},
     "office:planning": {"where": "in the yard", "detour": "9"},
     "office:round_move": {"technicians": "", "time": "25:00"},

@@ -13,10 +13,12 @@ from apps.accounts.models import User
 from apps.clients.choices import Weekday
 from apps.core import clock
 from apps.office.forms.base import ClockField, DayField, NumberField, WordsField
+from apps.office.forms.coordinates import HELP, position_typed
 from apps.rounds.choices import Part, StartsFrom
 from apps.rounds.models import WorkingHours
 
 QUICK, THOROUGH = "5", "30"
+BOXES = {"starts": _("from"), "ends": _("to"), "lunch": _("lunch, min"), "area": _("area")}
 
 
 class PlanForm(forms.Form):
@@ -93,8 +95,7 @@ class CrewForm(forms.Form):
     starts_from = forms.ChoiceField(
         label=_("The day begins at"), choices=StartsFrom.choices, widget=forms.RadioSelect
     )
-    latitude = NumberField(label=_("Home, latitude"), low=-90, high=90, required=False)
-    longitude = NumberField(label=_("Home, longitude"), low=-180, high=180, required=False)
+    where = forms.CharField(label=_("Home"), max_length=120, required=False, help_text=HELP)
     skills = WordsField(
         label=_("Skills"), max_length=400, required=False,
         help_text=_("Words of the care tasks, with commas between them."),
@@ -105,16 +106,18 @@ class CrewForm(forms.Form):
 
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
-        for number, _name in Weekday.choices:
-            self.fields[f"starts_{number}"] = ClockField(label=_("from"), required=False)
-            self.fields[f"ends_{number}"] = ClockField(label=_("to"), required=False)
-            self.fields[f"lunch_{number}"] = NumberField(
-                label=_("lunch, min"), low=0, high=120, whole=True, required=False
-            )
-            self.fields[f"area_{number}"] = WordsField(
-                label=_("area"), max_length=60, required=False,
-                widget=forms.TextInput(attrs={"list": "areas"}),
-            )  # fmt: skip
+        for number, name in Weekday.choices:
+            boxes = {
+                "starts": ClockField(required=False), "ends": ClockField(required=False),
+                "lunch": NumberField(low=0, high=120, whole=True, required=False),
+                "area": WordsField(
+                    max_length=60, required=False, widget=forms.TextInput(attrs={"list": "areas"})
+                ),
+            }  # fmt: skip
+            for box, field in boxes.items():
+                # the day as well: what is refused is said at the top of the page, too
+                field.label = f"{name}, {BOXES[box]}"
+                self.fields[f"{box}_{number}"] = field
 
     @property
     def plain_fields(self) -> list[forms.BoundField]:
@@ -127,10 +130,10 @@ class CrewForm(forms.Form):
         ]
 
     @property
-    def week(self) -> list[tuple[str, list[forms.BoundField]]]:
-        """Each weekday with its boxes: from, to, lunch, area."""
+    def week(self) -> list[tuple[str, list[tuple[str, forms.BoundField]]]]:
+        """Each weekday with its boxes and their short names."""
         return [
-            (str(name), [self[f"{box}_{n}"] for box in ("starts", "ends", "lunch", "area")])
+            (str(name), [(str(short), self[f"{box}_{n}"]) for box, short in BOXES.items()])
             for n, name in Weekday.choices
         ]
 
@@ -146,12 +149,16 @@ class CrewForm(forms.Form):
         return found
 
     def clean(self) -> dict[str, Any]:
-        """Refuse half a day's hours, hours in the wrong order, and half a position."""
+        """Find the home; refuse half a day's hours, and hours in the wrong order."""
         data = super().clean() or {}
-        if (data.get("latitude") is None) != (data.get("longitude") is None):
-            self.add_error("longitude", _now("Give both latitude and longitude, or neither."))
-        if data.get("starts_from") == StartsFrom.HOME and data.get("latitude") is None:
-            self.add_error("latitude", _now("Where is home? Give its latitude and longitude."))
+        try:
+            found = position_typed(data.get("where", ""))
+        except ValidationError as error:
+            self.add_error("where", error)
+        else:
+            data["latitude"], data["longitude"] = found or (None, None)
+            if data.get("starts_from") == StartsFrom.HOME and found is None:
+                self.add_error("where", _now("Where is home? Give its coordinates."))
         for number, _name in Weekday.choices:
             starts, ends = data.get(f"starts_{number}"), data.get(f"ends_{number}")
             if (starts is None) != (ends is None):

@@ -257,6 +257,7 @@ def planning(request: HttpRequest) -> HttpResponse:
 
 def _crew_values(held: Crew) -> dict[str, Any]:
     return {
-        "starts_from": held.starts_from, "latitude": held.latitude, "longitude": held.longitude,
+        "starts_from": held.starts_from,
+        "where": Place(latitude=held.latitude, longitude=held.longitude).where,
         "overtime_minutes": held.overtime_minutes, "skills": ", ".join(held.skills),
     }  # fmt: skip
