@@ -21,6 +21,7 @@ def main() -> int:
         phone,
         report,
         rounds,
+        rounds_month,
         submitting,
         visit_days,
     )
@@ -36,7 +37,7 @@ def main() -> int:
     }  # fmt: skip
     by_name_alone = {
         "rounds_search": rounds.search, "rounds_instances": rounds.instances,
-        "rounds_firms": rounds.firms,
+        "rounds_firms": rounds.firms, "rounds_month": rounds_month.run,
     }  # fmt: skip
     known = short | by_name_alone
     wanted = sys.argv[1:] or list(short)
