@@ -1,6 +1,7 @@
 """A call in a real browser: by keys alone, with and without scripts, and a note that is not lost."""
 
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 from django.conf import settings
@@ -17,7 +18,7 @@ from tests.office.keyboard import Keys
 pytestmark = pytest.mark.browser
 
 
-def opened(chromium: Browser, address: str, desk: Desk, **more: object) -> Page:  # noqa: F811
+def opened(chromium: Browser, address: str, desk: Any, **more: object) -> Page:  # noqa: F811
     """The office's screen, signed in."""
     context = chromium.new_context(
         base_url=address, viewport={"width": 1280, "height": 900}, reduced_motion="reduce",

@@ -50,6 +50,8 @@ class StopForm(forms.Form):
         label=_("Begins at"), required=False,
         help_text=_("Empty: wherever in the round it costs least."),
     )  # fmt: skip
+    # before which stop of the round it was dropped
+    position = NumberField(low=0, high=100, whole=True, required=False, widget=forms.HiddenInput)
 
     def __init__(
         self, *args: Any, people: QuerySet[User], days: list[tuple[str, str]], **more: Any

@@ -54,6 +54,7 @@ class RoundShown:
     lunch: str = ""
     ruler: SafeString = field(default_factory=SafeString)
     sketch: SafeString = field(default_factory=SafeString)
+    who: str = ""
 
 
 @dataclass(frozen=True)

@@ -57,8 +57,9 @@ def _planned_round(shown: PlanShown, made: Round) -> RoundShown:
         title=sentence_of(person, shown.day(made.day), lines),
     )  # fmt: skip
     return RoundShown(
-        person, lines, _sums(made), _lunch_words(made), ruler, _planned_sketch(shown, made, person)
-    )
+        person, lines, _sums(made), _lunch_words(made), ruler,
+        _planned_sketch(shown, made, person), made.technician,
+    )  # fmt: skip
 
 
 def _sums(made: Round) -> str:

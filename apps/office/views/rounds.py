@@ -140,7 +140,8 @@ def round_move(request: HttpRequest, pk: UUID, stop: str) -> HttpResponse:
             form,
             lambda: stop_move(
                 plan=row, stop=stop, technicians=list(data["technicians"]), day=data["day"],
-                time=data["time"], today=clock.today(), by=actor, at=actor.at,
+                time=data["time"], position=None if data["time"] else data["position"],
+                today=clock.today(), by=actor, at=actor.at,
             ),
         )  # fmt: skip
         if made is not None:
