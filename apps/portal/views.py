@@ -24,6 +24,7 @@ from apps.clients.models import Contact
 from apps.core import clock, files
 from apps.core.exceptions import DomainError
 from apps.core.scoping import Actor
+from apps.flows import visit_booking
 from apps.flows.letters import preparation_lines, weather_sentence
 from apps.incidents.choices import Reply
 from apps.incidents.models import WeatherAsk
@@ -33,7 +34,6 @@ from apps.portal.selectors import appointments, latest_parts, versions_for, weat
 from apps.reports.models import ReportVersion
 from apps.visits.choices import Answer
 from apps.visits.models import Visit
-from apps.visits.services.booking import client_answer
 
 ANSWERS = (Answer.CONFIRMED, Answer.OTHER_TIME, Answer.DECLINED)
 PAGE_PURPOSES = (Purpose.PAGE, Purpose.APPOINTMENT)
@@ -167,7 +167,7 @@ def answer(request: HttpRequest, secret: str, visit: UUID) -> HttpResponse:
             messages.error(request, _("Tell us in a few words when would suit you."))
         else:
             try:
-                client_answer(visit=row, answer=word, words=words, by=actor, at=now)
+                visit_booking.answer(visit=row, answer=word, words=words, by=actor, at=now)
                 messages.success(request, _("Thank you. We have noted your answer."))
             except DomainError:
                 messages.error(
