@@ -73,13 +73,16 @@ class Choice:
     refusal: Refusal | None = None
 
 
+def is_wanted(visit: Visit) -> bool:
+    """Whether a visit's time is open: pencilled in, or its client wants another one."""
+    other = visit.state == State.BOOKED and visit.client_answer == Answer.OTHER_TIME
+    return visit.state == State.PENCILLED or other
+
+
 def refusal_of(visit: Visit) -> Refusal | None:
     """Return why no times can be offered for a visit as it stands; None where they can."""
     client, place = visit.place.client, visit.place
-    wanted = visit.state == State.PENCILLED or (
-        visit.state == State.BOOKED and visit.client_answer == Answer.OTHER_TIME
-    )
-    if not wanted:
+    if not is_wanted(visit):
         return Refusal("settled", _(
             "This visit is %(state)s. Times are offered while it is pencilled in, or once its client "
             "wants another time; note that first, or move it."
