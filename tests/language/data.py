@@ -14,6 +14,7 @@ from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Client, Contact, Place
 from apps.incidents.models import Incident, IncidentNote, WeatherAsk, WeatherWatch
 from apps.reports.models import Letter
+from apps.rounds.models import TimesOffered
 from apps.systems.models import Component, System
 from apps.visits.models import CallNote, Finding, Phone, Photo, Reading, RefusedOperation, Visit
 
@@ -51,6 +52,7 @@ TYPED: tuple[tuple[type, tuple[str, ...]], ...] = (
     (IncidentNote, ("text", "by")),
     (WeatherWatch, ("words",)),
     (WeatherAsk, ("words",)),
+    (TimesOffered, ("words",)),
 )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from django.db import transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -17,9 +18,10 @@ from apps.core.scoping import Actor
 from apps.rounds.choices import OfferState, TimeState
 from apps.rounds.exceptions import NoOffer, OfferEnded, TimeHeld
 from apps.rounds.models import Hold, TimeOffered, TimesOffered
-from apps.rounds.services import author, plans_lock
+from apps.rounds.services import plans_lock
 from apps.visits.models import Visit
 from apps.visits.services.booking import free_check
+from apps.visits.services.steps import author
 
 MOST_TIMES = 3
 
@@ -118,7 +120,7 @@ def held_check(
     )
 
 
-def _holding(technicians: Iterable[User], start: dt.datetime, end: dt.datetime):  # type: ignore[no-untyped-def]
+def _holding(technicians: Iterable[User], start: dt.datetime, end: dt.datetime) -> QuerySet[Hold]:
     return Hold.objects.filter(
         user__in=list(technicians), holds=True, start__lt=end, end__gt=start
     ).order_by("start", "id")
