@@ -31,7 +31,7 @@ from apps.rounds.exceptions import NoOffer, OfferEnded, TimeGone
 from apps.rounds.models import TimeOffered, TimesOffered
 from apps.rounds.selectors import settings_current
 from apps.rounds.selectors.axis import seconds_of
-from apps.rounds.selectors.offers import AsItStands, Time, as_it_stands, offers_of, shown, times_of
+from apps.rounds.selectors.offers import AsItStands, Time, offers_of, shown, times_ahead
 from apps.rounds.selectors.people import staff_between
 from apps.rounds.services.offers import (
     MOST_TIMES,
@@ -137,17 +137,26 @@ def choice_of(visit: Visit, at: dt.datetime) -> Choice:
     if refusal is not None:
         return Choice([], at, at, [], refusal)
     try:
-        stands = as_it_stands(visit, timezone.localdate(at), at)
+        stands, times = times_ahead(visit, timezone.localdate(at), at, MOST_TIMES)
     except ValueError as error:
         return Choice([], at, at, [], Refusal("settings", str(error)))
-    times = times_of(stands, MOST_TIMES)
-    plan = shown(stands, visit)
-    notes = [note_text(plan, note.code, note.params) for note in stands.notes]
+    notes = _notes(stands, visit, times)
     if len(times) < LEAST_TIMES:
         return Choice(times, at, at, notes, _too_few(stands, visit, times))
     latest = latest_of([time.start for time in times])
     until = min(at + ANSWER_WITHIN, latest)
     return Choice(times, _quarter(until, at), latest, notes)
+
+
+def _notes(stands: AsItStands, visit: Visit, times: Sequence[Time]) -> list[str]:
+    """Return what the office should know of the days that are offered, in words."""
+    days = {(timezone.localdate(time.start) - stands.first).days for time in times}
+    plan = shown(stands, visit)
+    return [
+        note_text(plan, note.code, note.params)
+        for note in stands.notes
+        if note.params.get("day") is None or note.params["day"] in days
+    ]
 
 
 def _too_few(stands: AsItStands, visit: Visit, times: Sequence[Time]) -> Refusal:

@@ -22,7 +22,7 @@ from apps.visits.models import CallNote, Finding, Phone, Photo, Reading, Refused
 UNITS = {
     "mg/L", "mg/L N", "mg/L CaCO3", "CaCO3", "mS/cm", "uS/cm", "µS/cm", "dKH", "meq/L", "°C", "°F",
     "m²", "kg/m³", "g/kg", "g/day", "L/h", "L/min", "m/s", "MJ/m²/day", "kPa", "mm", "cm", "kg",
-    "ppm", "L", "m", "g", "h", "V", "W", "pH", "N", "P", "NH3", "NH4", "NO2", "NO3", "PO4",
+    "EUR", "ppm", "L", "m", "g", "h", "V", "W", "pH", "N", "P", "NH3", "NH4", "NO2", "NO3", "PO4",
     # the same with their figures in <sub>
     "NH", "NO", "PO",
 }  # fmt: skip

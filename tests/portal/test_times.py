@@ -12,6 +12,7 @@ from apps.clients.models import Contact
 from apps.core import clock, outbox
 from apps.flows import offering, visit_booking
 from apps.rounds.models import TimesOffered
+from apps.rounds.services.offers import time_gone
 from apps.visits.models import Visit
 from tests import factories
 from tests.rounds.conftest import firm  # noqa: F401
@@ -119,12 +120,7 @@ def test_none_suits_needs_words_and_frees_the_times(page: Page) -> None:
 
 def test_one_that_is_gone_stands_struck_out_and_the_others_stay(page: Page) -> None:
     gone = page.offer.times.first()
-    visit_booking.pencil(
-        place=page.offer.visit.place, systems=[page.offer.visit.sheets.get().system],
-        start=gone.start + dt.timedelta(minutes=55), end=gone.end + dt.timedelta(hours=1),
-        technicians=[gone.holds.get().user], by=factories.actor(gone.holds.get().user), at=NOW,
-        any_hour=True,
-    )  # fmt: skip
+    time_gone(time=gone, by=factories.actor(gone.holds.get().user), at=NOW)
     assert "taken by now" in page.get()
     assert len(page.times()) == 2
     assert "the others are still free" in page.post(time=str(gone.pk))

@@ -106,6 +106,14 @@ class TestFinding:
         assert [time.late for time in found] == [False, True, True]
         assert timezone.localdate(found[0].start) == MONDAY
 
+    def test_further_ahead_where_the_days_have_no_room_for_three(self, firm: Town) -> None:
+        visit = pencilled(firm)
+        PlanningSettings.objects.update(days_ahead=1)
+        VisitingHours.objects.create(place=visit.place, weekday=2, opens="9:00", closes="12:00")
+        found = offering.choice_of(visit, NOW).times
+        days = [timezone.localdate(time.start) for time in found]
+        assert days == [MONDAY + DAY, MONDAY + 8 * DAY, MONDAY + 15 * DAY]
+
     def test_another_day_for_whoever_wants_another_time(self, firm: Town) -> None:
         visit = firm.book(pencilled(firm))
         visit = client_answer(
@@ -121,7 +129,7 @@ class TestFinding:
         for number, (hour, person) in enumerate([(8, firm.ana), (11, firm.marek), (14, firm.ana)]):
             built = firm.garden(f"P{number}", 3 + 4 * number)
             firm.book(firm.pencil(built, MONDAY + number * DAY, hour, person))
-        stands = as_it_stands(visit, TODAY, NOW)
+        stands = as_it_stands(visit, TODAY, NOW, 10)
         assert violations(stands.problem, stands.plan) == []
         found = times_of(stands, 8)
         assert len(found) > 5
@@ -135,7 +143,7 @@ class TestFinding:
         visit = pencilled(firm)
         fixed = firm.book(firm.pencil(firm.garden("Mill", 2), MONDAY, 13, firm.ana))
         loose = firm.pencil(firm.garden("Sedge", 3), MONDAY, 10, firm.marek)
-        stands = as_it_stands(visit, TODAY, NOW)
+        stands = as_it_stands(visit, TODAY, NOW, 10)
         starts = {
             call.stop: call.start for made in stands.plan.rounds for call in made.calls
         }  # fmt: skip
@@ -155,14 +163,13 @@ class TestFinding:
         at = dt.datetime(2026, 10, 21, 9, tzinfo=dt.UTC)
         for user in (firm.ana, firm.marek):
             WorkingHours.objects.create(user=user, weekday=7, starts="08:00", ends="16:00")
-        PlanningSettings.objects.update(days_ahead=2)
         with timezone.override("Europe/Brussels"):
             built = firm.garden("Heron", 5)
             visit = firm.pencil(built, dt.date(2026, 10, 28), 9)
             VisitingHours.objects.create(
                 place=built.system.place, weekday=7, opens="9:00", closes="12:00"
             )
-            stands = as_it_stands(visit, dt.date(2026, 10, 21), at)
+            stands = as_it_stands(visit, dt.date(2026, 10, 21), at, 2)
             [time] = [t for t in times_of(stands, 3) if timezone.localdate(t.start).day == 25]
             local = timezone.localtime(time.start)
             assert local.utcoffset() == H

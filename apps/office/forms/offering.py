@@ -46,7 +46,10 @@ class PickForm(forms.Form):
 
     time = forms.ChoiceField(
         label=_("They choose"), widget=forms.RadioSelect,
-        error_messages={"required": _("Choose one of the times.")},
+        error_messages={
+            "required": _("Choose one of the times."),
+            "invalid_choice": _("This time can be had no more; choose another one."),
+        },
     )  # fmt: skip
 
     def __init__(self, *args: Any, times: Sequence[tuple[str, str]], **more: Any) -> None:

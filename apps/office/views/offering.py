@@ -51,7 +51,8 @@ def visit_offer(request: HttpRequest, pk: UUID) -> HttpResponse:
     ticked: Any = form["times"].value() or []
     return form_page(
         request, form, "office/visit_offer.html", visit=visit, choice=choice, offerable=offerable,
-        rows=reads.time_rows(actor, choice.times, ticked), contacts=contacts.order_by("name"),
+        rows=reads.time_rows(actor, choice.times, ticked),
+        all_late=all(time.late for time in choice.times), contacts=contacts.order_by("name"),
     )  # fmt: skip
 
 

@@ -13,7 +13,7 @@ from apps.rounds.models import MOST_DAYS, RoundPlan, TimesOffered
 from apps.rounds.planning.draft import draft_of
 from apps.rounds.planning.insertion import Slot, slots
 from apps.rounds.planning.plan import Plan, Round
-from apps.rounds.planning.problem import Problem, Stop, Travel, Window
+from apps.rounds.planning.problem import Problem, Stop, Window
 from apps.rounds.planning.reasons import left_out
 from apps.rounds.planning.schedule import scheduled
 from apps.rounds.planning.segments import Visit as Call
@@ -74,19 +74,32 @@ class Time:
         return f"{start:%Y-%m-%dT%H:%MZ}/{'+'.join(sorted(self.technicians))}"
 
 
-def as_it_stands(
-    visit: Visit, on: dt.date, now: dt.datetime, travel: Travel | None = None
-) -> AsItStands:
-    """Return the days in which times can be offered for a visit, as they are booked.
+def times_ahead(
+    visit: Visit, on: dt.date, now: dt.datetime, count: int
+) -> tuple[AsItStands, list[Time]]:
+    """Return the cheapest times for a visit in the days that the firm plans ahead, and those days.
+
+    Where they have no room for so many, it is looked further ahead, up to a month. Raises
+    ValueError where the settings cannot be meant.
+    """
+    days = settings_current().days_ahead
+    while True:
+        stands = as_it_stands(visit, on, now, days)
+        times = times_of(stands, count)
+        if len(times) >= count or days >= MOST_DAYS:
+            return stands, times
+        days = min(2 * days, MOST_DAYS)
+
+
+def as_it_stands(visit: Visit, on: dt.date, now: dt.datetime, days: int) -> AsItStands:
+    """Return some days in which times can be offered for a visit, as they are booked.
 
     They begin once the frozen days are over and a day is left for the answer. Nothing that stands
     or is held for another client moves. Raises ValueError where the settings cannot be meant.
     """
-    settings = settings_current()
-    first = on + dt.timedelta(days=settings.frozen_days + ANSWERING_DAYS)
-    days = min(settings.days_ahead, MOST_DAYS)
+    first = on + dt.timedelta(days=settings_current().frozen_days + ANSWERING_DAYS)
     facts = facts_of(first, days, on, now=now, asked=visit.pk)
-    problem, made, notes, _shifts = laid_out(facts, travel)
+    problem, made, notes, _shifts = laid_out(facts)
     rounds, crowded = _rounds(problem, made)
     # what is booked there cannot be driven, so nothing more is offered into that day
     shifts = tuple(s for s in problem.shifts if (s.technician, s.day) not in crowded)
