@@ -36,9 +36,13 @@ def day_and_time(moment: dt.datetime) -> str:
     return _("%(day)s at %(time)s") % {"day": day, "time": f"{local:%H:%M}"}
 
 
+def span(start: dt.datetime, end: dt.datetime) -> str:
+    """Return between which times somebody comes."""
+    first, last = timezone.localtime(start), timezone.localtime(end)
+    return _("between %(start)s and %(end)s") % {"start": f"{first:%H:%M}", "end": f"{last:%H:%M}"}
+
+
 def day_and_span(start: dt.datetime, end: dt.datetime) -> str:
     """Return a day and between which times of it somebody comes."""
-    first, last = timezone.localtime(start), timezone.localtime(end)
-    return _("%(day)s, between %(start)s and %(end)s") % {
-        "day": day_text(first.date(), "long"), "start": f"{first:%H:%M}", "end": f"{last:%H:%M}",
-    }  # fmt: skip
+    day = day_text(timezone.localdate(start), "long")
+    return _("%(day)s, %(span)s") % {"day": day, "span": span(start, end)}

@@ -5,10 +5,12 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from uuid import UUID
 
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from apps.core.dates import day_text
 from apps.core.scoping import Actor
-from apps.flows.letter_parts import day_and_span, day_and_time
+from apps.flows.letter_parts import day_and_time, span
 from apps.rounds.choices import OfferState, TimeState
 from apps.rounds.models import TimesOffered
 
@@ -20,7 +22,8 @@ class TimeShown:
     """One of the times; `there`: it can still be chosen."""
 
     pk: UUID
-    label: str
+    day: str
+    span: str
     there: bool
 
 
@@ -76,8 +79,8 @@ def _shown(row: TimesOffered, at: dt.datetime) -> OfferShown:
     return OfferShown(
         row, is_open, heading, text,
         [
-            TimeShown(time.pk, day_and_span(time.told_from, time.told_until),
-                      time.state == TimeState.HELD)
+            TimeShown(time.pk, day_text(timezone.localdate(time.told_from), "long"),
+                      span(time.told_from, time.told_until), time.state == TimeState.HELD)
             for time in row.times.all()
         ] if is_open else [],
         ", ".join(sorted(sheet.system.name for sheet in row.visit.sheets.all())),
@@ -88,7 +91,8 @@ def _shown(row: TimesOffered, at: dt.datetime) -> OfferShown:
 def _words(row: TimesOffered, state: str, is_open: bool) -> tuple[str, str]:
     until = day_and_time(row.until)
     if is_open:
-        text = _("We keep these times for you until %(until)s.") % {"until": until}
+        text = _("We keep these times for you until %(until)s. The one you take is booked at once.")
+        text %= {"until": until}
         return _("Which time suits you?"), text
     if state == OfferState.LAPSED:
         return _("The time to choose is over"), _(

@@ -11,7 +11,7 @@ from apps.clients.models import Place
 from apps.rounds.choices import OfferState
 from apps.rounds.models import MOST_DAYS, RoundPlan, TimesOffered
 from apps.rounds.planning.draft import draft_of
-from apps.rounds.planning.insertion import Slot, slots
+from apps.rounds.planning.insertion import STEP, Slot, slots
 from apps.rounds.planning.plan import Plan, Round
 from apps.rounds.planning.problem import Problem, Stop, Window
 from apps.rounds.planning.reasons import left_out
@@ -173,12 +173,31 @@ def _slots(stands: AsItStands, windows: tuple[Window, ...], count: int) -> list[
 
 
 def _time(stands: AsItStands, slot: Slot) -> Time:
-    start = moment_of(stands.first, slot.start)
+    start, stop = moment_of(stands.first, slot.start), stands.problem.by_stop[stands.stop]
+    open_then = next(w for w in stop.windows if w.start <= slot.start <= w.end)
+    told = told_of(open_then, slot.start, stop.on_site, stands.problem.settings.offer)
     return Time(
-        start, start + stands.length, moment_of(stands.first, slot.window.start),
-        moment_of(stands.first, slot.window.end), slot.technicians, slot.extra, slot.metres,
+        start, start + stands.length, moment_of(stands.first, told.start),
+        moment_of(stands.first, told.end), slot.technicians, slot.extra, slot.metres,
         stands.late(slot.day),
     )  # fmt: skip
+
+
+def told_of(window: Window, start: int, on_site: int, length: int) -> Window:
+    """Return what a client is told: ``length`` [s] from the half-hour on in which the work begins.
+
+    The time itself is settled, so the window need only lie within the hours in which somebody may
+    be there: from when ``window`` opens until work begun at its end is done.
+
+    >>> told_of(Window(28800, 53700), 37200, 3600, 7200)  # 10:20: 10:00 to 12:00
+    Window(start=36000, end=43200)
+    >>> told_of(Window(28800, 53700), 53700, 3600, 7200)  # 14:55, gone by 15:55: 13:30 to 15:30
+    Window(start=48600, end=55800)
+    """
+    closes = window.end + on_site
+    latest = closes - length
+    begin = max(min(start - start % STEP, latest - latest % STEP), window.start)
+    return Window(begin, min(begin + length, closes))
 
 
 def shown(stands: AsItStands, visit: Visit) -> PlanShown:
