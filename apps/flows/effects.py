@@ -7,7 +7,7 @@ from apps.accounts.selectors import firm_current
 from apps.advice.services import standing_refresh
 from apps.core.outbox import effect
 from apps.core.scoping import system
-from apps.flows import checking_in, rounds, visit_days
+from apps.flows import checking_in, offering, rounds, visit_days
 from apps.flows.letters import compose
 from apps.flows.releasing import release
 from apps.reports.services.letters import letter_send
@@ -49,6 +49,12 @@ def tell_late_check_in(*, check_in_id: str, at: dt.datetime) -> None:
 def plan_rounds(*, plan_id: str, at: dt.datetime) -> None:
     """Make a plan of rounds."""
     rounds.plan_make(plan_id=UUID(plan_id), at=at)
+
+
+@effect("offer.lapse", max_attempts=16)
+def lapse_offer(*, offer_id: str, at: dt.datetime) -> None:
+    """Let times that a client did not choose from in time go."""
+    offering.lapse(offer_id=UUID(offer_id), at=at)
 
 
 @effect("care.visit_days", lease_s=300)

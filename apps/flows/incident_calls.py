@@ -14,6 +14,7 @@ from apps.flows.nearest import Candidate, Late, candidate_of, emergency_minutes
 from apps.incidents.choices import Said, Stand
 from apps.incidents.models import Incident
 from apps.incidents.services import incident_followed
+from apps.rounds.services.offers import times_gone, times_lock
 from apps.visits.choices import HOLDING, Answer, State
 from apps.visits.models import Visit
 from apps.visits.services.booking import client_answer
@@ -31,6 +32,7 @@ def send(*, incident: Incident, technician: User, by: Actor, at: dt.datetime) ->
     `late_letters`, once the office has looked. Raises Conflict while somebody is on the way or
     once the incident is closed.
     """
+    times_lock()
     held = Incident.objects.select_for_update().get(pk=incident.pk)
     _check(held)
     place = held.system.place
@@ -85,4 +87,5 @@ def _give_way(row: Late, user: User, why: str, by: Actor, at: dt.datetime) -> No
             visit=row.visit, technician=user, until=row.was, by=by, at=at, reason=why
         )
         return
-    visit_put_off(visit=row.visit, start=row.now, by=by, at=at, reason=why)
+    visit = visit_put_off(visit=row.visit, start=row.now, by=by, at=at, reason=why)
+    times_gone(technicians=visit.technicians.all(), start=visit.start, end=visit.end, by=by, at=at)

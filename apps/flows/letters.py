@@ -1,6 +1,5 @@
 """Who is written to about what, and how each kind of letter is put together."""
 
-import base64
 import datetime as dt
 from collections.abc import Callable
 from typing import Any
@@ -10,7 +9,6 @@ from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.db.models import F
 from django.utils import timezone, translation
-from django.utils.crypto import salted_hmac
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -21,7 +19,6 @@ from apps.accounts.services import link_issue
 from apps.calc.weather import CAUTIONS, CHECKLISTS
 from apps.care.selectors import due_rows, ranked
 from apps.catalogue.selectors import catalogue_current
-from apps.clients.models import Contact
 from apps.clients.selectors import letter_contacts
 from apps.core import files
 from apps.core.dates import day_text
@@ -29,6 +26,8 @@ from apps.core.drawing.ink import PRINT
 from apps.core.drawing.png import svg_png
 from apps.core.numbers import unit_word
 from apps.core.scoping import system
+from apps.flows.letter_parts import client_address, day_and_time, greeting, link_secret
+from apps.flows.offer_letters import compose_times
 from apps.flows.wording import reason_text
 from apps.incidents.choices import Weather
 from apps.incidents.models import WeatherAsk, WeatherWatch
@@ -43,17 +42,6 @@ from apps.visits.models import CheckIn, Visit
 
 LINES_IN_MAIL = 4
 DUE_ROWS_IN_MAIL = 25
-
-
-def link_secret(letter_id: UUID, purpose: str) -> str:
-    """Return the secret of a letter's link: the same however often the letter is written."""
-    digest = salted_hmac(f"letter-link-{purpose}", str(letter_id), algorithm="sha256").digest()
-    return base64.urlsafe_b64encode(digest).rstrip(b"=").decode()
-
-
-def client_address(secret: str) -> str:
-    """Return the full address of a client's link."""
-    return f"{settings.BACKYARD_BASE_URL}/c/{secret}/"
 
 
 def report_letters(visit: Visit, versions: list[ReportVersion], at: dt.datetime) -> list[Letter]:
@@ -71,15 +59,20 @@ def report_letters(visit: Visit, versions: list[ReportVersion], at: dt.datetime)
     ]  # fmt: skip
 
 
-def appointment_letters(visit: Visit, kind: str, at: dt.datetime) -> list[Letter]:
+def appointment_letters(
+    visit: Visit, kind: str, at: dt.datetime, *, picked: bool = False
+) -> list[Letter]:
     """Write to a client about an appointment; the calendar's sequence grows each time.
 
-    Who wants no question is told, and counts as told whether a letter can go or not.
+    Who wants no question is told, and counts as told whether a letter can go or not. Who has
+    `picked` this time is not asked either: it is confirmed.
     """
     client, asks = visit.place.client, kind != LetterKind.CALLED_OFF
     contacts = letter_contacts(client.pk)
     answer: dict[str, Any] = {}
-    if asks and client.just_tell:
+    if picked:
+        answer = {"client_answer": Answer.CONFIRMED, "client_words": "", "answered_at": at}
+    elif asks and client.just_tell:
         answer = {"told_at": at}
     elif asks and contacts:
         answer = {"client_answer": Answer.ASKED}
@@ -91,8 +84,10 @@ def appointment_letters(visit: Visit, kind: str, at: dt.datetime) -> list[Letter
         letter_make(
             kind=kind, key=f"{kind}:{visit.pk}:{visit.appointment_sequence}",
             address=contact.email, contact=contact, visit=visit,
-            parameters={"sequence": visit.appointment_sequence, "told": asks and client.just_tell},
-            at=at,
+            parameters={
+                "sequence": visit.appointment_sequence, "picked": picked,
+                "told": picked or (asks and client.just_tell),
+            }, at=at,
         )
         for contact in contacts
     ]  # fmt: skip
@@ -160,16 +155,6 @@ def due_list_letter(on: dt.date, at: dt.datetime) -> Letter:
     )  # fmt: skip
 
 
-def _greeting(contact: Contact | None) -> str:
-    return _("Dear %(name)s,") % {"name": contact.name} if contact else ""
-
-
-def _day_and_time(moment: dt.datetime) -> str:
-    local = timezone.localtime(moment)
-    day = day_text(local.date(), "long")
-    return _("%(day)s at %(time)s") % {"day": day, "time": f"{local:%H:%M}"}
-
-
 def preparation_lines(visit: Visit) -> list[str]:
     """Return what the client should do before a visit, from the tasks and the place."""
     catalogue = catalogue_current()
@@ -182,7 +167,7 @@ def preparation_lines(visit: Visit) -> list[str]:
             if task.get("preparation") and not no_feed:
                 lines.append(_(task["preparation"]))
     if hours:
-        moment = _day_and_time(visit.start - dt.timedelta(hours=hours))
+        moment = day_and_time(visit.start - dt.timedelta(hours=hours))
         lines.insert(0, _("Please give no feed from %(moment)s.") % {"moment": moment})
     if visit.place.gate_code or "gate" in visit.place.access_notes.lower():
         lines.append(_("Please see that we can get through the gate."))
@@ -194,7 +179,7 @@ def preparation_lines(visit: Visit) -> list[str]:
 def _compose_visit(letter: Letter) -> Mail:
     visit, contact, firm = letter.visit, letter.contact, firm_current()
     assert visit is not None and contact is not None  # noqa: S101, PT018 - the kind asks for both
-    when = _day_and_time(visit.start)
+    when = day_and_time(visit.start)
     called_off = letter.kind == LetterKind.CALLED_OFF
     told = bool(letter.parameters.get("told"))
     sentence = {
@@ -220,6 +205,7 @@ def _compose_visit(letter: Letter) -> Mail:
         end=visit.end, stamp=letter.made_at, summary=f"{firm.name}: {systems}",
         location=visit.place.address, description=sentence, organizer_name=firm.name,
         organizer=firm.email, attendee_name=contact.name, attendee=contact.email,
+        accepted=bool(letter.parameters.get("picked")),
     )  # fmt: skip
     calendar = calendar_text(item, "CANCEL" if called_off else "REQUEST")
     is_reminder = letter.kind == LetterKind.REMINDER
@@ -227,7 +213,7 @@ def _compose_visit(letter: Letter) -> Mail:
         kind=letter.kind,
         subject=sentence,
         context={
-            "firm": firm, "greeting": _greeting(contact), "sentence": sentence, "link": link,
+            "firm": firm, "greeting": greeting(contact), "sentence": sentence, "link": link,
             "link_words": _("See it, or ask for another time") if told
             else _("Confirm, move or decline"),
             "preheader": systems, "place": f"{visit.place.name}, {visit.place.address}",
@@ -301,7 +287,7 @@ def _compose_report(letter: Letter) -> Mail:
         kind=letter.kind,
         subject=subject,
         context={
-            "firm": firm, "greeting": _greeting(contact), "sheets": sheets, "attached": attach,
+            "firm": firm, "greeting": greeting(contact), "sheets": sheets, "attached": attach,
             "link": client_address(secret), "night": sheets[0]["night"] if sheets else ["", ""],
             "preheader": " ".join(sheets[0]["why"]) if sheets else "",
         },
@@ -358,7 +344,7 @@ def _compose_check_in(letter: Letter) -> Mail:
     key = row.by.partition(":")[2]
     person = User.objects.filter(pk=key).first() if len(key) == 36 else None
     name = str(person or _("Somebody"))
-    by = _day_and_time(row.fine_by)
+    by = day_and_time(row.fine_by)
     if row.fine_at is None:
         minutes = max(1, round((letter.made_at - row.fine_by).total_seconds() / 60))
         sentence = ngettext(
@@ -373,7 +359,7 @@ def _compose_check_in(letter: Letter) -> Mail:
         context={
             "firm": firm, "sentence": sentence, "preheader": "", "by": by,
             "late": row.fine_at is None, "name": name, "phone": person.phone if person else "",
-            "fine": _day_and_time(row.fine_at) if row.fine_at else "",
+            "fine": day_and_time(row.fine_at) if row.fine_at else "",
             "client": visit.place.client.name, "place": f"{visit.place.name}, {visit.place.address}",
             "link": f"{settings.BACKYARD_BASE_URL}/visits/{visit.pk}/",
         },
@@ -389,13 +375,13 @@ def _compose_running_late(letter: Letter) -> Mail:
     visit, contact, firm = letter.visit, letter.contact, firm_current()
     assert visit is not None and contact is not None  # noqa: S101, PT018 - the kind asks for both
     was = dt.datetime.fromisoformat(letter.parameters["was"])
-    sentence = _("We come later: on %(when)s.") % {"when": _day_and_time(visit.start)}
+    sentence = _("We come later: on %(when)s.") % {"when": day_and_time(visit.start)}
     return Mail(
         kind=letter.kind,
         subject=sentence,
         context={
-            "firm": firm, "greeting": _greeting(contact), "sentence": sentence,
-            "preheader": visit.place.address, "was": _day_and_time(was),
+            "firm": firm, "greeting": greeting(contact), "sentence": sentence,
+            "preheader": visit.place.address, "was": day_and_time(was),
             "place": f"{visit.place.name}, {visit.place.address}",
             "people": ", ".join(str(row.user) for row in visit.assignments.select_related("user")),
         },
@@ -431,7 +417,7 @@ def _compose_weather(letter: Letter) -> Mail:
         kind=letter.kind,
         subject=sentence,
         context={
-            "firm": firm, "greeting": _greeting(contact), "sentence": sentence,
+            "firm": firm, "greeting": greeting(contact), "sentence": sentence,
             "preheader": ask.watch.words, "words": ask.watch.words,
             "systems": ", ".join(row.name for row in ask.systems.order_by("name")),
             "before": [_(line) for line in checklist.before],
@@ -454,6 +440,7 @@ COMPOSERS: dict[str, Callable[[Letter], Mail]] = {
     LetterKind.CHECK_IN: _compose_check_in,
     LetterKind.RUNNING_LATE: _compose_running_late,
     LetterKind.WEATHER: _compose_weather,
+    LetterKind.TIMES: compose_times,
 }
 
 

@@ -1,4 +1,8 @@
-"""Booking: a visit on the calendar, and the letter that asks the client."""
+"""Booking: a visit on the calendar, and the letter that asks the client.
+
+A time that is held for another client is not taken, but by a call for help: then it is gone. What
+was offered for a visit ends once the visit is moved, booked, called off or answered otherwise.
+"""
 
 import datetime as dt
 from uuid import UUID
@@ -11,10 +15,12 @@ from apps.clients.models import Place
 from apps.core.scoping import Actor
 from apps.flows.letters import appointment_letters
 from apps.reports.choices import LetterKind
+from apps.rounds.choices import OfferState
+from apps.rounds.services.offers import held_check, offer_overtaken, times_gone, times_lock
 from apps.systems.models import System
-from apps.visits.choices import State
+from apps.visits.choices import Answer, State
 from apps.visits.models import Visit
-from apps.visits.services.booking import visit_book, visit_move
+from apps.visits.services.booking import client_answer, visit_book, visit_move
 from apps.visits.services.steps import visit_step
 
 
@@ -33,6 +39,11 @@ def pencil(
     any_hour: bool = False,
 ) -> Visit:
     """Pencil a visit in; nobody is told yet. `any_hour`: a call for help, at any hour."""
+    times_lock()
+    if any_hour:
+        times_gone(technicians=technicians, start=start, end=end, by=by, at=at)
+    else:
+        held_check(technicians, start, end)
     visit = visit_book(
         place=place, systems=systems, start=start, end=end, technicians=technicians, by=by, at=at,
         reason=reason, pk=pk, any_hour=any_hour,
@@ -45,6 +56,9 @@ def pencil(
 def step(*, visit: Visit, to: str, by: Actor, at: dt.datetime, reason: str = "") -> Visit:
     """Bring a visit to another state and tell the client where that concerns them."""
     before = visit.state
+    times_lock()
+    if to != State.PENCILLED:
+        offer_overtaken(visit=visit, by=by, at=at)
     visit = visit_step(visit=visit, to=to, by=by, at=at, reason=reason)
     if to == State.BOOKED and before == State.PENCILLED:
         appointment_letters(visit, LetterKind.APPOINTMENT, at)
@@ -68,6 +82,9 @@ def move(
 ) -> Visit:
     """Move a visit; a client who was told is told again."""
     told = visit.appointment_sequence > 0
+    times_lock()
+    offer_overtaken(visit=visit, by=by, at=at)
+    held_check(technicians, start, end)
     visit = visit_move(
         visit=visit, start=start, end=end, technicians=technicians, rev=rev, by=by, at=at
     )
@@ -76,3 +93,17 @@ def move(
     visit_days_ask([visit.place_id], at)
     visit.refresh_from_db()
     return visit
+
+
+@transaction.atomic
+def answer(*, visit: Visit, answer: str, words: str, by: Actor, at: dt.datetime) -> Visit:
+    """Note what the client says to the appointment; what was offered besides it ends with that.
+
+    Raises IllegalTransition once the visit has begun.
+    """
+    times_lock()
+    if answer == Answer.OTHER_TIME:
+        offer_overtaken(visit=visit, by=by, at=at, to=OfferState.NONE_SUITS, words=words)
+    elif answer in (Answer.CONFIRMED, Answer.DECLINED):
+        offer_overtaken(visit=visit, by=by, at=at)
+    return client_answer(visit=visit, answer=answer, words=words, by=by, at=at)

@@ -8,6 +8,7 @@ app_name = "portal"
 urlpatterns = [
     path("<str:secret>/", views.page, name="page"),
     path("<str:secret>/visits/<uuid:visit>/answer", views.answer, name="answer"),
+    path("<str:secret>/times/<uuid:offer>/answer", views.times, name="times"),
     path("<str:secret>/weather/<uuid:ask>/answer", views.weather, name="weather"),
     path("<str:secret>/reports/<uuid:version>.pdf", views.report, name="report"),
 ]

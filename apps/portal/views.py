@@ -24,16 +24,21 @@ from apps.clients.models import Contact
 from apps.core import clock, files
 from apps.core.exceptions import DomainError
 from apps.core.scoping import Actor
+from apps.flows import offering, visit_booking
+from apps.flows.letter_parts import day_and_time
 from apps.flows.letters import preparation_lines, weather_sentence
 from apps.incidents.choices import Reply
 from apps.incidents.models import WeatherAsk
 from apps.incidents.selectors import asks_open
 from apps.incidents.services import ask_answer
+from apps.portal.offers import offers_shown
 from apps.portal.selectors import appointments, latest_parts, versions_for, weather_asked
 from apps.reports.models import ReportVersion
+from apps.rounds.choices import OfferState
+from apps.rounds.exceptions import TimeGone
+from apps.rounds.models import TimesOffered
 from apps.visits.choices import Answer
 from apps.visits.models import Visit
-from apps.visits.services.booking import client_answer
 
 ANSWERS = (Answer.CONFIRMED, Answer.OTHER_TIME, Answer.DECLINED)
 PAGE_PURPOSES = (Purpose.PAGE, Purpose.APPOINTMENT)
@@ -88,12 +93,19 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
         visits = appointments(actor, now)
         if not whole:
             visits = [visit for visit in visits if visit.pk == link.subject_id]
+        offers = offers_shown(
+            actor, now, None if whole else link.subject_id, [visit.pk for visit in visits]
+        )
+        # who may choose another time is not asked about the one that stands
+        choosing = {item.row.visit_id for item in offers if item.is_open}
+        visits = [visit for visit in visits if visit.pk not in choosing]
         context = {
             "secret": secret,
             "whole": whole,
             "firm": firm_current(),
             "parts": latest_parts(versions),
             "versions": versions,
+            "offers": offers,
             "visits": [
                 {"visit": visit, "preparation": preparation_lines(visit),
                  "people": ", ".join(str(row.user) for row in visit.assignments.all())}
@@ -151,6 +163,59 @@ def weather(request: HttpRequest, secret: str, ask: UUID) -> HttpResponse:
 @login_not_required
 @require_POST
 @_or_gone
+def times(request: HttpRequest, secret: str, offer: UUID) -> HttpResponse:
+    """Whoever holds the link: choose one of the times offered, or say that none suits."""
+    now = clock.now()
+    link, actor, language = _open(secret, now)
+    row = TimesOffered.objects.visible_to(actor).filter(pk=offer).first()
+    if row is None or (link.purpose == Purpose.APPOINTMENT and link.subject_id != row.visit_id):
+        raise Http404
+    with translation.override(language):
+        try:
+            if request.POST.get("answer") == "none":
+                _none_suits(request, row, actor)
+            else:
+                _pick(request, row, actor)
+        except DomainError as error:
+            messages.error(request, _why_not(row, error))
+    return _private(redirect("portal:page", secret=secret))
+
+
+def _pick(request: HttpRequest, row: TimesOffered, actor: Actor) -> None:
+    try:
+        key = UUID(str(request.POST.get("time", "")))
+    except ValueError:
+        messages.error(request, _("Choose one of the times."))
+        return
+    visit = offering.pick(offer=row, time_id=key, by=actor, at=actor.at)
+    when = day_and_time(visit.start)
+    messages.success(request, _("Thank you. We come on %(when)s.") % {"when": when})
+
+
+def _none_suits(request: HttpRequest, row: TimesOffered, actor: Actor) -> None:
+    words = _typed(request)
+    if not words.strip():
+        messages.error(request, _("Tell us in a few words when would suit you."))
+        return
+    offering.none_suits(offer=row, words=words, by=actor, at=actor.at)
+    messages.success(request, _("Thank you. We look for other times and write to you."))
+
+
+def _why_not(row: TimesOffered, error: DomainError) -> str:
+    """Return in the client's words why their choice could not be taken."""
+    row.refresh_from_db()
+    if isinstance(error, TimeGone) and row.state == OfferState.OPEN:
+        return _("This time is taken by now; the others are still free.")
+    if row.state == OfferState.PICKED:
+        return _("You have chosen a time already. Ask for another one below if it does not suit.")
+    if row.state == OfferState.OPEN and row.until > clock.now():
+        return _("Choose one of the times.")
+    return _("These times can be had no more; please call us.")
+
+
+@login_not_required
+@require_POST
+@_or_gone
 def answer(request: HttpRequest, secret: str, visit: UUID) -> HttpResponse:
     """Whoever holds the link: confirm an appointment, ask for another time, decline."""
     now = clock.now()
@@ -167,7 +232,7 @@ def answer(request: HttpRequest, secret: str, visit: UUID) -> HttpResponse:
             messages.error(request, _("Tell us in a few words when would suit you."))
         else:
             try:
-                client_answer(visit=row, answer=word, words=words, by=actor, at=now)
+                visit_booking.answer(visit=row, answer=word, words=words, by=actor, at=now)
                 messages.success(request, _("Thank you. We have noted your answer."))
             except DomainError:
                 messages.error(

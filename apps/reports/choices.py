@@ -21,6 +21,7 @@ class LetterKind(models.TextChoices):
     CHECK_IN = "check_in", _("somebody who works alone")
     RUNNING_LATE = "running_late", _("we come later")
     WEATHER = "weather", _("list for a weather")
+    TIMES = "times", _("times to choose from")
 
 
 class Delivery(models.TextChoices):
@@ -42,4 +43,5 @@ LETTER_SUBJECTS = {
     LetterKind.CHECK_IN: "visit",
     LetterKind.RUNNING_LATE: "visit",
     LetterKind.WEATHER: "weather",
+    LetterKind.TIMES: "visit",
 }

@@ -33,5 +33,26 @@ class Kind(models.TextChoices):
     """What a stop of a plan is."""
 
     FIXED = "fixed", _("stands already")
+    OFFERED = "offered", _("offered to the client")
     MOVABLE = "movable", _("pencilled in")
     DUE = "due", _("due, without a visit")
+
+
+class OfferState(models.TextChoices):
+    """Where times offered to a client stand; `overtaken`: the visit was settled otherwise."""
+
+    OPEN = "open", _("waiting for the client")
+    PICKED = "picked", _("picked")
+    NONE_SUITS = "none_suits", _("none suits")
+    LAPSED = "lapsed", _("not answered in time")
+    TAKEN_BACK = "taken_back", _("taken back")
+    OVERTAKEN = "overtaken", _("settled otherwise")
+
+
+class TimeState(models.TextChoices):
+    """Where one of the times stands; `gone`: something urgent took it."""
+
+    HELD = "held", _("held")
+    GONE = "gone", _("gone")
+    PICKED = "picked", _("picked")
+    FREE = "free", _("free again")

@@ -21,3 +21,27 @@ class ChangeRefused(DomainError):
 
     status = 409
     code = "change_refused"
+
+
+class TimeHeld(Conflict):
+    """Somebody's time is held for a client who may still pick it."""
+
+    code = "time_held"
+
+
+class NoOffer(Conflict):
+    """No times can be offered for a visit; `why` in `extra` says why in a word."""
+
+    code = "no_offer"
+
+
+class OfferEnded(Conflict):
+    """The client, the office or the time itself has ended an offer; `state` in `extra` says how."""
+
+    code = "offer_ended"
+
+
+class TimeGone(Conflict):
+    """One of the times offered cannot be had any more; the others still can."""
+
+    code = "time_gone"

@@ -1,4 +1,4 @@
-"""Who works when and from where, how the firm plans, and the plans of rounds themselves."""
+"""Who works when and from where, how the firm plans, plans of rounds, and times that are offered."""
 
 import datetime as dt
 from decimal import Decimal
@@ -15,7 +15,8 @@ from apps.clients.choices import Weekday
 from apps.core.constraints import known, ordered, positive
 from apps.core.models import UUIDModel
 from apps.core.scoping import Scope, ScopedQuerySet
-from apps.rounds.choices import Part, PlanState, StartsFrom
+from apps.rounds.choices import OfferState, Part, PlanState, StartsFrom, TimeState
+from apps.visits.models import Visit
 
 MOST_DAYS = 31
 LATITUDE = [MinValueValidator(-90), MaxValueValidator(90)]
@@ -258,3 +259,101 @@ class RoundPlan(UUIDModel):
     def last(self) -> dt.date:
         """The last day that it plans."""
         return self.first + dt.timedelta(days=self.days - 1)
+
+
+class TimesOffered(UUIDModel):
+    """Times for one visit that its client may choose from until a moment.
+
+    While it is open each of its times is held: nobody else is booked or planned into it. `rev`: the
+    visit's revision when it ended, so that what the office did since is seen.
+    """
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="times_offered")
+    until = models.DateTimeField()
+    state = models.CharField(max_length=10, choices=OfferState, default=OfferState.OPEN)
+    words = models.CharField(max_length=1000, blank=True)
+    made_by = models.CharField(max_length=160)
+    made_at = models.DateTimeField()
+    ended_by = models.CharField(max_length=160, blank=True)
+    ended_at = models.DateTimeField(null=True, blank=True)
+    rev = models.PositiveIntegerField(null=True, blank=True)
+
+    scope: ClassVar[Scope] = Scope(client="visit__place__client_id")
+
+    class Meta:
+        constraints = [
+            known("state", OfferState, "offer_state_known"),
+            ordered("made_at", "until", "offer_until_later"),
+            models.CheckConstraint(
+                name="offer_ended",
+                condition=Q(state="open", ended_at__isnull=True, rev__isnull=True)
+                | ~Q(state="open") & Q(ended_at__isnull=False, rev__isnull=False),
+            ),
+            models.UniqueConstraint(
+                fields=["visit"], condition=Q(state="open"), name="offer_open_once"
+            ),
+        ]
+        indexes = [models.Index(fields=["state", "until"], name="offer_state")]
+        ordering = ["-made_at", "id"]
+
+    def __str__(self) -> str:
+        return f"{self.visit_id} until {self.until:%Y-%m-%d %H:%M} {self.state}"
+
+
+class TimeOffered(UUIDModel):
+    """One of the times: when the visit would be, the window that the client reads, what it costs.
+
+    `extra` counts ten-thousandths of the firm's currency, `metres` the driving, both as the rounds
+    stood when it was offered.
+    """
+
+    offer = models.ForeignKey(TimesOffered, on_delete=models.CASCADE, related_name="times")
+    start = models.DateTimeField()
+    end = models.DateTimeField()
+    told_from = models.DateTimeField()
+    told_until = models.DateTimeField()
+    extra = models.BigIntegerField()
+    metres = models.IntegerField()
+    state = models.CharField(max_length=6, choices=TimeState, default=TimeState.HELD)
+
+    scope: ClassVar[Scope] = Scope(client="offer__visit__place__client_id")
+
+    class Meta:
+        constraints = [
+            known("state", TimeState, "time_state_known"),
+            ordered("start", "end", "time_in_order"),
+            models.CheckConstraint(
+                name="time_within_what_is_told",
+                condition=Q(told_from__lte=F("start"), told_until__gte=F("start")),
+            ),
+            models.UniqueConstraint(fields=["offer", "start"], name="time_offered_once"),
+            models.UniqueConstraint(
+                fields=["offer"], condition=Q(state="picked"), name="time_picked_once"
+            ),
+        ]
+        ordering = ["start"]
+
+    def __str__(self) -> str:
+        return f"{self.start:%Y-%m-%d %H:%M} {self.state}"
+
+
+class Hold(UUIDModel):
+    """The time of one technician that an offered time holds, as an assignment would."""
+
+    time = models.ForeignKey(TimeOffered, on_delete=models.CASCADE, related_name="holds")
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    start = models.DateTimeField()
+    end = models.DateTimeField()
+    holds = models.BooleanField(default=True)
+
+    scope: ClassVar[Scope] = Scope(own="user_id")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["time", "user"], name="held_once"),
+            ordered("start", "end", "hold_in_order"),
+        ]
+        indexes = [models.Index(fields=["user", "start"], name="hold_day", condition=Q(holds=True))]
+
+    def __str__(self) -> str:
+        return f"{self.user_id} {self.start:%Y-%m-%d %H:%M}"

@@ -14,6 +14,7 @@ from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Client, Contact, Place
 from apps.incidents.models import Incident, IncidentNote, WeatherAsk, WeatherWatch
 from apps.reports.models import Letter
+from apps.rounds.models import TimesOffered
 from apps.systems.models import Component, System
 from apps.visits.models import CallNote, Finding, Phone, Photo, Reading, RefusedOperation, Visit
 
@@ -21,7 +22,7 @@ from apps.visits.models import CallNote, Finding, Phone, Photo, Reading, Refused
 UNITS = {
     "mg/L", "mg/L N", "mg/L CaCO3", "CaCO3", "mS/cm", "uS/cm", "µS/cm", "dKH", "meq/L", "°C", "°F",
     "m²", "kg/m³", "g/kg", "g/day", "L/h", "L/min", "m/s", "MJ/m²/day", "kPa", "mm", "cm", "kg",
-    "ppm", "L", "m", "g", "h", "V", "W", "pH", "N", "P", "NH3", "NH4", "NO2", "NO3", "PO4",
+    "EUR", "ppm", "L", "m", "g", "h", "V", "W", "pH", "N", "P", "NH3", "NH4", "NO2", "NO3", "PO4",
     # the same with their figures in <sub>
     "NH", "NO", "PO",
 }  # fmt: skip
@@ -51,6 +52,7 @@ TYPED: tuple[tuple[type, tuple[str, ...]], ...] = (
     (IncidentNote, ("text", "by")),
     (WeatherWatch, ("words",)),
     (WeatherAsk, ("words",)),
+    (TimesOffered, ("words",)),
 )
 
 

@@ -17,7 +17,7 @@ from apps.care.services import task_save
 from apps.clients.models import Client, Contact, Place
 from apps.core import clock
 from apps.core.scoping import Actor
-from apps.flows import visit_booking, visit_closing
+from apps.flows import offering, visit_booking, visit_closing
 from apps.flows.rounds import plan_now
 from apps.flows.weather_watching import send_list
 from apps.incidents import services as incidents
@@ -49,7 +49,7 @@ def samples(facts: dict[str, Any]) -> dict[str, str]:
         _full(facts) | _of_states() | _letters() | _links(office)
         | _bare(office, technician) | _phone(technician) | _phones(technician)
         | _incidents(facts, office) | _weather(office)
-        | _plans(office)
+        | _plans(office) | _offers(office)
     )  # fmt: skip
 
 
@@ -177,6 +177,48 @@ def _plans(office: Actor) -> dict[str, str]:
         "round_plan": str(ready.pk), "waiting_round_plan": str(waits.pk),
         "failed_round_plan": str(failed.pk), "stop": stop, "ana": str(ana.pk),
     }  # fmt: skip
+
+
+def _offers(office: Actor) -> dict[str, str]:
+    """Return a visit that times can be offered for, one whose client may choose, one whose did not."""
+    plain, asked, over = (_pencilled(office, number) for number in range(3))
+    offers = {
+        visit.pk: visit.times_offered.first() or offering.offer(visit=visit, by=office, at=at)
+        for visit, at in ((asked, office.at), (over, office.at - dt.timedelta(days=3)))
+    }  # fmt: skip
+    offering.lapse(offer_id=offers[over.pk].pk, at=office.at)
+    secrets = {
+        f"{name}_secret": link_issue(
+            client_id=visit.place.client_id, purpose=Purpose.APPOINTMENT, at=office.at,
+            subject_id=visit.pk, secret=f"screens-{name}-" + "a" * 30,
+        )
+        for name, visit in (("times", asked), ("over", over))
+    }  # fmt: skip
+    offer = str(offers[asked.pk].pk)
+    return secrets | {
+        "offerable_visit": str(plain.pk), "offered_visit": str(asked.pk), "offer": offer,
+        "lapsed_visit": str(over.pk),
+    }  # fmt: skip
+
+
+def _pencilled(office: Actor, number: int) -> Visit:
+    """Return a visit in a night of the week after next, to a place on the map whose client reads."""
+    reason = f"Times to choose from, {number}"
+    held = Visit.objects.filter(reason=reason).select_related("place__client").first()
+    if held is not None:
+        return held
+    places = Place.objects.filter(
+        latitude__isnull=False, client__just_tell=False, client__contacts__gets_letters=True,
+        systems__active=True,
+    )  # fmt: skip
+    place = places.distinct().order_by("name", "id")[number]
+    day = clock.today() + dt.timedelta(days=12)
+    start = dt.datetime.combine(day, dt.time(1 + number, 7), dt.UTC)
+    return visit_booking.pencil(
+        place=place, systems=list(place.systems.filter(active=True)[:1]), start=start,
+        end=start + dt.timedelta(minutes=50), by=office, at=office.at, reason=reason, any_hour=True,
+        technicians=[User.objects.filter(role="technician").order_by("username")[0]],
+    )  # fmt: skip
 
 
 def _of_states() -> dict[str, str]:

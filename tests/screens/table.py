@@ -11,7 +11,7 @@ from tests.trust.policy import POLICIES
 
 # answers that are no page: files, data, and what only takes a POST
 NO_PAGE = frozenset({
-    "livez", "readyz", "portal:report", "portal:answer", "portal:weather", "accounts:logout", "office:due_csv",
+    "livez", "readyz", "portal:report", "portal:answer", "portal:times", "portal:weather", "accounts:logout", "office:due_csv",
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv", "office:incidents_csv",
     "office:report_pdf", "office:photo", "office:advice_undo", "office:phones_looked",
     "office:check_in_heard", "office:away_end", "office:round_accept", "office:round_drop", "field:look", "field:start", "field:undo",
@@ -27,6 +27,7 @@ NO_ERROR = {
     "office:advice_end": "asks yes or no; advice that is closed already stays so",
     "office:report_draw": "asks yes or no; drawing again gives the same report",
     "office:running_late": "asks yes or no; a second press sends nothing",
+    "office:offer_back": "asks yes or no",
     "office:entry_restore": "asks yes or no; the loaded figures are always there",
 }
 NO_EMPTY = {
@@ -102,6 +103,8 @@ BAD = {
     "office:visit_move": {"technicians": "", "end": "06:00"},
     "office:visit_answer": {"answer": ""},
     "office:visit_step": {"reason": ""},
+    "office:visit_offer": {"times": "", "until_time": "25:00"},
+    "office:offer_pick": {"time": ""},
     "office:reading_correct": {"value": "many", "reason": ""},
     "office:phone_cut": {"reason": ""},
     "office:call_open": {"kind": ""},
@@ -135,6 +138,7 @@ BAD_AT = {
 }
 # whose rows a page is looked at with, where it is not those of the state itself
 COMING = ("office:visit_step", "office:visit_move", "office:visit_answer")
+OF = {"office:visit_offer": "offerable"}
 ERROR_OF = {"office:visit_release": "coming", "office:letter_again": "sent",
             "office:letter_arrived": "sent"}  # fmt: skip
 
@@ -149,7 +153,11 @@ def role_of(name: str) -> str:
 
 
 def _row(name: str, state: str = "full", of: str = "", **more: object) -> Row:
-    of = of or ("coming" if name in COMING else "phone" if name.startswith("field:") else "")
+    of = (
+        of
+        or OF.get(name, "")
+        or ("coming" if name in COMING else "phone" if name.startswith("field:") else "")
+    )
     values = {"role": role_of(name), "kwargs": POLICIES[name].objects, "of": of} | more
     return Row(name, state=state, **values)  # type: ignore[arg-type]
 
@@ -220,6 +228,10 @@ def _more() -> list[Row]:
         _row("office:letters", "troubled", query="?show=troubled"),
         _row("office:visit", "pencilled", of="pencilled"),
         _row("office:visit", "coming", of="coming"),
+        _row("office:visit", "offered", of="offered"),
+        _row("office:visit", "lapsed", of="lapsed"),
+        _row("office:visit_offer", "open", of="offered"),
+        _row("office:visit_offer", "settled", of="coming"),
         _row("office:visit", "under-way", of="phone"),
         _row("office:visit", "written-up", of="written_up"),
         _row("office:visit", "called-off", of="called_off"),
@@ -240,6 +252,9 @@ def _more() -> list[Row]:
         _row("field:result", "written-up", of="done"),
         _row("portal:page", "appointment", of="appointment"),
         _row("portal:page", "weather", of="weather"),
+        _row("portal:page", "times", of="times"),
+        _row("portal:page", "times-over", of="over"),
+        _row("portal:page", "times-none", of="times", sent={"answer": "none", "words": ""}, says=said),
         _row("portal:page", "revoked", of="revoked", status=404),
         _row("portal:page", "error", of="appointment", sent={"answer": "other_time", "words": ""}, says=said),
         _row("accounts:login", "refused", sent={"username": "nobody-{plan}", "password": "wrong"},

@@ -18,7 +18,7 @@ from apps.clients.models import Client, Contact, SourceWater, VisitingHours
 from apps.core import files
 from apps.incidents.models import Incident, IncidentNote, PutOff, WeatherAsk, WeatherWatch
 from apps.reports.models import Letter, Release, Report, ReportVersion
-from apps.rounds.models import Absence, RoundPlan
+from apps.rounds.models import Absence, Hold, RoundPlan, TimeOffered, TimesOffered
 from apps.systems.models import Component, Flow
 from apps.visits.models import (
     Assignment,
@@ -111,7 +111,7 @@ def house(canary: str, technician: User, hour: int) -> House:
         last=factories.TODAY + dt.timedelta(days=40 + hour),
     )  # fmt: skip
     rows["incident"] = _incident(built, visit, canary)
-    rows |= _weather(built, rows["contact"], canary)
+    rows |= _weather(built, rows["contact"], canary) | _offer(visit, technician, hour)
     return House(canary, client, built, visit, rows, link)
 
 
@@ -121,6 +121,21 @@ def _round_plan(canary: str) -> RoundPlan:
         first=factories.TODAY, days=1, iterations=1, state="failed", made_at=factories.NOW,
         made_by="office", failed_because=canary,
     )  # fmt: skip
+
+
+def _offer(visit: Visit, technician: User, hour: int) -> dict[str, Any]:
+    """Return a time that the client may still choose, next week."""
+    offer = TimesOffered.objects.create(
+        visit=visit, until=factories.NOW + dt.timedelta(days=1), made_by="office",
+        made_at=factories.NOW,
+    )  # fmt: skip
+    start = factories.NOW + dt.timedelta(days=7, hours=hour)
+    time = TimeOffered.objects.create(
+        offer=offer, start=start, end=start + dt.timedelta(hours=1), told_from=start,
+        told_until=start + dt.timedelta(hours=2), extra=70_000, metres=9_000,
+    )  # fmt: skip
+    hold = Hold.objects.create(time=time, user=technician, start=time.start, end=time.end)
+    return {"offer": offer, "time": time, "hold": hold}
 
 
 def _visit_days(built: factories.Built, visit: Visit) -> None:

@@ -17,10 +17,12 @@ from apps.core.drawing.sketch_map import Leg, Spot, sketch_map
 from apps.core.scoping import Actor
 from apps.office.selectors.waiting import stop_word
 from apps.office.wording import place_label
-from apps.rounds.models import Absence, RoundPlan
+from apps.rounds.choices import Kind
+from apps.rounds.models import Absence, Hold, RoundPlan
 from apps.visits.choices import State
 from apps.visits.models import Assignment, Visit
 
+Taken = Assignment | Hold
 HOUR = 3600
 SHOWN_DAYS = 7
 
@@ -67,16 +69,26 @@ class DayShown:
 
 
 def week_standing(actor: Actor, first: dt.date, days: int = SHOWN_DAYS) -> list[DayShown]:
-    """Return the days from the first on, with each technician's visits: three queries."""
+    """Return the days from the first on, with each technician's visits, and what is held for
+    clients who may still choose it: a fixed number of queries.
+    """
     start = timezone.make_aware(dt.datetime.combine(first, dt.time()))
-    rows = list(
+    within = {"start__gte": start, "start__lt": start + dt.timedelta(days=days)}
+    booked = (
         Assignment.objects.visible_to(actor)
-        .filter(start__gte=start, start__lt=start + dt.timedelta(days=days))
+        .filter(**within)
         .exclude(visit__state=State.CALLED_OFF)
         .select_related("user", "visit__place__client")
         .prefetch_related("visit__sheets__system", "visit__place__hours")
-        .order_by("start", "user__first_name")
     )
+    held = (
+        Hold.objects.visible_to(actor)
+        .filter(holds=True, **within)
+        .select_related("user", "time__offer__visit__place__client")
+        .prefetch_related("time__offer__visit__sheets__system", "time__offer__visit__place__hours")
+    )
+    taken: list[Taken] = [*booked, *held]
+    rows = sorted(taken, key=lambda row: (row.start, row.user.first_name))
     away = Absence.objects.visible_to(actor).filter(
         first__lt=first + dt.timedelta(days=days), last__gte=first
     )
@@ -84,8 +96,8 @@ def week_standing(actor: Actor, first: dt.date, days: int = SHOWN_DAYS) -> list[
     return [_standing_day(first + dt.timedelta(days=n), rows, absences) for n in range(days)]
 
 
-def _standing_day(on: dt.date, rows: Sequence[Assignment], absences: Iterable[Absence]) -> DayShown:
-    mine: dict[Any, list[Assignment]] = {}
+def _standing_day(on: dt.date, rows: Sequence[Taken], absences: Iterable[Absence]) -> DayShown:
+    mine: dict[Any, list[Taken]] = {}
     for row in rows:
         if timezone.localdate(row.start) == on:
             mine.setdefault(row.user, []).append(row)
@@ -93,20 +105,24 @@ def _standing_day(on: dt.date, rows: Sequence[Assignment], absences: Iterable[Ab
     return DayShown(on, [_standing_round(on, str(user), own) for user, own in mine.items()], gone)
 
 
-def _standing_round(on: dt.date, person: str, rows: Sequence[Assignment]) -> RoundShown:
+def _visit(row: Taken) -> Visit:
+    return row.visit if isinstance(row, Assignment) else row.time.offer.visit
+
+
+def _standing_round(on: dt.date, person: str, rows: Sequence[Taken]) -> RoundShown:
     lines = [_standing_line(n, row) for n, row in enumerate(rows, 1)]
     blocks = [
         Block(
-            row.visit.place.name, line.word, _hour(row.start), _hour(row.end),
-            _share_done(row.visit), _open_hours(row, on),
+            _visit(row).place.name, line.word, _hour(row.start), _hour(row.end),
+            _share_done(_visit(row)), _open_hours(_visit(row), on),
         )
         for row, line in zip(rows, lines, strict=True)
     ]  # fmt: skip
     spots = [
-        Spot(row.visit.place.name, row.visit.place.latitude, row.visit.place.longitude, str(n),
-             row.visit.finished_at is not None)
-        for n, row in enumerate(rows, 1)
-        if row.visit.place.latitude is not None and row.visit.place.longitude is not None
+        Spot(visit.place.name, visit.place.latitude, visit.place.longitude, str(n),
+             visit.finished_at is not None)
+        for n, visit in enumerate(map(_visit, rows), 1)
+        if visit.place.latitude is not None and visit.place.longitude is not None
     ]  # fmt: skip
     legs = [Leg(n, n + 1, "", spots[n].done) for n in range(len(spots) - 1)]
     sums = ngettext("%(count)d visit", "%(count)d visits", len(rows)) % {"count": len(rows)}
@@ -117,12 +133,13 @@ def _standing_round(on: dt.date, person: str, rows: Sequence[Assignment]) -> Rou
     return RoundShown(person, lines, sums, ruler=ruler, sketch=sketch_of(spots, legs, person))
 
 
-def _standing_line(number: int, row: Assignment) -> StopLine:
-    place, visit = row.visit.place, row.visit
+def _standing_line(number: int, row: Taken) -> StopLine:
+    visit = _visit(row)
+    place, held = visit.place, isinstance(row, Hold)
     systems = ", ".join(sheet.system.name for sheet in visit.sheets.all())
     return StopLine(
         number, place_label(place), place.address, systems, _clock(row.start),
-        _clock(row.end), stop_word(visit), visit.pk,
+        _clock(row.end), str(Kind.OFFERED.label) if held else stop_word(visit), visit.pk,
     )  # fmt: skip
 
 
@@ -132,8 +149,8 @@ def _share_done(visit: Visit) -> float:
     return 0.5 if visit.started_at is not None else 0.0
 
 
-def _open_hours(row: Assignment, on: dt.date) -> tuple[tuple[float, float], ...]:
-    hours = row.visit.place.hours.all()
+def _open_hours(visit: Visit, on: dt.date) -> tuple[tuple[float, float], ...]:
+    hours = visit.place.hours.all()
     return tuple(
         (span.opens.hour + span.opens.minute / 60, span.closes.hour + span.closes.minute / 60)
         for span in hours

@@ -89,7 +89,7 @@ def _planned_line(shown: PlanShown, made: Round, number: int, call: Call) -> Sto
         number, place_label(place) if place else shown.place(call.stop),
         place.address if place else "", systems, clock(call.start), clock(call.leave),
         str(Kind(work.kind).label), work.visit,
-        "" if work.kind == Kind.FIXED else call.stop, _was(shown, made, call.stop),
+        "" if work.kind in (Kind.FIXED, Kind.OFFERED) else call.stop, _was(shown, made, call.stop),
     )  # fmt: skip
 
 

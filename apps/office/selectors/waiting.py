@@ -4,7 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Prefetch, Q
+from django.db.models import Exists, F, OuterRef, Prefetch, Q, Subquery
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -19,12 +19,15 @@ from apps.office.selectors.phones import QUIET, late_check_ins, waits_words
 from apps.office.wording import age_words, day_words, first_sentences, place_label
 from apps.reports.choices import Delivery
 from apps.reports.models import Letter, Report, ReportVersion
+from apps.rounds.choices import OfferState
+from apps.rounds.models import TimesOffered
 from apps.visits.choices import Answer, Remark, State
 from apps.visits.models import Assignment, Phone, PhoneRemark, Visit
 
 MOST = 12
 SOON = dt.timedelta(days=7)
 STALE = dt.timedelta(hours=12)
+ENDED_BY_ITSELF = (OfferState.LAPSED, OfferState.OVERTAKEN)
 
 
 @dataclass(frozen=True)
@@ -137,15 +140,25 @@ def _corrections(actor: Actor) -> list[Waiting]:
 def _visits(actor: Actor) -> list[Waiting]:
     now = actor.at
     open_states = (State.PENCILLED, State.BOOKED)
+    offers = TimesOffered.objects.filter(visit=OuterRef("pk"))
+    last = offers.order_by("-made_at", "id")
+    # nobody has done anything since the times that were offered ran out
+    unanswered = Q(state__in=open_states, offered__in=ENDED_BY_ITSELF, offered_rev=F("rev"))
     wanted = (
         Q(state__in=open_states, client_answer__in=(Answer.OTHER_TIME, Answer.DECLINED))
         | Q(state=State.BOOKED, client_answer=Answer.ASKED, start__gt=now, start__lte=now + SOON)
         | Q(state=State.PENCILLED, start__gt=now, start__lte=now + SOON)
         | Q(state__in=open_states, start__lt=now - STALE)
         | Q(state=State.UNDER_WAY, end__lt=now - STALE)
+        | unanswered
     )
     rows = (
         Visit.objects.visible_to(actor)
+        # what is offered waits for the client, until its own time is near
+        .exclude(Exists(offers.filter(state=OfferState.OPEN)), start__gt=now)
+        .annotate(
+            offered=Subquery(last.values("state")[:1]), offered_rev=Subquery(last.values("rev")[:1])
+        )
         .filter(wanted)
         .select_related("place__client")
         .order_by("start")[: 2 * MOST]
@@ -163,6 +176,11 @@ def _visit_since(visit: Visit) -> dt.datetime:
 
 def _visit_text(visit: Visit, now: dt.datetime) -> str:
     day = day_words(timezone.localdate(visit.start))
+    ended = getattr(visit, "offered", "") if visit.state != State.UNDER_WAY else ""
+    if ended in ENDED_BY_ITSELF and getattr(visit, "offered_rev", None) == visit.rev:
+        if ended == OfferState.LAPSED:
+            return _(" did not choose one of the times offered")
+        return _(": none of the times offered is left")
     if visit.client_answer == Answer.OTHER_TIME and visit.state != State.UNDER_WAY:
         return _(" wants another time than %(day)s") % {"day": day}
     if visit.client_answer == Answer.DECLINED and visit.state != State.UNDER_WAY:

@@ -30,7 +30,6 @@ from apps.office.views.common import POSTED, attempt, attempt_based, form_page, 
 from apps.systems.models import System
 from apps.visits.choices import State
 from apps.visits.models import Visit
-from apps.visits.services.booking import client_answer
 
 
 def day_of(request: HttpRequest, name: str) -> dt.date | None:
@@ -173,7 +172,7 @@ def visit_answer(request: HttpRequest, pk: UUID) -> HttpResponse:
         data = form.cleaned_data
         done = attempt(
             form,
-            lambda: client_answer(
+            lambda: visit_booking.answer(
                 visit=visit, answer=data["answer"], words=data["words"], by=actor, at=actor.at
             ),
         )

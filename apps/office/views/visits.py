@@ -18,8 +18,10 @@ from apps.flows.letters import preparation_lines
 from apps.incidents.models import Incident
 from apps.office.forms.base import EmptyForm
 from apps.office.selectors import visit_page as reads
+from apps.office.selectors.offering import offers_shown
 from apps.office.selectors.phones import late_check_ins, remarks, remarks_shown
 from apps.office.views.common import POSTED, form_page, found, posted, refuse
+from apps.office.views.offering import can_offer
 from apps.reports.models import Report
 from apps.reports.services.reports import report_open
 from apps.visits.choices import State
@@ -55,6 +57,8 @@ def visit(request: HttpRequest, pk: UUID) -> HttpResponse:
         "letters": reads.letters_of(actor, row),
         "steps": reads.steps_of(actor, row),
         "allowed": allowed,
+        "offers": offers_shown(actor, row),
+        "can_offer": can_offer(row),
         "movable": row.state in (State.PENCILLED, State.BOOKED),
         "preparation": preparation_lines(row) if row.state in ("pencilled", "booked") else [],
         "contacts": Contact.objects.visible_to(actor).filter(client=client).order_by("name"),

@@ -8,7 +8,10 @@ from icalendar import Calendar, Event, vCalAddress, vText
 
 @dataclass(frozen=True)
 class Appointment:
-    """What a calendar needs to know of a visit. Times are aware."""
+    """What a calendar needs to know of a visit. Times are aware.
+
+    `accepted`: who gets it has picked this time, and is not asked once more.
+    """
 
     uid: str
     sequence: int
@@ -22,6 +25,7 @@ class Appointment:
     organizer: str
     attendee_name: str
     attendee: str
+    accepted: bool = False
 
 
 def calendar_text(item: Appointment, method: str) -> bytes:
@@ -48,8 +52,8 @@ def calendar_text(item: Appointment, method: str) -> bytes:
     attendee = vCalAddress(f"mailto:{item.attendee}")
     attendee.params["cn"] = vText(item.attendee_name)
     attendee.params["role"] = vText("REQ-PARTICIPANT")
-    attendee.params["partstat"] = vText("NEEDS-ACTION")
-    attendee.params["rsvp"] = vText("TRUE")
+    attendee.params["partstat"] = vText("ACCEPTED" if item.accepted else "NEEDS-ACTION")
+    attendee.params["rsvp"] = vText("FALSE" if item.accepted else "TRUE")
     event.add("attendee", attendee, encode=False)
     calendar.add_component(event)
     return bytes(calendar.to_ical())

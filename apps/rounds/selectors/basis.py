@@ -11,14 +11,19 @@ from django.db.models import Min
 
 from apps.care.models import CareTask
 from apps.care.selectors import FIRM_TASKS
+from apps.rounds.models import Hold
 from apps.rounds.planning.problem import Shift
 from apps.systems.models import System
 from apps.visits.choices import HOLDING
 from apps.visits.models import Sheet, Visit
 
 
-def fingerprint(visits: Iterable[Visit], shifts: Sequence[Shift], due: Iterable[UUID]) -> str:
+def fingerprint(
+    visits: Iterable[Visit], shifts: Sequence[Shift], due: Iterable[UUID], held: Iterable[Hold]
+) -> str:
     """Return a mark that changes with a visit, who goes there, who works when, or what is due.
+
+    So it does with what is held for clients.
 
     Visits that others change are told by their revision; a due system by whether it is active, has
     a visit now, and when it wants one.
@@ -27,6 +32,7 @@ def fingerprint(visits: Iterable[Visit], shifts: Sequence[Shift], due: Iterable[
         sorted(_visit(visit) for visit in visits),
         sorted(_shift(shift) for shift in shifts),
         _due(sorted(due, key=str)),
+        sorted([str(row.pk), _iso(row.start), _iso(row.end)] for row in held),
     ]
     return hashlib.sha256(json.dumps(said).encode()).hexdigest()
 

@@ -5,7 +5,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from uuid import UUID
 
-from django.db.models import Prefetch, Q, QuerySet, Sum
+from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet, Sum
 from django.utils import timezone
 
 from apps.accounts.models import Firm
@@ -19,8 +19,8 @@ from apps.care.selectors import FIRM_TASKS, ranked
 from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.clients.models import Place
 from apps.core.scoping import system
-from apps.rounds.choices import Kind
-from apps.rounds.models import PlanningSettings
+from apps.rounds.choices import Kind, OfferState
+from apps.rounds.models import Hold, PlanningSettings, TimesOffered
 from apps.rounds.selectors.people import Staff, staff_between
 from apps.systems.models import System
 from apps.visits.choices import HOLDING, Answer, State
@@ -35,7 +35,11 @@ UNTOLD = (Answer.NOT_ASKED, Answer.OTHER_TIME)
 
 @dataclass(frozen=True)
 class Facts:
-    """All that is read, once; nothing is worked out yet."""
+    """All that is read, once; nothing is worked out yet.
+
+    ``held``: what is held for clients who may still pick it. ``asked``: the one visit that times are
+    looked for; all others stand then.
+    """
 
     first: dt.date
     days: int
@@ -54,6 +58,8 @@ class Facts:
     settled: frozenset[UUID]
     now: dt.datetime | None
     catalogue: Catalogue
+    held: list[Hold]
+    asked: UUID | None = None
 
     @property
     def frozen(self) -> frozenset[int]:
@@ -66,10 +72,14 @@ class Facts:
 
         On a frozen day one that may be moved stays as long as those who go are at work.
         """
+        if self.asked is not None:
+            return Kind.MOVABLE if visit.pk == self.asked else Kind.FIXED
         stays = (
             visit.state != State.PENCILLED
             or visit.client_answer not in UNTOLD
             or visit.pk in self.settled
+            # its client may pick another time any moment
+            or getattr(visit, "offered", False)
             or len(visit.assignments.all()) > 2
             # its hour has come: somebody may be there
             or (self.now is not None and visit.start < self.now)
@@ -97,18 +107,22 @@ def midnight(on: dt.date) -> dt.datetime:
     return timezone.make_aware(dt.datetime.combine(on, dt.time()))
 
 
-def visits_concerned(first: dt.date, days: int, on: dt.date) -> QuerySet[Visit]:
+def visits_concerned(
+    first: dt.date, days: int, on: dt.date, asked: UUID | None = None
+) -> QuerySet[Visit]:
     """Return the visits that a plan has to do with, oldest first.
 
-    Those that hold somebody's time in the days planned, and those pencilled in for a day gone by.
+    Those that hold somebody's time in the days planned, and those pencilled in for a day gone by;
+    or, where times are looked for one, that one instead of the latter.
     """
     begin, end = midnight(first), midnight(first + dt.timedelta(days=days))
     within = Q(state__in=HOLDING, start__gte=begin, start__lt=end)
-    missed = Q(state=State.PENCILLED, start__lt=midnight(on))
+    missed = Q(state=State.PENCILLED, start__lt=midnight(on)) if asked is None else Q(pk=asked)
     people = Assignment.objects.select_related("user").order_by("user_id")
+    offers = TimesOffered.objects.filter(visit=OuterRef("pk"), state=OfferState.OPEN)
     return (
         Visit.objects.filter(within | missed)
-        .annotate(minutes_planned=Sum("sheets__lines__minutes_planned"))
+        .annotate(minutes_planned=Sum("sheets__lines__minutes_planned"), offered=Exists(offers))
         .prefetch_related(Prefetch("assignments", people), "sheets")
         .order_by("start", "id")
     )
@@ -120,25 +134,39 @@ def facts_of(
     on: dt.date,
     settled: Collection[UUID] = frozenset(),
     now: dt.datetime | None = None,
+    asked: UUID | None = None,
 ) -> Facts:
     """Read what a plan of the days from ``first`` on needs, as of the day ``on``.
 
-    ``settled``: visits that stay where they are; ``now``: before it nothing new begins. A fixed number of queries, however many visits.
+    ``settled``: visits that stay where they are; ``now``: before it nothing new begins; ``asked``:
+    the one visit that times are looked for. A fixed number of queries, however many visits.
     Raises DomainError where no firm is set up.
     """
     last = first + dt.timedelta(days=days - 1)
-    visits = list(visits_concerned(first, days, on))
-    due = due_without_visit(last, on)
-    systems = {sheet.system_id for visit in visits for sheet in visit.sheets.all()}
+    visits, held = list(visits_concerned(first, days, on, asked)), held_between(first, days)
+    due = due_without_visit(last, on) if asked is None else {}
+    offered = [row.time.offer.visit for row in held]
+    systems = {sheet.system_id for visit in [*visits, *offered] for sheet in visit.sheets.all()}
     systems |= {row.pk for rows in due.values() for row in rows}
-    places = Place.objects.filter(pk__in={*due, *(visit.place_id for visit in visits)})
+    places = Place.objects.filter(pk__in={*due, *(visit.place_id for visit in [*visits, *offered])})
     return Facts(
         first, days, on, firm_current(), settings_current(), staff_between(first, last), visits,
         due, {place.pk: place for place in places.prefetch_related("hours")}, _tasks(systems),
         _ranks(systems), _soon(systems),
         _sick(systems, first, last), _fish(systems, on, last), frozenset(settled), now,
-        catalogue_current(),
+        catalogue_current(), held, asked,
     )  # fmt: skip
+
+
+def held_between(first: dt.date, days: int) -> list[Hold]:
+    """Return what is held in these days for clients who may still pick it: two queries."""
+    begin, end = midnight(first), midnight(first + dt.timedelta(days=days))
+    rows = Hold.objects.filter(holds=True, start__gte=begin, start__lt=end)
+    return list(
+        rows.select_related("time__offer__visit")
+        .prefetch_related("time__offer__visit__sheets")
+        .order_by("start", "user_id")
+    )
 
 
 def due_without_visit(last: dt.date, on: dt.date) -> dict[UUID, list[System]]:

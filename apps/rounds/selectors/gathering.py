@@ -21,7 +21,7 @@ from apps.rounds.planning.problem import (
 )
 from apps.rounds.selectors.basis import fingerprint
 from apps.rounds.selectors.facts import Facts, facts_of
-from apps.rounds.selectors.kept import Note, kept
+from apps.rounds.selectors.kept import Kept, Note, kept
 from apps.rounds.selectors.people import base_of, homes, shifts_of
 from apps.rounds.selectors.roads import roads
 from apps.rounds.selectors.stops import Frame, Work, place_key, stops_of
@@ -60,6 +60,23 @@ def gather(
     Raises ValueError where the settings cannot be meant.
     """
     facts = facts_of(first, days, on, settled, now)
+    problem, made, notes, shifts = laid_out(facts, travel)
+    work = {name: row.work for name, row in made.planned.items()}
+    basis = _basis(facts, shifts, work, facts.frozen)
+    holding = frozenset(
+        visit.pk
+        for visit in facts.visits
+        if facts.kind(visit) == Kind.MOVABLE
+        and not facts.overdue(visit)
+        and place_key(visit.place_id) in problem.travel.index
+    )
+    return Gathered(first, days, problem, work, notes, basis, holding)
+
+
+def laid_out(
+    facts: Facts, travel: Travel | None = None
+) -> tuple[Problem, Kept, tuple[Note, ...], list[Shift]]:
+    """Return the problem that facts make, what was done so that all fits, notes, plain shifts."""
     costs = Costs.of(facts.settings.per_km, facts.settings.per_hour)
     shifts = _shifts(facts, costs)
     places, assumed = _places(facts)
@@ -72,17 +89,8 @@ def gather(
         travel, costs,
         Settings(sticky=whole(facts.settings.keeping_a_day * MONEY), frozen_days=facts.frozen),
     )  # fmt: skip
-    work = {name: row.work for name, row in made.planned.items()}
     notes = ([Note("base_assumed")] if assumed else []) + made.notes
-    basis = _basis(facts, shifts, work, facts.frozen)
-    holding = frozenset(
-        visit.pk
-        for visit in facts.visits
-        if facts.kind(visit) == Kind.MOVABLE
-        and not facts.overdue(visit)
-        and place_key(visit.place_id) in travel.index
-    )
-    return Gathered(first, days, problem, work, tuple(notes), basis, holding)
+    return problem, made, tuple(notes), shifts
 
 
 def basis_now(
@@ -126,10 +134,15 @@ def _basis(
     visits = [
         visit
         for visit in facts.visits
-        for day in ((timezone.localdate(visit.start) - facts.first).days,)
+        for day in (_day_of(facts, visit.start),)
         if day in free or (visit.pk in moved and day not in frozen)
     ]
-    return fingerprint(visits, [shift for shift in shifts if shift.day in free], due)
+    held = [row for row in facts.held if _day_of(facts, row.start) in free]
+    return fingerprint(visits, [shift for shift in shifts if shift.day in free], due, held)
+
+
+def _day_of(facts: Facts, moment: dt.datetime) -> int:
+    return (timezone.localdate(moment) - facts.first).days
 
 
 def stuck(gathered: Gathered, plan: Plan) -> set[UUID]:

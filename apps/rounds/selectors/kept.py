@@ -28,11 +28,15 @@ class Note:
 
 @dataclass
 class Kept:
-    """Stops and shifts, with what was done to them so that all that stands fits."""
+    """Stops and shifts, with what was done to them so that all that stands fits.
+
+    ``standing``: what stands on each technician's day, in order.
+    """
 
     planned: dict[str, Planned]
     shifts: dict[tuple[str, int], Shift]
     notes: list[Note]
+    standing: dict[tuple[str, int], list[str]] = field(default_factory=dict)
 
 
 def kept(frame: Frame, planned: Sequence[Planned]) -> Kept:
@@ -45,6 +49,7 @@ def kept(frame: Frame, planned: Sequence[Planned]) -> Kept:
     for row in planned:
         _cut(frame.facts, made, row.stop)
     for (name, day), stops in sorted(_standing(frame, planned).items()):
+        made.standing[name, day] = [stop.id for stop in stops]
         _day(frame, made, name, day, [made.planned[stop.id].stop for stop in stops])
     return made
 

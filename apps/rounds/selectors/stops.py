@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from apps.clients.models import Place
 from apps.rounds.choices import Kind
+from apps.rounds.models import Hold
 from apps.rounds.planning.prizes import lone_trip
 from apps.rounds.planning.problem import (
     DAY,
@@ -102,6 +103,8 @@ def stops_of(frame: Frame) -> list[Planned]:
             found += fixed(frame, visit)
         else:
             found += movable(frame, visit)
+    for row in frame.facts.held:
+        found += offered(frame, row)
     for place_id in sorted(frame.facts.due, key=str):
         found.append(due(frame, place_id))
     return found
@@ -126,6 +129,21 @@ def fixed(frame: Frame, visit: Visit) -> list[Planned]:
         )  # fmt: skip
         found.append(Planned(replace(stop, prizes=frame.prizes(stop, wish)), work))
     return found + _held(frame, visit, people, begin, length)
+
+
+def offered(frame: Frame, row: Hold) -> list[Planned]:
+    """Return a time that a client may still pick: it stands as if it were booked."""
+    visit, name = row.time.offer.visit, str(row.user_id)
+    length = max(int((row.end - row.start).total_seconds()), STEP)
+    begin = axis_of(frame.facts.first, row.start)
+    work = _work(Kind.OFFERED, visit)
+    on_map = place_key(visit.place_id) in frame.travel.index
+    stop = Stop(
+        f"offer:{row.pk}", place_key(visit.place_id) if on_map else BASE, length, (), {},
+        promise=Promise(Window(begin, begin), (name,)),
+    )  # fmt: skip
+    wish = wanted(frame.facts, work.systems, timezone.localdate(row.start))
+    return [Planned(replace(stop, prizes=frame.prizes(stop, wish)), work)]
 
 
 def _held(

@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('rounds', '0002_plans_hold_still'),
+        ('rounds', '0004_offers_hold_still'),
     ]
 
     operations = [
