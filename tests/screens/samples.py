@@ -8,7 +8,7 @@ from typing import Any
 from uuid import UUID, uuid4, uuid5
 
 from apps.accounts.choices import Purpose
-from apps.accounts.models import Closure, User
+from apps.accounts.models import CalendarFeed, Closure, User
 from apps.accounts.services import link_issue, links_revoke
 from apps.advice.models import Advice
 from apps.batches.models import FishBatch, Planting
@@ -45,6 +45,8 @@ def samples(facts: dict[str, Any]) -> dict[str, str]:
     users = {u["role"]: u["id"] for u in reversed(facts["users"])}
     office = Actor(role="office", at=clock.now(), user_id=UUID(users["office"]))
     technician = Actor(role="technician", at=clock.now(), user_id=UUID(users["technician"]))
+    # each walk makes new ones
+    CalendarFeed.objects.filter(revoked_at=None).update(revoked_at=office.at)
     return (
         _full(facts) | _of_states() | _letters() | _links(office)
         | _bare(office, technician) | _phone(technician) | _phones(technician)

@@ -11,7 +11,7 @@ from tests.trust.policy import POLICIES
 
 # answers that are no page: files, data, and what only takes a POST
 NO_PAGE = frozenset({
-    "livez", "readyz", "portal:report", "portal:answer", "portal:weather", "accounts:logout", "office:due_csv",
+    "livez", "readyz", "calendar", "accounts:calendar_end", "portal:calendar_end", "portal:report", "portal:answer", "portal:weather", "accounts:logout", "office:due_csv",
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv", "office:incidents_csv",
     "office:report_pdf", "office:photo", "office:advice_undo", "office:phones_looked",
     "office:check_in_heard", "office:away_end", "office:round_accept", "office:round_drop", "field:look", "field:start", "field:undo",
@@ -20,6 +20,8 @@ NO_PAGE = frozenset({
 })  # fmt: skip
 NO_ERROR = {
     "accounts:sessions": "ends a browser by its button; there is nothing to write",
+    "accounts:calendars": "makes an address by its button; there is nothing to write",
+    "portal:calendar": "makes an address by its button; there is nothing to write",
     "office:plan_make": "asks yes or no; making a plan again adds what is missing",
     "office:flow_remove": "asks yes or no",
     "office:closure_end": "asks yes or no",
@@ -239,6 +241,9 @@ def _more() -> list[Row]:
         _row("portal:page", "appointment", of="appointment"),
         _row("portal:page", "weather", of="weather"),
         _row("portal:page", "revoked", of="revoked", status=404),
+        _row("accounts:calendars", "made", sent={}, says="#made"),
+        _row("accounts:calendars", "technician", role="technician"),
+        _row("portal:calendar", "made", sent={}, says="#made"),
         _row("portal:page", "error", of="appointment", sent={"answer": "other_time", "words": ""}, says=said),
         _row("accounts:login", "refused", sent={"username": "nobody-{plan}", "password": "wrong"},
              status=422, says=".errors"),

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from apps.accounts.actors import office_of
-from apps.accounts.selectors import firm_current
+from apps.accounts.selectors import feeds_open, firm_current
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.choices import ClientKind
 from apps.clients.models import Client, Contact, Place, SourceWater, VisitingHours
@@ -115,6 +115,7 @@ def place(request: HttpRequest, pk: UUID) -> HttpResponse:
         "shown": place_days(actor, row, catalogue_current()),
         "coming": visits.filter(state__in=HOLDING).order_by("start"),
         "past": visits.exclude(state__in=HOLDING).order_by("-start")[:CALLS],
+        "feeds": feeds_open(actor).filter(client_id=client.pk),
         "calls": CallNote.objects.visible_to(actor).filter(client=client).order_by("-at")[:CALLS],
     }
     return render(request, "office/place.html", context)

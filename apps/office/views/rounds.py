@@ -14,7 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from apps.accounts.actors import office_of
 from apps.accounts.models import User
-from apps.accounts.selectors import technicians
+from apps.accounts.selectors import feeds_open, technicians
 from apps.core import clock
 from apps.core.dates import day_text
 from apps.core.exceptions import DomainError
@@ -225,7 +225,8 @@ def crew(request: HttpRequest, pk: UUID) -> HttpResponse:
         if done is not None:
             messages.success(request, _("The hours are set."))
             return redirect("office:rounds")
-    return form_page(request, form, "office/rounds/crew.html", person=user)
+    feeds = feeds_open(actor).filter(user=user)
+    return form_page(request, form, "office/rounds/crew.html", person=user, feeds=feeds)
 
 
 def _crew_values(held: Crew) -> dict[str, Any]:
