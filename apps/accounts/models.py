@@ -1,5 +1,6 @@
 """Firm, users, tokens, links, keys, audit."""
 
+import datetime as dt
 import uuid
 from typing import ClassVar
 
@@ -33,6 +34,9 @@ class Firm(models.Model):
     reminder_hours = models.PositiveSmallIntegerField(default=24)
     day_start = models.TimeField(default="08:00")
     day_end = models.TimeField(default="18:00")
+    # letters that nobody waits for wait then; both the same: never. Common practice
+    quiet_from = models.TimeField(default=dt.time(20))
+    quiet_until = models.TimeField(default=dt.time(7, 30))
 
     scope: ClassVar[Scope] = Scope(staff=True, anyone=True)
     objects = ScopedQuerySet.as_manager()

@@ -338,6 +338,18 @@ def country_set(*, country: str, subdivision: str, by: Actor, at: dt.datetime) -
 
 
 @transaction.atomic
+def quiet_hours_set(
+    *, quiet_from: dt.time, quiet_until: dt.time, by: Actor, at: dt.datetime
+) -> None:
+    """Say when letters to clients wait, on the clock of whoever gets them; both the same: never."""
+    firm = Firm.objects.select_for_update().get(pk=1)
+    firm.quiet_from, firm.quiet_until = quiet_from, quiet_until
+    firm.save(update_fields=["quiet_from", "quiet_until"])
+    change = {"from": f"{quiet_from:%H:%M}", "until": f"{quiet_until:%H:%M}"}
+    audit(at=at, by=by, verb="set quiet hours", kind="firm", object_id=firm.pk, change=change)
+
+
+@transaction.atomic
 def closure_add(
     *, first: dt.date, last: dt.date, name: str, works: bool, by: Actor, at: dt.datetime
 ) -> Closure:

@@ -71,10 +71,12 @@ def report_letters(visit: Visit, versions: list[ReportVersion], at: dt.datetime)
     ]  # fmt: skip
 
 
-def appointment_letters(visit: Visit, kind: str, at: dt.datetime) -> list[Letter]:
+def appointment_letters(
+    visit: Visit, kind: str, at: dt.datetime, *, at_once: bool = False
+) -> list[Letter]:
     """Write to a client about an appointment; the calendar's sequence grows each time.
 
-    Who wants no question is told, and counts as told whether a letter can go or not.
+    `at_once`: it answers what the client has just done, and they look out for it. Who wants no question is told, and counts as told whether a letter can go or not.
     """
     client, asks = visit.place.client, kind != LetterKind.CALLED_OFF
     contacts = letter_contacts(client.pk)
@@ -92,7 +94,7 @@ def appointment_letters(visit: Visit, kind: str, at: dt.datetime) -> list[Letter
             kind=kind, key=f"{kind}:{visit.pk}:{visit.appointment_sequence}",
             address=contact.email, contact=contact, visit=visit,
             parameters={"sequence": visit.appointment_sequence, "told": asks and client.just_tell},
-            at=at,
+            at=at, at_once=at_once,
         )
         for contact in contacts
     ]  # fmt: skip

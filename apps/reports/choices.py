@@ -31,6 +31,7 @@ class Delivery(models.TextChoices):
     SENT = "sent", _("sent")
     UNSURE = "unsure", _("unsure")
     FAILED = "failed", _("failed")
+    REPLACED = "replaced", _("a later letter went instead")
 
 
 LETTER_SUBJECTS = {
@@ -43,3 +44,8 @@ LETTER_SUBJECTS = {
     LetterKind.RUNNING_LATE: "visit",
     LetterKind.WEATHER: "weather",
 }
+
+# what cannot wait for the end of quiet hours
+AT_ONCE = frozenset(
+    {LetterKind.DUE_LIST, LetterKind.CHECK_IN, LetterKind.RUNNING_LATE, LetterKind.WEATHER}
+)

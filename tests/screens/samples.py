@@ -197,7 +197,20 @@ def _of_states() -> dict[str, str]:
 
 
 def _letters() -> dict[str, str]:
-    return {"sent_letter": str(Letter.objects.filter(state="sent")[0].pk)}
+    sent = Letter.objects.filter(state="sent")[0]
+    return {"sent_letter": str(sent.pk), "waits_letter": str(_waiting(sent).pk)}
+
+
+def _waiting(like: Letter) -> Letter:
+    """Return a letter that waits for the morning; no job sends it."""
+    held, _made = Letter.objects.get_or_create(
+        key="screens waits",
+        defaults={"kind": "reminder", "contact": like.contact, "address": like.address,
+                  "visit": like.visit, "message_id": "<screens-waits@x>", "made_at": clock.now(),
+                  "parameters": {"sequence": 1},
+                  "not_before": clock.now() + dt.timedelta(hours=9)},
+    )  # fmt: skip
+    return held
 
 
 def _links(office: Actor) -> dict[str, str]:

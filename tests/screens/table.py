@@ -13,7 +13,7 @@ from tests.trust.policy import POLICIES
 NO_PAGE = frozenset({
     "livez", "readyz", "calendar", "accounts:calendar_end", "portal:calendar_end", "portal:report", "portal:answer", "portal:weather", "accounts:logout", "office:due_csv",
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv", "office:incidents_csv",
-    "office:report_pdf", "office:photo", "office:advice_undo", "office:phones_looked",
+    "office:report_pdf", "office:photo", "office:letter_now", "office:advice_undo", "office:phones_looked",
     "office:check_in_heard", "office:away_end", "office:round_accept", "office:round_drop", "field:look", "field:start", "field:undo",
     # the phone's page draws itself from what the phone holds: tests/phone walks its screens
     "field:app", "field:worker", "field:manifest", "field:module",
@@ -74,7 +74,7 @@ BAD = {
     "office:place_edit": {"street": "", "where": "east"},
     "office:client_edit": {"since": "31.02.2026", "client_name": ""},
     "office:contact_new": {"email": "", "name": "Robin"},
-    "office:contact_edit": {"email": "nowhere"},
+    "office:contact_edit": {"email": "nowhere", "time_zone": "Middle/Nowhere"},
     "office:links_end": {"reason": ""},
     "office:hours": {"d1_0_opens": "10:00", "d1_0_closes": "09:00"},
     "office:holidays": {"country": "QQ"},
@@ -101,6 +101,7 @@ BAD = {
     "office:plant_out": {"transplanted_on": ""},
     "office:plant_pick": {"mass_kg": "-1"},
     "office:loop_edit": {"volume_known_within_pct": "200"},
+    "office:quiet": {"quiet_from": "25:00"},
     "office:visit_move": {"technicians": "", "end": "06:00"},
     "office:visit_answer": {"answer": ""},
     "office:visit_step": {"reason": ""},
@@ -218,6 +219,7 @@ def _more() -> list[Row]:
         _row("office:search", "first-day", query="?q=oak", site="new"),
         _row("office:places", "of-one-kind", query="?show=household"),
         _row("office:letters", "troubled", query="?show=troubled"),
+        _row("office:letter", "waits", of="waits"),
         _row("office:visit", "pencilled", of="pencilled"),
         _row("office:visit", "coming", of="coming"),
         _row("office:visit", "under-way", of="phone"),

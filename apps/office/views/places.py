@@ -197,7 +197,7 @@ def _make(data: dict[str, Any], client: Client | None, actor: Actor) -> Place:
     if client is None:
         client = Client(name=data["client_name"], kind=data["kind"], since=clock.today())
         row_save(row=client, by=actor, at=actor.at)
-        names = ("name", "email", "phone", "language", "units", "gets_letters")
+        names = ("name", "email", "phone", "language", "units", "gets_letters", "time_zone")
         contact = Contact(client=client, **{name: data[name] for name in names})
         row_save(row=contact, by=actor, at=actor.at)
     row = Place(client=client, **place_values(data))
@@ -209,7 +209,10 @@ def groups_of(form: Any) -> list[tuple[str, list[Any]]]:
     """Return a place form's fields in groups with their headings."""
     wanted = (
         (_("Client"), ("client_name", "kind")),
-        (_("Contact"), ("name", "email", "phone", "language", "units", "gets_letters")),
+        (
+            _("Contact"),
+            ("name", "email", "phone", "language", "units", "gets_letters", "time_zone"),
+        ),
         (_("Address"), ("place_name", "street", "town", "area")),
         (_("Where it lies"), ("where", "altitude_m")),
         (_("Getting in"), ("access_notes", "gate_code", "dog")),
