@@ -21,7 +21,6 @@ from apps.accounts.services import link_issue
 from apps.calc.weather import CAUTIONS, CHECKLISTS
 from apps.care.selectors import due_rows, ranked
 from apps.catalogue.selectors import catalogue_current
-from apps.clients.models import Contact
 from apps.clients.selectors import letter_contacts
 from apps.core import files
 from apps.core.dates import day_text
@@ -29,6 +28,9 @@ from apps.core.drawing.ink import PRINT
 from apps.core.drawing.png import svg_png
 from apps.core.numbers import unit_word
 from apps.core.scoping import system
+from apps.flows.letter_words import day_and_time as _day_and_time
+from apps.flows.letter_words import greeting as _greeting
+from apps.flows.letters_on_the_way import compose_on_my_way, compose_running_late
 from apps.flows.wording import reason_text
 from apps.incidents.choices import Weather
 from apps.incidents.models import WeatherAsk, WeatherWatch
@@ -160,16 +162,6 @@ def due_list_letter(on: dt.date, at: dt.datetime) -> Letter:
         kind=LetterKind.DUE_LIST, key=f"due_list:{on.isoformat()}", address=firm_current().email,
         contact=None, visit=None, parameters={"on": on.isoformat()}, at=at,
     )  # fmt: skip
-
-
-def _greeting(contact: Contact | None) -> str:
-    return _("Dear %(name)s,") % {"name": contact.name} if contact else ""
-
-
-def _day_and_time(moment: dt.datetime) -> str:
-    local = timezone.localtime(moment)
-    day = day_text(local.date(), "long")
-    return _("%(day)s at %(time)s") % {"day": day, "time": f"{local:%H:%M}"}
 
 
 def preparation_lines(visit: Visit) -> list[str]:
@@ -386,28 +378,6 @@ def _compose_check_in(letter: Letter) -> Mail:
     )  # fmt: skip
 
 
-def _compose_running_late(letter: Letter) -> Mail:
-    """Write that we come later than was said, with the time as it stands when it is sent."""
-    visit, contact, firm = letter.visit, letter.contact, firm_current()
-    assert visit is not None and contact is not None  # noqa: S101, PT018 - the kind asks for both
-    was = dt.datetime.fromisoformat(letter.parameters["was"])
-    sentence = _("We come later: on %(when)s.") % {"when": _day_and_time(visit.start)}
-    return Mail(
-        kind=letter.kind,
-        subject=sentence,
-        context={
-            "firm": firm, "greeting": _greeting(contact), "sentence": sentence,
-            "preheader": visit.place.address, "was": _day_and_time(was),
-            "place": f"{visit.place.name}, {visit.place.address}",
-            "people": ", ".join(str(row.user) for row in visit.assignments.select_related("user")),
-        },
-        address=letter.address,
-        message_id=letter.message_id,
-        firm_name=firm.name,
-        reply_to=firm.email,
-    )  # fmt: skip
-
-
 def weather_sentence(kind: str) -> str:
     """Return what is coming, as the letter and the client's page begin."""
     return {
@@ -454,8 +424,9 @@ COMPOSERS: dict[str, Callable[[Letter], Mail]] = {
     LetterKind.REMINDER: _compose_visit,
     LetterKind.DUE_LIST: _compose_due_list,
     LetterKind.CHECK_IN: _compose_check_in,
-    LetterKind.RUNNING_LATE: _compose_running_late,
+    LetterKind.RUNNING_LATE: compose_running_late,
     LetterKind.WEATHER: _compose_weather,
+    LetterKind.ON_MY_WAY: compose_on_my_way,
 }
 
 

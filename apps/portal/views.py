@@ -18,6 +18,7 @@ from apps.catalogue.files import rows as data_rows
 from apps.core import clock, files
 from apps.core.exceptions import DomainError
 from apps.flows.letters import preparation_lines, weather_sentence
+from apps.flows.on_the_way import road_words, tellings_of
 from apps.incidents.choices import Reply
 from apps.incidents.models import WeatherAsk
 from apps.incidents.selectors import asks_open
@@ -47,6 +48,7 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
         visits = appointments(actor, now)
         if not whole:
             visits = [visit for visit in visits if visit.pk == link.subject_id]
+        said = tellings_of(visits)
         context = {
             "secret": secret,
             "whole": whole,
@@ -55,6 +57,7 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
             "versions": versions,
             "visits": [
                 {"visit": visit, "preparation": preparation_lines(visit),
+                 "road": road_words(visit, said.get(visit.pk, []), now),
                  "people": ", ".join(str(row.user) for row in visit.assignments.all())}
                 for visit in visits
             ],

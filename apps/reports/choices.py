@@ -21,6 +21,7 @@ class LetterKind(models.TextChoices):
     CHECK_IN = "check_in", _("somebody who works alone")
     RUNNING_LATE = "running_late", _("we come later")
     WEATHER = "weather", _("list for a weather")
+    ON_MY_WAY = "on_my_way", _("somebody is on the way")
 
 
 class Delivery(models.TextChoices):
@@ -43,9 +44,11 @@ LETTER_SUBJECTS = {
     LetterKind.CHECK_IN: "visit",
     LetterKind.RUNNING_LATE: "visit",
     LetterKind.WEATHER: "weather",
+    LetterKind.ON_MY_WAY: "visit",
 }
 
 # what cannot wait for the end of quiet hours
-AT_ONCE = frozenset(
-    {LetterKind.DUE_LIST, LetterKind.CHECK_IN, LetterKind.RUNNING_LATE, LetterKind.WEATHER}
-)
+AT_ONCE = frozenset({
+    LetterKind.DUE_LIST, LetterKind.CHECK_IN, LetterKind.RUNNING_LATE, LetterKind.WEATHER,
+    LetterKind.ON_MY_WAY,
+})  # fmt: skip

@@ -28,7 +28,7 @@ from apps.rounds.codec import work_of
 from apps.rounds.planning.effort import Effort
 from apps.rounds.services import plan_failed, plan_new
 from apps.systems.models import Component, Flow, Loop, System
-from apps.visits.models import Phone, Reading, Sheet, Visit
+from apps.visits.models import Operation, Phone, Reading, Sheet, Visit
 from apps.visits.services.phones import check_in_set, refused_keep
 from apps.visits.services.steps import author
 
@@ -51,7 +51,7 @@ def samples(facts: dict[str, Any]) -> dict[str, str]:
         _full(facts) | _of_states() | _letters() | _links(office)
         | _bare(office, technician) | _phone(technician) | _phones(technician)
         | _incidents(facts, office) | _weather(office)
-        | _plans(office)
+        | _plans(office) | _road(technician)
     )  # fmt: skip
 
 
@@ -134,6 +134,27 @@ def _weather(office: Actor) -> dict[str, str]:
         contact_id=asks[0].contact_id, secret="screens-weather-" + "a" * 27,
     )  # fmt: skip
     return {"watch": str(asks[0].watch_id), "weather_secret": secret}
+
+
+def _road(technician: Actor) -> dict[str, str]:
+    """Return a visit to which the technician is on the way, and the page of its client."""
+    visit = Visit.objects.visible_to(technician).filter(state="booked").order_by("start")[0]
+    phone = Phone.objects.filter(user_id=technician.user_id).first()
+    there = max(technician.at + dt.timedelta(minutes=25), visit.start)
+    for number, (path, outcome) in enumerate(
+        (("on_my_way", "told"), ("running_late", "too_late"), ("running_late", "nobody"))
+    ):
+        Operation.objects.get_or_create(
+            pk=uuid5(SPACE, f"said {number}"),
+            defaults={"visit": visit, "path": path, "device": str(phone.pk) if phone else "",
+                      "value": {"minutes": 25, "there": there.isoformat()}, "at": technician.at,
+                      "received_at": technician.at, "by": author(technician), "outcome": outcome},
+        )  # fmt: skip
+    secret = link_issue(
+        client_id=visit.place.client_id, purpose=Purpose.APPOINTMENT, at=technician.at,
+        subject_id=visit.pk, secret="screens-road-" + "a" * 30,
+    )  # fmt: skip
+    return {"road_visit": str(visit.pk), "road_secret": secret}
 
 
 def _metered(loop: Loop) -> CareTask:

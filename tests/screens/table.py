@@ -242,6 +242,8 @@ def _more() -> list[Row]:
         _row("field:result", "written-up", of="done"),
         _row("portal:page", "appointment", of="appointment"),
         _row("portal:page", "weather", of="weather"),
+        _row("portal:page", "on-the-way", of="road"),
+        _row("office:visit", "on-the-way", of="road"),
         _row("portal:page", "revoked", of="revoked", status=404),
         _row("accounts:calendars", "made", sent={}, says="#made"),
         _row("accounts:calendars", "technician", role="technician"),

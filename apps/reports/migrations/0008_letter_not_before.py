@@ -16,7 +16,7 @@ CHOICES = [
 class Migration(migrations.Migration):
     """A time before which a letter does not go out, and one more state."""
 
-    dependencies = [("reports", "0005_letter_weather")]
+    dependencies = [("reports", "0007_letter_on_my_way")]
 
     operations = [
         migrations.AddField(
