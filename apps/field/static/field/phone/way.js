@@ -73,5 +73,5 @@ export const theWay = async (visit, own, day, { open, again }) => {
     await ask({ visit: visit.id, path: "running_late", label: _("Minutes later than %(time)s", { time: clock(visit.start) }), button: _("Running late"), from: () => new Date(visit.start).getTime(), again }),
   ];
   if (!forms && !told.length) return null;
-  return h("section", {}, h("h2", {}, _("Tell the client")), told, forms);
+  return h("section", {}, h("h2", {}, _("Tell the client")), h("div", { class: "form" }, told.length > 0 && h("div", {}, told), forms));
 };
