@@ -57,6 +57,7 @@ urlpatterns = [
         "rounds/plans/<uuid:pk>/absence", rounds.TechnicianAway.as_view(), name="round_plan_absence"
     ),
     path("letters", letters.Letters.as_view(), name="letters"),
+    path("letters/<uuid:pk>/now", letters.LetterNow.as_view(), name="letter_now"),
     path("letters/<uuid:pk>/again", letters.LetterAgain.as_view(), name="letter_again"),
     path("incidents", incidents.Incidents.as_view(), name="incidents"),
     path("incidents/<uuid:pk>", incidents.OneIncident.as_view(), name="incident"),

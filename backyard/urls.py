@@ -3,12 +3,14 @@
 from django.urls import include, path
 
 from apps.core import views
+from apps.portal.calendars import feed
 
 urlpatterns = [
     path("livez", views.livez, name="livez"),
     path("readyz", views.readyz, name="readyz"),
     path("api/v1/", include("backyard.api_urls")),
     path("c/", include("apps.portal.urls")),
+    path("calendar/<str:secret>.ics", feed, name="calendar"),
     path("account/", include("apps.accounts.urls")),
     path("field/", include("apps.field.urls")),
     path("", include("apps.office.urls")),

@@ -192,7 +192,11 @@ def deliver(
 
     def sent() -> Any:
         letters = office.need("GET", f"/letters?visit={visit['id']}")["results"]
-        return next((r for r in letters if r["kind"] == "report" and r["state"] == "sent"), None)
+        report = next((r for r in letters if r["kind"] == "report"), None)
+        if report and report["state"] == "queued" and report["not_before"]:
+            # at night it would wait for the morning
+            office.need("POST", f"/letters/{report['id']}/now")
+        return report if report and report["state"] == "sent" else None
 
     letter = wait("the letter", sent, check)
     mail = wait("the mail", lambda: sink.find(folder / "mail", letter["message_id"]), check)

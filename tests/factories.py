@@ -19,7 +19,8 @@ TODAY = NOW.date()
 
 
 def firm(**more: Any) -> Firm:
-    """The firm."""
+    """The firm; its letters go out at any hour, whatever the time at which the tests run."""
+    more = {"quiet_from": dt.time(0), "quiet_until": dt.time(0)} | more
     return Firm.objects.create(
         id=1, name="Reed & Roach", street="Weir Lane 4", town="Tarnwick", phone="0555 0100",
         emergency_phone="0555 0199", email="office@reedandroach.example", **more,

@@ -16,4 +16,3 @@ class Purpose(models.TextChoices):
 
     PAGE = "page", _("the client's page")
     APPOINTMENT = "appointment", _("one appointment")
-    CALENDAR = "calendar", _("calendar feed")

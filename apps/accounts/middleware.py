@@ -9,7 +9,9 @@ from apps.accounts.choices import Role
 from apps.core.exceptions import DomainError
 from apps.core.problems import problem
 
-OPEN_TO_ALL = ("/field/", "/api/", "/account/", "/c/", "/static/", "/livez", "/readyz", "/media/")
+OPEN_TO_ALL = (
+    "/field/", "/api/", "/account/", "/c/", "/calendar/", "/static/", "/livez", "/readyz", "/media/",
+)  # fmt: skip
 
 
 class RoleMiddleware:

@@ -1,5 +1,6 @@
 """Firm, users, tokens, links, keys, audit."""
 
+import datetime as dt
 import uuid
 from typing import ClassVar
 
@@ -33,6 +34,9 @@ class Firm(models.Model):
     reminder_hours = models.PositiveSmallIntegerField(default=24)
     day_start = models.TimeField(default="08:00")
     day_end = models.TimeField(default="18:00")
+    # letters that nobody waits for wait then; both the same: never. Common practice
+    quiet_from = models.TimeField(default=dt.time(20))
+    quiet_until = models.TimeField(default=dt.time(7, 30))
 
     scope: ClassVar[Scope] = Scope(staff=True, anyone=True)
     objects = ScopedQuerySet.as_manager()
@@ -157,6 +161,41 @@ class ClientLink(UUIDModel):
 
     def __str__(self) -> str:
         return f"{self.purpose} of {self.client_id}"
+
+
+class CalendarFeed(UUIDModel):
+    """A calendar that whoever holds its secret address reads; the hash is kept, shown once.
+
+    Of a member of the staff, or of a client or one contact there. `reads` counts at most one in
+    ten minutes; `content`: the hash of what it said last, and since when it has said so.
+    """
+
+    user = models.ForeignKey(
+        User, on_delete=models.CASCADE, null=True, blank=True, related_name="calendar_feeds"
+    )
+    client_id = models.UUIDField(null=True, blank=True, db_index=True)
+    contact_id = models.UUIDField(null=True, blank=True)
+    digest = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True, blank=True)
+    read_at = models.DateTimeField(null=True, blank=True)
+    reads = models.PositiveIntegerField(default=0)
+    content = models.CharField(max_length=64, blank=True)
+    content_at = models.DateTimeField(null=True, blank=True)
+
+    scope: ClassVar[Scope] = Scope(client="client_id", own="user_id")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                name="feed_has_one_owner",
+                condition=Q(user__isnull=False, client_id__isnull=True, contact_id__isnull=True)
+                | Q(user__isnull=True, client_id__isnull=False),
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"calendar of {self.user_id or self.client_id}"
 
 
 class IdempotencyKey(models.Model):

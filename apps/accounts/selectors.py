@@ -3,12 +3,13 @@
 import datetime as dt
 from dataclasses import dataclass
 
+from django.conf import settings
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from apps.accounts.choices import Role
 from apps.accounts.holidays_known import holidays_of
-from apps.accounts.models import Closure, Firm, User
+from apps.accounts.models import CalendarFeed, Closure, Firm, User
 from apps.core.exceptions import DomainError
 from apps.core.scoping import Actor
 
@@ -27,6 +28,18 @@ def technicians(actor: Actor | None = None) -> QuerySet[User]:
     """Return the active technicians by name; where an actor asks, those that they may see."""
     rows = User.objects.visible_to(actor) if actor else User.objects.all()
     return rows.filter(role=Role.TECHNICIAN, is_active=True).order_by("first_name", "username")
+
+
+def feeds_open(actor: Actor) -> QuerySet[CalendarFeed]:
+    """Return the calendars that an actor may see and that are not ended, newest first."""
+    rows = CalendarFeed.objects.visible_to(actor).filter(revoked_at__isnull=True)
+    return rows.select_related("user").order_by("-made_at", "pk")
+
+
+def feed_addresses(secret: str) -> dict[str, str]:
+    """Return a calendar's address as a link that a calendar opens, and as one to copy."""
+    plain = f"{settings.BACKYARD_BASE_URL}/calendar/{secret}.ics"
+    return {"opens": f"webcal://{plain.split('://', 1)[-1]}", "plain": plain}
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,7 @@ from apps.accounts.holidays_known import where_checked
 from apps.accounts.models import (
     AccessToken,
     AuditEntry,
+    CalendarFeed,
     ClientLink,
     Closure,
     Firm,
@@ -31,6 +32,9 @@ from apps.core.scoping import Actor
 
 SIGN_IN_LIMIT = 8
 SIGN_IN_WINDOW = dt.timedelta(minutes=10)
+# phones, computers, somebody at home: more than that is a mistake
+FEEDS_MOST = 8
+READ_NOTED = dt.timedelta(minutes=10)
 KEY_KEPT = dt.timedelta(days=30)
 # nobody is closed for longer
 CLOSED_DAYS = 366
@@ -73,13 +77,14 @@ def user_add(*, username: str, role: str, password: str, at: dt.datetime, **more
 
 @transaction.atomic
 def user_end(*, user: User, at: dt.datetime) -> None:
-    """Shut a member of the staff out: sign-in, sessions and tokens; what they did stays theirs."""
+    """Shut a member of the staff out: sign-in, sessions, tokens and calendars; what they did stays."""
     user.is_active = False
     user.save(update_fields=["is_active"])
     keys = list(user.staff_sessions.values_list("session_key", flat=True))
     Session.objects.filter(session_key__in=keys).delete()
     user.staff_sessions.all().delete()
     user.tokens.filter(revoked_at__isnull=True).update(revoked_at=at)
+    user.calendar_feeds.filter(revoked_at__isnull=True).update(revoked_at=at)
     audit(at=at, by="command line", verb="shut out", kind="user", object_id=user.pk)
 
 
@@ -144,13 +149,77 @@ def link_find(secret: str, at: dt.datetime, purposes: tuple[str, ...] = ()) -> C
 
 @transaction.atomic
 def links_revoke(*, client_id: UUID, at: dt.datetime, by: Actor, reason: str = "") -> int:
-    """Revoke every open link of a client; return how many there were."""
-    count = ClientLink.objects.filter(client_id=client_id, revoked_at__isnull=True).update(
-        revoked_at=at
+    """Revoke every open link and calendar of a client; return how many there were."""
+    count = sum(
+        rows.filter(client_id=client_id, revoked_at__isnull=True).update(revoked_at=at)
+        for rows in (ClientLink.objects, CalendarFeed.objects)
     )
     change = {"reason": reason, "links": count}
     audit(at=at, by=by, verb="revoked links", kind="client", object_id=client_id, change=change)
     return count
+
+
+@transaction.atomic
+def feed_issue(
+    *,
+    at: dt.datetime,
+    by: Actor,
+    user: User | None = None,
+    client_id: UUID | None = None,
+    contact_id: UUID | None = None,
+) -> str:
+    """Make a calendar of a member of the staff or of a client, keep its hash, return its secret.
+
+    Raises Conflict where there are as many as anybody needs.
+    """
+    whose = {"user": user, "client_id": client_id, "contact_id": contact_id}
+    open_ones = CalendarFeed.objects.filter(
+        user=user, client_id=client_id, contact_id=contact_id, revoked_at__isnull=True
+    )
+    if open_ones.count() >= FEEDS_MOST:
+        raise Conflict(
+            _("There are %(count)d calendar addresses already. End one that nobody needs first.")
+            % {"count": FEEDS_MOST},
+            "too_many",
+        )
+    secret = secrets.token_urlsafe(32)
+    row = CalendarFeed.objects.create(digest=digest_of(secret), made_at=at, **whose)
+    audit(at=at, by=by, verb="issued", kind="calendar", object_id=row.pk)
+    return secret
+
+
+def feed_find(secret: str) -> CalendarFeed | None:
+    """Return the calendar if it is known, not revoked, and its person has not left."""
+    row = (
+        CalendarFeed.objects.filter(digest=digest_of(secret), revoked_at__isnull=True)
+        .select_related("user")
+        .first()
+    )
+    return None if row is None or (row.user and not row.user.is_active) else row
+
+
+@transaction.atomic
+def feed_revoke(*, feed: CalendarFeed, by: Actor, at: dt.datetime) -> None:
+    """End a calendar's address; a second time does nothing."""
+    if CalendarFeed.objects.filter(pk=feed.pk, revoked_at__isnull=True).update(revoked_at=at):
+        audit(at=at, by=by, verb="revoked", kind="calendar", object_id=feed.pk)
+
+
+def feed_read(*, feed: CalendarFeed, content: str, at: dt.datetime) -> dt.datetime:
+    """Note that a calendar was read; return since when it has said what it says now.
+
+    `content`: the hash of that. Written where it differs, and else once in ten minutes.
+    """
+    changes: dict[str, Any] = {}
+    if feed.content != content or feed.content_at is None:
+        # whole seconds: HTTP and calendars know no smaller ones
+        feed.content, feed.content_at = content, at.replace(microsecond=0)
+        changes = {"content": feed.content, "content_at": feed.content_at}
+    if feed.read_at is None or at - feed.read_at >= READ_NOTED:
+        changes |= {"read_at": at, "reads": F("reads") + 1}
+    if changes:
+        CalendarFeed.objects.filter(pk=feed.pk).update(**changes)
+    return feed.content_at
 
 
 def sign_in_count(bucket: str, at: dt.datetime) -> None:
@@ -266,6 +335,18 @@ def country_set(*, country: str, subdivision: str, by: Actor, at: dt.datetime) -
     change = {"country": land, "subdivision": part}
     audit(at=at, by=by, verb="set holidays", kind="firm", object_id=firm.pk, change=change)
     return firm
+
+
+@transaction.atomic
+def quiet_hours_set(
+    *, quiet_from: dt.time, quiet_until: dt.time, by: Actor, at: dt.datetime
+) -> None:
+    """Say when letters to clients wait, on the clock of whoever gets them; both the same: never."""
+    firm = Firm.objects.select_for_update().get(pk=1)
+    firm.quiet_from, firm.quiet_until = quiet_from, quiet_until
+    firm.save(update_fields=["quiet_from", "quiet_until"])
+    change = {"from": f"{quiet_from:%H:%M}", "until": f"{quiet_until:%H:%M}"}
+    audit(at=at, by=by, verb="set quiet hours", kind="firm", object_id=firm.pk, change=change)
 
 
 @transaction.atomic

@@ -9,4 +9,6 @@ urlpatterns = [
     path("login/", views.login, name="login"),
     path("logout/", views.logout, name="logout"),
     path("sessions/", views.sessions, name="sessions"),
+    path("calendars/", views.calendars, name="calendars"),
+    path("calendars/<uuid:pk>/end/", views.calendar_end, name="calendar_end"),
 ]

@@ -2,6 +2,7 @@
 
 from typing import ClassVar
 
+from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
@@ -10,7 +11,18 @@ from django.utils.translation import gettext_lazy as _
 from apps.clients.choices import ClientKind, Units, Weekday
 from apps.core.constraints import known, ordered, positive
 from apps.core.models import UUIDModel
+from apps.core.quiet_hours import zone_names
 from apps.core.scoping import Scope
+
+
+def zone_check(name: str) -> None:
+    """Raise ValidationError for a time zone that is not in the IANA database."""
+    if name not in zone_names():
+        raise ValidationError(
+            _("%(name)s is no time zone; write one such as Europe/Brussels, or nothing."),
+            "zone",
+            {"name": name},
+        )
 
 
 class Client(UUIDModel):
@@ -45,6 +57,8 @@ class Contact(UUIDModel):
     language = models.CharField(max_length=10, default="en")
     units = models.CharField(max_length=8, choices=Units, default=Units.METRIC)
     gets_letters = models.BooleanField(default=True)
+    # by its name in the IANA database; empty: the firm's
+    time_zone = models.CharField(max_length=64, blank=True, validators=[zone_check])
 
     # a technician does not need other people's addresses and phones
     scope: ClassVar[Scope] = Scope(client="client_id")

@@ -3,7 +3,7 @@
 import logging
 import re
 
-SECRET = re.compile(r"(/c/)[A-Za-z0-9_\-]{20,}|(Bearer\s+)\S+")
+SECRET = re.compile(r"(/c/|/calendar/)[A-Za-z0-9_\-]{20,}|(Bearer\s+)\S+")
 
 
 class OneLine(logging.Formatter):

@@ -73,6 +73,13 @@ def enqueue(
     return job
 
 
+def hasten(key: str, at: dt.datetime) -> None:
+    """Let an effect that waits for its time run now, in the caller's transaction."""
+    job = Job.objects.filter(key=key, state=Job.State.NEW, run_at__gt=at).first()
+    if job is not None and Job.objects.filter(pk=job.pk, state=Job.State.NEW).update(run_at=at):
+        transaction.on_commit(partial(poke, str(job.pk), HANDLERS[job.kind].queue))
+
+
 def enqueue_all(kind: str, args: Mapping[str, Mapping[str, Any]], *, at: dt.datetime) -> None:
     """Write an effect for each key in the caller's transaction and wake workers after the commit.
 
@@ -165,7 +172,7 @@ def ready(now: dt.datetime) -> list[Job]:
     free = Q(lease_until__isnull=True) | Q(lease_until__lt=now)
     waiting = Job.objects.filter(
         free, state__in=[Job.State.NEW, Job.State.BUSY], run_at__lte=now
-    ).order_by("run_at")
+    ).order_by("run_at", "made_at")
     return list(waiting[:SWEEP_LIMIT])
 
 

@@ -36,6 +36,11 @@ def day_and_time(moment: dt.datetime) -> str:
     return _("%(day)s at %(time)s") % {"day": day, "time": f"{local:%H:%M}"}
 
 
+def time_of_day(moment: dt.datetime) -> str:
+    """Return a moment of today as "09:00" on the firm's clock."""
+    return f"{timezone.localtime(moment):%H:%M}"
+
+
 def span(start: dt.datetime, end: dt.datetime) -> str:
     """Return between which times somebody comes."""
     first, last = timezone.localtime(start), timezone.localtime(end)

@@ -27,6 +27,7 @@ from apps.core.drawing.png import svg_png
 from apps.core.numbers import unit_word
 from apps.core.scoping import system
 from apps.flows.letter_parts import client_address, day_and_time, greeting, link_secret
+from apps.flows.letters_on_the_way import compose_on_my_way, compose_running_late
 from apps.flows.offer_letters import compose_times
 from apps.flows.wording import reason_text
 from apps.incidents.choices import Weather
@@ -60,12 +61,13 @@ def report_letters(visit: Visit, versions: list[ReportVersion], at: dt.datetime)
 
 
 def appointment_letters(
-    visit: Visit, kind: str, at: dt.datetime, *, picked: bool = False
+    visit: Visit, kind: str, at: dt.datetime, *, picked: bool = False, at_once: bool = False
 ) -> list[Letter]:
     """Write to a client about an appointment; the calendar's sequence grows each time.
 
     Who wants no question is told, and counts as told whether a letter can go or not. Who has
-    `picked` this time is not asked either: it is confirmed.
+    `picked` this time is not asked either: it is confirmed. `at_once`, and where they picked: it
+    answers what the client has just done, and they look out for it.
     """
     client, asks = visit.place.client, kind != LetterKind.CALLED_OFF
     contacts = letter_contacts(client.pk)
@@ -87,7 +89,8 @@ def appointment_letters(
             parameters={
                 "sequence": visit.appointment_sequence, "picked": picked,
                 "told": picked or (asks and client.just_tell),
-            }, at=at,
+            },
+            at=at, at_once=at_once or picked,
         )
         for contact in contacts
     ]  # fmt: skip
@@ -370,28 +373,6 @@ def _compose_check_in(letter: Letter) -> Mail:
     )  # fmt: skip
 
 
-def _compose_running_late(letter: Letter) -> Mail:
-    """Write that we come later than was said, with the time as it stands when it is sent."""
-    visit, contact, firm = letter.visit, letter.contact, firm_current()
-    assert visit is not None and contact is not None  # noqa: S101, PT018 - the kind asks for both
-    was = dt.datetime.fromisoformat(letter.parameters["was"])
-    sentence = _("We come later: on %(when)s.") % {"when": day_and_time(visit.start)}
-    return Mail(
-        kind=letter.kind,
-        subject=sentence,
-        context={
-            "firm": firm, "greeting": greeting(contact), "sentence": sentence,
-            "preheader": visit.place.address, "was": day_and_time(was),
-            "place": f"{visit.place.name}, {visit.place.address}",
-            "people": ", ".join(str(row.user) for row in visit.assignments.select_related("user")),
-        },
-        address=letter.address,
-        message_id=letter.message_id,
-        firm_name=firm.name,
-        reply_to=firm.email,
-    )  # fmt: skip
-
-
 def weather_sentence(kind: str) -> str:
     """Return what is coming, as the letter and the client's page begin."""
     return {
@@ -438,9 +419,10 @@ COMPOSERS: dict[str, Callable[[Letter], Mail]] = {
     LetterKind.REMINDER: _compose_visit,
     LetterKind.DUE_LIST: _compose_due_list,
     LetterKind.CHECK_IN: _compose_check_in,
-    LetterKind.RUNNING_LATE: _compose_running_late,
+    LetterKind.RUNNING_LATE: compose_running_late,
     LetterKind.WEATHER: _compose_weather,
     LetterKind.TIMES: compose_times,
+    LetterKind.ON_MY_WAY: compose_on_my_way,
 }
 
 

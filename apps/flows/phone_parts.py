@@ -1,14 +1,17 @@
 """One operation of a phone as it is read, and what is answered to it."""
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID
 
+from django.db.models import Q
 from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext as _
 
 from apps.core.scoping import Actor
+from apps.visits.models import Operation
 from apps.visits.services.answers import BadAnswer, moment
 from apps.visits.services.phones import refused_keep
 from apps.visits.services.steps import author
@@ -52,6 +55,30 @@ class BadOp(Exception):
     def __init__(self, message: str) -> None:
         super().__init__(message)
         self.why: Why = [{"code": "shape", "message": message}]
+
+
+class Known:
+    """Operations that are here already, by their key and by the phone's count."""
+
+    def __init__(self, device: str, ops: Sequence[PhoneOp]) -> None:
+        rows = Operation.objects.filter(
+            Q(pk__in=[op.id for op in ops]) | Q(device=device, seq__in=[op.seq for op in ops])
+        )
+        self.device = device
+        self.by_id: dict[UUID, tuple[Any, ...]] = {}
+        self.by_seq: dict[int, UUID] = {}
+        for row in rows:
+            self.by_id[row.pk] = (row.visit_id, row.sheet_id, row.path, row.value)
+            if row.seq is not None and row.device == device:
+                self.by_seq[row.seq] = row.pk
+
+    def fault(self, op: PhoneOp, says: tuple[Any, ...]) -> Why:
+        """Return why an operation is another one under the same mark; empty where it is not."""
+        if self.by_id.get(op.id, says) != says or self.by_seq.get(op.seq, op.id) != op.id:
+            message = _("The same mark was used for another answer.")
+            return [{"code": "reused_id", "message": message}]
+        self.by_id[op.id], self.by_seq[op.seq] = says, op.id
+        return []
 
 
 def told(value: Any) -> dt.datetime | None:

@@ -10,14 +10,13 @@ from typing import Any
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from apps.accounts.models import User
 from apps.core.exceptions import DomainError
 from apps.core.scoping import Actor
-from apps.flows import checking_in, phone_finish
-from apps.flows.phone_parts import BadOp, PhoneOp, Reply, Why, read, refused
+from apps.flows import checking_in, on_the_way, phone_finish
+from apps.flows.phone_parts import BadOp, Known, PhoneOp, Reply, Why, read, refused
 from apps.visits.choices import State
 from apps.visits.models import Operation, Phone, Value, Visit
 from apps.visits.services.answers import BadAnswer, check
@@ -56,41 +55,23 @@ def _visit(
         for place, op in items:
             yield place, refused(device, op.row, [{"code": "visit", "message": message}], by, at)
         return
-    yield from _answers(device, visit, [item for item in items if item[1].path != "finish"], by, at)
+    apart = {"finish", *on_the_way.KINDS}
+    yield from _answers(
+        device, visit, [item for item in items if item[1].path not in apart], by, at
+    )
+    for place, op in items:
+        if op.path in on_the_way.KINDS:
+            yield place, on_the_way.telling_take(device, visit, op, by, at)
     for place, op in items:
         if op.path == "finish":
             yield place, phone_finish.finish_take(device, visit, op, by, at)
-
-
-class _Known:
-    """Operations that are here already, by their key and by the phone's count."""
-
-    def __init__(self, device: str, ops: Sequence[PhoneOp]) -> None:
-        rows = Operation.objects.filter(
-            Q(pk__in=[op.id for op in ops]) | Q(device=device, seq__in=[op.seq for op in ops])
-        )
-        self.device = device
-        self.by_id: dict[UUID, tuple[Any, ...]] = {}
-        self.by_seq: dict[int, UUID] = {}
-        for row in rows:
-            self.by_id[row.pk] = (row.visit_id, row.sheet_id, row.path, row.value)
-            if row.seq is not None and row.device == device:
-                self.by_seq[row.seq] = row.pk
-
-    def fault(self, op: PhoneOp, says: tuple[Any, ...]) -> Why:
-        """Return why an operation is another one under the same mark; empty where it is not."""
-        if self.by_id.get(op.id, says) != says or self.by_seq.get(op.seq, op.id) != op.id:
-            message = _("The same mark was used for another answer.")
-            return [{"code": "reused_id", "message": message}]
-        self.by_id[op.id], self.by_seq[op.seq] = says, op.id
-        return []
 
 
 def _answers(
     device: str, visit: Visit, items: list[Placed], by: Actor, at: dt.datetime
 ) -> Iterator[tuple[int, Reply]]:
     sheets = {sheet.pk for sheet in visit.sheets.all()}
-    known = _Known(device, [op for _place, op in items])
+    known = Known(device, [op for _place, op in items])
     taken: list[Placed] = []
     for place, op in items:
         why = _fault(op, sheets, known, visit)
@@ -123,7 +104,7 @@ def _answers(
                            names.get(op.id, ""))  # fmt: skip
 
 
-def _fault(op: PhoneOp, sheets: set[UUID], known: _Known, visit: Visit) -> Why:
+def _fault(op: PhoneOp, sheets: set[UUID], known: Known, visit: Visit) -> Why:
     """Return why an operation cannot be taken; empty where it can."""
     if op.sheet is not None and op.sheet not in sheets:
         return [{"code": "sheet", "message": _("This system is no longer part of the visit.")}]

@@ -55,15 +55,15 @@ def pencil(
 @transaction.atomic
 def step(*, visit: Visit, to: str, by: Actor, at: dt.datetime, reason: str = "") -> Visit:
     """Bring a visit to another state and tell the client where that concerns them."""
-    before = visit.state
+    before, asked_by_client = visit.state, by.role == "client"
     times_lock()
     if to != State.PENCILLED:
         offer_overtaken(visit=visit, by=by, at=at)
     visit = visit_step(visit=visit, to=to, by=by, at=at, reason=reason)
     if to == State.BOOKED and before == State.PENCILLED:
-        appointment_letters(visit, LetterKind.APPOINTMENT, at)
+        appointment_letters(visit, LetterKind.APPOINTMENT, at, at_once=asked_by_client)
     if to == State.CALLED_OFF and visit.appointment_sequence:
-        appointment_letters(visit, LetterKind.CALLED_OFF, at)
+        appointment_letters(visit, LetterKind.CALLED_OFF, at, at_once=asked_by_client)
     visit_days_ask([visit.place_id], at)
     visit.refresh_from_db()
     return visit
@@ -89,7 +89,7 @@ def move(
         visit=visit, start=start, end=end, technicians=technicians, rev=rev, by=by, at=at
     )
     if told and visit.state == State.BOOKED:
-        appointment_letters(visit, LetterKind.APPOINTMENT, at)
+        appointment_letters(visit, LetterKind.APPOINTMENT, at, at_once=by.role == "client")
     visit_days_ask([visit.place_id], at)
     visit.refresh_from_db()
     return visit

@@ -1,9 +1,6 @@
 """The client's page. GET and HEAD only show; what acts is a POST with its token."""
 
-import datetime as dt
-from collections.abc import Callable
-from functools import wraps
-from typing import Any, Concatenate, ParamSpec
+from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
@@ -15,23 +12,24 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from apps.accounts.choices import Purpose
-from apps.accounts.models import ClientLink
 from apps.accounts.selectors import firm_current
-from apps.accounts.services import link_find
 from apps.calc.weather import CAUTIONS, CHECKLISTS
 from apps.catalogue.files import rows as data_rows
-from apps.clients.models import Contact
 from apps.core import clock, files
 from apps.core.exceptions import DomainError
 from apps.core.scoping import Actor
 from apps.flows import offering, visit_booking
 from apps.flows.letter_parts import day_and_time
 from apps.flows.letters import preparation_lines, weather_sentence
+from apps.flows.on_the_way import road_words, tellings_of
 from apps.incidents.choices import Reply
 from apps.incidents.models import WeatherAsk
 from apps.incidents.selectors import asks_open
 from apps.incidents.services import ask_answer
 from apps.portal.offers import offers_shown
+from apps.portal.opening import opened as _open
+from apps.portal.opening import or_gone as _or_gone
+from apps.portal.opening import private as _private
 from apps.portal.selectors import appointments, latest_parts, versions_for, weather_asked
 from apps.reports.models import ReportVersion
 from apps.rounds.choices import OfferState
@@ -41,43 +39,6 @@ from apps.visits.choices import Answer
 from apps.visits.models import Visit
 
 ANSWERS = (Answer.CONFIRMED, Answer.OTHER_TIME, Answer.DECLINED)
-PAGE_PURPOSES = (Purpose.PAGE, Purpose.APPOINTMENT)
-
-
-def _open(secret: str, at: dt.datetime) -> tuple[ClientLink, Actor, str]:
-    """Return the link, its client as an actor, and the reader's language. Raises Http404."""
-    link = link_find(secret, at, PAGE_PURPOSES)
-    if link is None:
-        raise Http404
-    contact = Contact.objects.filter(pk=link.contact_id or UUID(int=0)).first()
-    language = contact.language if contact else firm_current().language
-    return link, Actor(role="client", at=at, client_id=link.client_id), language
-
-
-Where = ParamSpec("Where")
-View = Callable[Concatenate[HttpRequest, Where], HttpResponse]
-
-
-def _or_gone(view: View[Where]) -> View[Where]:
-    """Say whom to ask where a link opens nothing: one that is over, revoked, or never was."""
-
-    @wraps(view)
-    def shown(request: HttpRequest, /, *args: Where.args, **kwargs: Where.kwargs) -> HttpResponse:
-        try:
-            return view(request, *args, **kwargs)
-        except Http404:
-            context = {"firm": firm_current()}
-            return _private(render(request, "portal/gone.html", context, status=404))
-
-    return shown
-
-
-def _private(response: HttpResponse) -> HttpResponse:
-    # the address is the key: it must not travel on to other sites or into search engines.
-    # "no-referrer" would take the origin off the page's own forms, which are then refused.
-    response["Referrer-Policy"] = "same-origin"
-    response["X-Robots-Tag"] = "noindex, nofollow"
-    return response
 
 
 @login_not_required
@@ -99,6 +60,7 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
         # who may choose another time is not asked about the one that stands
         choosing = {item.row.visit_id for item in offers if item.is_open}
         visits = [visit for visit in visits if visit.pk not in choosing]
+        said = tellings_of(visits)
         context = {
             "secret": secret,
             "whole": whole,
@@ -108,6 +70,7 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
             "offers": offers,
             "visits": [
                 {"visit": visit, "preparation": preparation_lines(visit),
+                 "road": road_words(visit, said.get(visit.pk, []), now),
                  "people": ", ".join(str(row.user) for row in visit.assignments.all())}
                 for visit in visits
             ],

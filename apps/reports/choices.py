@@ -22,6 +22,7 @@ class LetterKind(models.TextChoices):
     RUNNING_LATE = "running_late", _("we come later")
     WEATHER = "weather", _("list for a weather")
     TIMES = "times", _("times to choose from")
+    ON_MY_WAY = "on_my_way", _("somebody is on the way")
 
 
 class Delivery(models.TextChoices):
@@ -32,6 +33,7 @@ class Delivery(models.TextChoices):
     SENT = "sent", _("sent")
     UNSURE = "unsure", _("unsure")
     FAILED = "failed", _("failed")
+    REPLACED = "replaced", _("a later letter went instead")
 
 
 LETTER_SUBJECTS = {
@@ -44,4 +46,11 @@ LETTER_SUBJECTS = {
     LetterKind.RUNNING_LATE: "visit",
     LetterKind.WEATHER: "weather",
     LetterKind.TIMES: "visit",
+    LetterKind.ON_MY_WAY: "visit",
 }
+
+# what cannot wait for the end of quiet hours
+AT_ONCE = frozenset({
+    LetterKind.DUE_LIST, LetterKind.CHECK_IN, LetterKind.RUNNING_LATE, LetterKind.WEATHER,
+    LetterKind.ON_MY_WAY,
+})  # fmt: skip

@@ -115,6 +115,8 @@ class Letter(UUIDModel):
     subject_line = models.CharField(max_length=300, blank=True)
     state = models.CharField(max_length=8, choices=Delivery, default=Delivery.QUEUED)
     tries = models.PositiveSmallIntegerField(default=0)
+    # it waits for the end of its reader's quiet hours
+    not_before = models.DateTimeField(null=True, blank=True)
     lease_until = models.DateTimeField(null=True, blank=True)
     last_error = models.TextField(blank=True)
     sent_at = models.DateTimeField(null=True, blank=True)

@@ -30,6 +30,7 @@ from apps.flows.weather_watching import send_list
 from apps.incidents.services import incident_answer, incident_open
 from apps.reports.models import Letter, ReportVersion
 from apps.reports.rendering.document import html_of
+from apps.reports.services.letters import letter_make
 from apps.visits.models import Reading, Visit
 from tests import factories
 from tests.field.conftest import Phone, phone, staff, ticking  # noqa: F401
@@ -239,8 +240,16 @@ class TestCall:
             )
             page = desk.get("weather_new", kind).content.decode()
             assert not (plain := plain_on(page)), plain
-        letters = list(Letter.objects.filter(kind__in=["running_late", "weather"]))
-        assert len(letters) == 4
+        for kind in ("on_my_way", "running_late"):
+            letter_make(
+                kind=kind, key=f"{kind} said", address="a@mail.example", visit=visit,
+                contact=desk.place.client.contacts.first(), at=factories.NOW,
+                parameters={"there": visit.start.isoformat(), "was": visit.start.isoformat(),
+                            "by": str(desk.ana.pk)},
+            )  # fmt: skip
+        kinds = ["running_late", "weather", "on_my_way"]
+        letters = list(Letter.objects.filter(kind__in=kinds))
+        assert len(letters) == 6
         for letter in letters:
             for where, part in letter_of(letter):
                 assert not (plain := plain_on(part)), f"{letter.kind} {where}: {plain}"

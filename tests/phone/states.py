@@ -51,6 +51,28 @@ def dress(world: World) -> None:
     world.visit.save()
 
 
+def _said(tour: Tour) -> None:
+    page = tour.hand.page
+    page.route("**/operations", lambda route: route.abort())
+    page.get_by_label("Minutes of driving").fill("soon")
+    page.get_by_role("button", name="On my way").click()
+    page.get_by_label("Minutes later").fill("90")
+    page.get_by_role("button", name="Running late").click()
+    expect(page.locator("[data-said=running_late]")).to_contain_text("Kept, not told yet")
+    page.get_by_role("button", name="On my way").click()
+    expect(page.locator("#on_my_way-fault")).to_be_visible()
+
+
+def _told(tour: Tour) -> None:
+    page = tour.hand.page
+    page.get_by_label("Minutes of driving").fill("25")
+    page.get_by_role("button", name="On my way").click()
+    expect(page.locator("[data-said=on_my_way]")).to_contain_text("Kept, not told yet")
+    page.unroute("**/operations")
+    tour.hand.now()
+    expect(page.locator("[data-said=on_my_way]")).to_contain_text("Told")
+
+
 def _line(tour: Tour) -> None:
     tour.hand.line(0)
 
@@ -234,6 +256,8 @@ def _begun(tour: Tour) -> None:
 STATES: dict[str, Callable[[Tour], object]] = {
     "round": lambda tour: tour.hand.go("/field/"),
     "visit": lambda tour: tour.hand.go(tour.visit()),
+    "visit-said": _said,
+    "visit-told": _told,
     "visit-begun": _begun,
     "sheet": lambda tour: tour.hand.go(tour.visit(f"{tour.hand.sheet.pk}/")),
     "line": _line,

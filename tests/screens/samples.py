@@ -8,7 +8,7 @@ from typing import Any
 from uuid import UUID, uuid4, uuid5
 
 from apps.accounts.choices import Purpose
-from apps.accounts.models import Closure, User
+from apps.accounts.models import CalendarFeed, Closure, User
 from apps.accounts.services import link_issue, links_revoke
 from apps.advice.models import Advice
 from apps.batches.models import FishBatch, Planting
@@ -28,7 +28,7 @@ from apps.rounds.codec import work_of
 from apps.rounds.planning.effort import Effort
 from apps.rounds.services import plan_failed, plan_new
 from apps.systems.models import Component, Flow, Loop, System
-from apps.visits.models import Phone, Reading, Sheet, Visit
+from apps.visits.models import Operation, Phone, Reading, Sheet, Visit
 from apps.visits.services.phones import check_in_set, refused_keep
 from apps.visits.services.steps import author
 
@@ -45,11 +45,13 @@ def samples(facts: dict[str, Any]) -> dict[str, str]:
     users = {u["role"]: u["id"] for u in reversed(facts["users"])}
     office = Actor(role="office", at=clock.now(), user_id=UUID(users["office"]))
     technician = Actor(role="technician", at=clock.now(), user_id=UUID(users["technician"]))
+    # each walk makes new ones
+    CalendarFeed.objects.filter(revoked_at=None).update(revoked_at=office.at)
     return (
         _full(facts) | _of_states() | _letters() | _links(office)
         | _bare(office, technician) | _phone(technician) | _phones(technician)
         | _incidents(facts, office) | _weather(office)
-        | _plans(office) | _offers(office)
+        | _plans(office) | _offers(office) | _road(technician)
     )  # fmt: skip
 
 
@@ -132,6 +134,27 @@ def _weather(office: Actor) -> dict[str, str]:
         contact_id=asks[0].contact_id, secret="screens-weather-" + "a" * 27,
     )  # fmt: skip
     return {"watch": str(asks[0].watch_id), "weather_secret": secret}
+
+
+def _road(technician: Actor) -> dict[str, str]:
+    """Return a visit to which the technician is on the way, and the page of its client."""
+    visit = Visit.objects.visible_to(technician).filter(state="booked").order_by("start")[0]
+    phone = Phone.objects.filter(user_id=technician.user_id).first()
+    there = max(technician.at + dt.timedelta(minutes=25), visit.start)
+    for number, (path, outcome) in enumerate(
+        (("on_my_way", "told"), ("running_late", "too_late"), ("running_late", "nobody"))
+    ):
+        Operation.objects.get_or_create(
+            pk=uuid5(SPACE, f"said {number}"),
+            defaults={"visit": visit, "path": path, "device": str(phone.pk) if phone else "",
+                      "value": {"minutes": 25, "there": there.isoformat()}, "at": technician.at,
+                      "received_at": technician.at, "by": author(technician), "outcome": outcome},
+        )  # fmt: skip
+    secret = link_issue(
+        client_id=visit.place.client_id, purpose=Purpose.APPOINTMENT, at=technician.at,
+        subject_id=visit.pk, secret="screens-road-" + "a" * 30,
+    )  # fmt: skip
+    return {"road_visit": str(visit.pk), "road_secret": secret}
 
 
 def _metered(loop: Loop) -> CareTask:
@@ -237,7 +260,20 @@ def _of_states() -> dict[str, str]:
 
 
 def _letters() -> dict[str, str]:
-    return {"sent_letter": str(Letter.objects.filter(state="sent")[0].pk)}
+    sent = Letter.objects.filter(state="sent")[0]
+    return {"sent_letter": str(sent.pk), "waits_letter": str(_waiting(sent).pk)}
+
+
+def _waiting(like: Letter) -> Letter:
+    """Return a letter that waits for the morning; no job sends it."""
+    held, _made = Letter.objects.get_or_create(
+        key="screens waits",
+        defaults={"kind": "reminder", "contact": like.contact, "address": like.address,
+                  "visit": like.visit, "message_id": "<screens-waits@x>", "made_at": clock.now(),
+                  "parameters": {"sequence": 1},
+                  "not_before": clock.now() + dt.timedelta(hours=9)},
+    )  # fmt: skip
+    return held
 
 
 def _links(office: Actor) -> dict[str, str]:

@@ -11,15 +11,17 @@ from tests.trust.policy import POLICIES
 
 # answers that are no page: files, data, and what only takes a POST
 NO_PAGE = frozenset({
-    "livez", "readyz", "portal:report", "portal:answer", "portal:times", "portal:weather", "accounts:logout", "office:due_csv",
+    "livez", "readyz", "calendar", "accounts:calendar_end", "portal:calendar_end", "portal:report", "portal:answer", "portal:times", "portal:weather", "accounts:logout", "office:due_csv",
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv", "office:incidents_csv",
-    "office:report_pdf", "office:photo", "office:advice_undo", "office:phones_looked",
+    "office:report_pdf", "office:photo", "office:letter_now", "office:advice_undo", "office:phones_looked",
     "office:check_in_heard", "office:away_end", "office:round_accept", "office:round_drop", "field:look", "field:start", "field:undo",
     # the phone's page draws itself from what the phone holds: tests/phone walks its screens
     "field:app", "field:worker", "field:manifest", "field:module",
 })  # fmt: skip
 NO_ERROR = {
     "accounts:sessions": "ends a browser by its button; there is nothing to write",
+    "accounts:calendars": "makes an address by its button; there is nothing to write",
+    "portal:calendar": "makes an address by its button; there is nothing to write",
     "office:plan_make": "asks yes or no; making a plan again adds what is missing",
     "office:flow_remove": "asks yes or no",
     "office:closure_end": "asks yes or no",
@@ -73,7 +75,7 @@ BAD = {
     "office:place_edit": {"street": "", "where": "east"},
     "office:client_edit": {"since": "31.02.2026", "client_name": ""},
     "office:contact_new": {"email": "", "name": "Robin"},
-    "office:contact_edit": {"email": "nowhere"},
+    "office:contact_edit": {"email": "nowhere", "time_zone": "Middle/Nowhere"},
     "office:links_end": {"reason": ""},
     "office:hours": {"d1_0_opens": "10:00", "d1_0_closes": "09:00"},
     "office:holidays": {"country": "QQ"},
@@ -100,6 +102,7 @@ BAD = {
     "office:plant_out": {"transplanted_on": ""},
     "office:plant_pick": {"mass_kg": "-1"},
     "office:loop_edit": {"volume_known_within_pct": "200"},
+    "office:quiet": {"quiet_from": "25:00"},
     "office:visit_move": {"technicians": "", "end": "06:00"},
     "office:visit_answer": {"answer": ""},
     "office:visit_step": {"reason": ""},
@@ -226,6 +229,7 @@ def _more() -> list[Row]:
         _row("office:search", "first-day", query="?q=oak", site="new"),
         _row("office:places", "of-one-kind", query="?show=household"),
         _row("office:letters", "troubled", query="?show=troubled"),
+        _row("office:letter", "waits", of="waits"),
         _row("office:visit", "pencilled", of="pencilled"),
         _row("office:visit", "coming", of="coming"),
         _row("office:visit", "offered", of="offered"),
@@ -255,7 +259,12 @@ def _more() -> list[Row]:
         _row("portal:page", "times", of="times"),
         _row("portal:page", "times-over", of="over"),
         _row("portal:page", "times-none", of="times", sent={"answer": "none", "words": ""}, says=said),
+        _row("portal:page", "on-the-way", of="road"),
+        _row("office:visit", "on-the-way", of="road"),
         _row("portal:page", "revoked", of="revoked", status=404),
+        _row("accounts:calendars", "made", sent={}, says="#made"),
+        _row("accounts:calendars", "technician", role="technician"),
+        _row("portal:calendar", "made", sent={}, says="#made"),
         _row("portal:page", "error", of="appointment", sent={"answer": "other_time", "words": ""}, says=said),
         _row("accounts:login", "refused", sent={"username": "nobody-{plan}", "password": "wrong"},
              status=422, says=".errors"),

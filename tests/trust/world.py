@@ -8,8 +8,8 @@ from uuid import uuid4
 from django.conf import settings
 from django.test import Client as Browser
 
-from apps.accounts.models import AccessToken, ClientLink, Closure, StaffSession, User
-from apps.accounts.services import link_issue, token_issue
+from apps.accounts.models import AccessToken, CalendarFeed, ClientLink, Closure, StaffSession, User
+from apps.accounts.services import feed_issue, link_issue, token_issue
 from apps.advice.models import Advice
 from apps.batches.models import FishBatch, HarvestHold, Planting, Treatment
 from apps.care.models import CareTask, MeterReading, StandingAppointment
@@ -48,6 +48,7 @@ class House:
     visit: Visit
     rows: dict[str, Any] = field(default_factory=dict)
     link: str = ""
+    calendar: str = ""
 
 
 def house(canary: str, technician: User, hour: int) -> House:
@@ -112,7 +113,12 @@ def house(canary: str, technician: User, hour: int) -> House:
     )  # fmt: skip
     rows["incident"] = _incident(built, visit, canary)
     rows |= _weather(built, rows["contact"], canary) | _offer(visit, technician, hour)
-    return House(canary, client, built, visit, rows, link)
+    # the address of the client's calendar, and a calendar of the technician
+    calendar = feed_issue(client_id=client.pk, at=factories.NOW, by=factories.actor(technician))
+    rows["feed"] = CalendarFeed.objects.get(client_id=client.pk)
+    feed_issue(user=technician, at=factories.NOW, by=factories.actor(technician))
+    rows["own_feed"] = CalendarFeed.objects.get(user=technician)
+    return House(canary, client, built, visit, rows, link, calendar)
 
 
 def _round_plan(canary: str) -> RoundPlan:

@@ -47,14 +47,17 @@ OPERATION = {
     "description": (
         "id: UUID, the same content each time it is sent · seq: the phone's own count from 1 · "
         "visit: UUID · sheet: UUID, null for the visit itself · path: lines/<row>/outcome, "
-        "readings/<row>/value and so on, or finish · value · base_rev: the revision it rests on, "
+        "readings/<row>/value and so on, finish, on_my_way, running_late · value · base_rev: the revision it rests on, "
         "null for none · at: time by the phone's clock"
     ),
 }
 OPERATIONS = taken(
     shape({"device": ID, "ops": {"type": "array", "items": OPERATION, "maxItems": 100}})
 )
-OUTCOMES = ["applied", "same", "again", "conflict", "late", "waiting", "refused"]
+OUTCOMES = [
+    "applied", "same", "again", "conflict", "late", "waiting", "refused",
+    "told", "too_late", "nobody",
+]  # fmt: skip
 REPLIES = shape(
     {
         "results": {

@@ -27,6 +27,7 @@ from apps.field.selectors import geo_uri, tools_of
 from apps.field.steps import asked, group_name, line_name, measurand_name, short_name, step_group
 from apps.field.views.closing import running_items
 from apps.field.work import Work, past_of, works_of
+from apps.flows.on_the_way import tellings_of
 from apps.flows.phone_wording import differs_words
 from apps.reports.rendering.wording import meanings
 from apps.systems.models import Component, Flow, Loop
@@ -97,6 +98,7 @@ class _Day:
         for value in own:
             self.values[value.visit_id].append(value)
 
+        self.tellings = tellings_of(visits)
         differs = PhoneRemark.objects.filter(kind=Remark.DIFFERS, visit__in=visits)
         self.differs = {row.visit_id: row.says for row in differs.order_by("made_at")}
 
@@ -127,9 +129,14 @@ class _Day:
             "client": {"name": place.client.name, "words": visit.client_words},
             "load": tools_of(lines, self.catalogue),
             "differs": differs_words(self.differs.get(visit.pk, []), self.catalogue),
-            "values": _values(self.values[visit.pk]),
+            "values": _values(self.values[visit.pk]) | self._said(visit),
             "sheets": [self._sheet(work) for work in works],
         }
+
+    def _said(self, visit: Visit) -> dict[str, Any]:
+        """Return what was said from the road last, of each kind, beside the values."""
+        rows = reversed(self.tellings.get(visit.pk, []))
+        return {row.path: {"v": row.as_json(), "r": 0} for row in rows}
 
     def _sheet(self, work: Work) -> dict[str, Any]:
         system, own = work.sheet.system, self.known[work.sheet.pk]

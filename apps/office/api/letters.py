@@ -13,7 +13,7 @@ from apps.office.api import schemas
 from apps.office.api.shapes import letter_shape
 from apps.reports.choices import Delivery
 from apps.reports.models import Letter
-from apps.reports.services.letters import letter_again
+from apps.reports.services.letters import letter_again, letter_now
 
 
 class Letters(Operation):
@@ -59,3 +59,14 @@ class LetterAgain(Operation):
         letter = found(Letter.objects.visible_to(actor), pk)
         letter = letter_again(letter=letter, by=actor, at=actor.at)
         return Response(letter_shape(letter))
+
+
+class LetterNow(Operation):
+    """Send before the morning."""
+
+    @extend_schema(operation_id="letter_now", request=None, responses={200: schemas.LETTER})
+    def post(self, request: Request, pk: UUID) -> Response:
+        """Office: send a letter now that waits for the end of quiet hours."""
+        actor = self.office_only()
+        letter = found(Letter.objects.visible_to(actor), pk)
+        return Response(letter_shape(letter_now(letter=letter, by=actor, at=actor.at)))

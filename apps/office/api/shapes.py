@@ -219,6 +219,7 @@ def letter_shape(letter: Letter) -> dict[str, Any]:
         "last_error": letter.last_error,
         "made_at": iso(letter.made_at),
         "sent_at": iso(letter.sent_at),
+        "not_before": iso(letter.not_before),
         "steps": [
             {"at": iso(step.at), "state": step.state, "words": step.words}
             for step in letter.steps.all()

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from apps.clients.choices import ClientKind, Units, Weekday
-from apps.clients.models import Place
+from apps.clients.models import Place, zone_check
 from apps.office.forms.base import (
     ClockField,
     DayField,
@@ -56,6 +56,11 @@ class ContactForm(forms.Form):
     language = forms.ChoiceField(label=_("Language"), choices=settings.LANGUAGES)
     units = forms.ChoiceField(label=_("Units"), choices=Units.choices)
     gets_letters = forms.BooleanField(label=_("Gets letters"), required=False, initial=True)
+    time_zone = WordsField(
+        label=_("Time zone"), max_length=64, required=False, validators=[zone_check],
+        help_text=_("Such as Europe/Brussels, where it is another than ours: letters wait for the "
+                    "morning there. Empty: ours."),
+    )  # fmt: skip
 
     def clean(self) -> dict[str, Any]:
         """Refuse letters without an address to send them to."""
@@ -121,7 +126,7 @@ class PlaceNewForm(ClientForm, ContactForm, PlaceForm):
 
     field_order = [
         "client_name", "kind", "name", "email", "phone", "language", "units", "gets_letters",
-        *PlaceForm.base_fields,
+        "time_zone", *PlaceForm.base_fields,
     ]  # fmt: skip
 
     def clean(self) -> dict[str, Any]:

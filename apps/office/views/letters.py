@@ -10,14 +10,17 @@ from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from apps.accounts.actors import office_of
+from apps.accounts.selectors import firm_current
+from apps.accounts.services import quiet_hours_set
 from apps.core.csv_text import csv_answer
 from apps.core.exceptions import DomainError
 from apps.core.scoping import Actor
 from apps.flows.letters import compose
 from apps.office.forms.base import EmptyForm
+from apps.office.forms.letters import QuietForm
 from apps.office.selectors.due import FilterWord
 from apps.office.views.common import POSTED, attempt, chosen, form_page, found, page_of, posted
 from apps.office.wording import people_by_author
@@ -55,6 +58,7 @@ def letters(request: HttpRequest) -> HttpResponse:
     rows, words, kind = _rows(request, office_of(request))
     context = {
         "filters": words, "kind": kind, "kinds": LetterKind.choices, "page": page_of(request, rows),
+        "quiet": firm_current(),
     }  # fmt: skip
     return render(request, "office/letters.html", context)
 
@@ -114,6 +118,9 @@ def letter(request: HttpRequest, pk: UUID) -> HttpResponse:
         "text": preview(row) if request.GET.get("text") == "1" else "",
         "troubled": row.state in (Delivery.FAILED, Delivery.UNSURE),
         "unsure": row.state == Delivery.UNSURE,
+        "waits": row.state == Delivery.QUEUED
+        and bool(row.not_before)
+        and row.not_before > actor.at,
     }
     return render(request, "office/letter.html", context)
 
@@ -153,4 +160,33 @@ def letter_arrived(request: HttpRequest, pk: UUID) -> HttpResponse:
         request, form, "office/confirm.html", heading=_("It did arrive?"),
         text=_("The letter then stands as sent, and is not sent again."), button=_("It did arrive"),
         back=reverse("office:letter", args=[row.pk]),
+    )  # fmt: skip
+
+
+@require_POST
+def letter_now(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: send a letter now that waits for the end of quiet hours."""
+    actor = office_of(request)
+    row = found(Letter.objects.visible_to(actor), pk)
+    services.letter_now(letter=row, by=actor, at=actor.at)
+    messages.success(request, _("The letter goes out now."))
+    return redirect("office:letter", row.pk)
+
+
+@require_http_methods(POSTED)
+def quiet(request: HttpRequest) -> HttpResponse:
+    """Office: say when letters to clients wait for the morning."""
+    actor, firm = office_of(request), firm_current()
+    initial = {"quiet_from": firm.quiet_from, "quiet_until": firm.quiet_until}
+    form = QuietForm(posted(request), initial=initial)
+    if request.method == "POST" and form.is_valid():
+        quiet_hours_set(**form.cleaned_data, by=actor, at=actor.at)
+        messages.success(request, _("Kept."))
+        return redirect("office:letters")
+    return form_page(
+        request, form, heading=_("When do letters wait?"), button=_("Keep it"),
+        lead=_("Reports, appointments and reminders that become ready then go out at the end. "
+               "What cannot wait goes at once: that we come later, a weather warning, an answer "
+               "to what somebody has just done on their page."),
+        back=reverse("office:letters"),
     )  # fmt: skip

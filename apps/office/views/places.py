@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from apps.accounts.actors import office_of
-from apps.accounts.selectors import firm_current
+from apps.accounts.selectors import feeds_open, firm_current
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.choices import ClientKind
 from apps.clients.models import Client, Contact, Place, SourceWater, VisitingHours
@@ -115,6 +115,7 @@ def place(request: HttpRequest, pk: UUID) -> HttpResponse:
         "shown": place_days(actor, row, catalogue_current()),
         "coming": visits.filter(state__in=HOLDING).order_by("start"),
         "past": visits.exclude(state__in=HOLDING).order_by("-start")[:CALLS],
+        "feeds": feeds_open(actor).filter(client_id=client.pk),
         "calls": CallNote.objects.visible_to(actor).filter(client=client).order_by("-at")[:CALLS],
     }
     return render(request, "office/place.html", context)
@@ -196,7 +197,7 @@ def _make(data: dict[str, Any], client: Client | None, actor: Actor) -> Place:
     if client is None:
         client = Client(name=data["client_name"], kind=data["kind"], since=clock.today())
         row_save(row=client, by=actor, at=actor.at)
-        names = ("name", "email", "phone", "language", "units", "gets_letters")
+        names = ("name", "email", "phone", "language", "units", "gets_letters", "time_zone")
         contact = Contact(client=client, **{name: data[name] for name in names})
         row_save(row=contact, by=actor, at=actor.at)
     row = Place(client=client, **place_values(data))
@@ -208,7 +209,10 @@ def groups_of(form: Any) -> list[tuple[str, list[Any]]]:
     """Return a place form's fields in groups with their headings."""
     wanted = (
         (_("Client"), ("client_name", "kind")),
-        (_("Contact"), ("name", "email", "phone", "language", "units", "gets_letters")),
+        (
+            _("Contact"),
+            ("name", "email", "phone", "language", "units", "gets_letters", "time_zone"),
+        ),
         (_("Address"), ("place_name", "street", "town", "area")),
         (_("Where it lies"), ("where", "altitude_m")),
         (_("Getting in"), ("access_notes", "gate_code", "dog")),

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from apps.accounts.actors import office_of
 from apps.accounts.models import User
-from apps.accounts.selectors import firm_current, technicians
+from apps.accounts.selectors import feeds_open, firm_current, technicians
 from apps.clients.models import Place
 from apps.core import clock
 from apps.core.dates import day_text
@@ -232,7 +232,7 @@ def crew(request: HttpRequest, pk: UUID) -> HttpResponse:
     areas = Place.objects.visible_to(actor).exclude(area="").values_list("area", flat=True)
     return form_page(
         request, form, "office/rounds/crew.html", person=user,
-        areas=areas.distinct().order_by("area"),
+        areas=areas.distinct().order_by("area"), feeds=feeds_open(actor).filter(user=user),
     )  # fmt: skip
 
 

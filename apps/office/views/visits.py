@@ -15,6 +15,7 @@ from apps.clients.models import Contact
 from apps.core import files
 from apps.core.exceptions import DomainError
 from apps.flows.letters import preparation_lines
+from apps.flows.on_the_way import tellings_of
 from apps.incidents.models import Incident
 from apps.office.forms.base import EmptyForm
 from apps.office.selectors import visit_page as reads
@@ -65,6 +66,7 @@ def visit(request: HttpRequest, pk: UUID) -> HttpResponse:
         "calls": CallNote.objects.visible_to(actor).filter(client=client).order_by("-at")[:CALLS],
         "calls_for_help": Incident.objects.visible_to(actor).filter(visit=row),
         "signature": reads.signature_of(row),
+        "said": tellings_of([row]).get(row.pk, []),
         "looks": remarks_shown(list(remarks(actor).filter(visit=row)[:LOOKS])),
         "alone": [item for item in late_check_ins(actor) if item.row.visit_id == row.pk],
         "same_day": timezone.localdate(row.start) == timezone.localdate(row.end),

@@ -26,6 +26,7 @@ from apps.core.mail import Unsure
 from apps.core.scoping import Actor
 from apps.reports.choices import LETTER_SUBJECTS, Delivery, LetterKind
 from apps.reports.models import DeliveryStep, Letter
+from apps.reports.services.quiet import goes_out, replaced_by
 from apps.visits.models import Visit
 from apps.visits.services.steps import author
 
@@ -44,8 +45,13 @@ def letter_make(
     visit: Visit | None,
     parameters: dict[str, Any],
     at: dt.datetime,
+    at_once: bool = False,
 ) -> Letter:
-    """Write a letter and the job that sends it; the same key is the same letter."""
+    """Write a letter and the job that sends it; the same key is the same letter.
+
+    In its reader's quiet hours it waits for their end, unless its kind cannot wait or `at_once`
+    says that it answers what the reader has just done.
+    """
     if LETTER_SUBJECTS[LetterKind(kind)] == "visit" and visit is None:
         raise ValueError(f"a letter of kind {kind} is about a visit")
     digest = hashlib.sha256(f"{key}/{address.lower()}".encode()).hexdigest()[:40]
@@ -60,12 +66,21 @@ def letter_make(
             "parameters": parameters,
             "message_id": f"<{digest}@{domain}>",
             "made_at": at,
+            "not_before": None if at_once else goes_out(kind, contact, visit, at),
         },
     )
     if made:
         _step(letter, Delivery.QUEUED, at, "")
-        outbox.enqueue("letters.send", f"letter:{letter.pk}", {"letter_id": str(letter.pk)}, at=at)
+        replaced_by(letter, at)
+        outbox.enqueue(
+            "letters.send", _job(letter), {"letter_id": str(letter.pk)}, at=at,
+            run_at=letter.not_before,
+        )  # fmt: skip
     return letter
+
+
+def _job(letter: Letter) -> str:
+    return f"letter:{letter.pk}"
 
 
 def _step(letter: Letter, state: str, at: dt.datetime, words: str, by: str = "") -> None:
@@ -163,6 +178,25 @@ def letter_again(*, letter: Letter, by: Actor, at: dt.datetime) -> Letter:
         "letters.send", f"letter:{letter.pk}:{steps}", {"letter_id": str(letter.pk)}, at=at
     )
     audit(at=at, by=by, verb="sent again", kind="letter", object_id=letter.pk)
+    letter.refresh_from_db()
+    return letter
+
+
+@transaction.atomic
+def letter_now(*, letter: Letter, by: Actor, at: dt.datetime) -> Letter:
+    """Send a letter that waits for the end of quiet hours. Raises Conflict where none waits."""
+    taken = Letter.objects.filter(pk=letter.pk, state=Delivery.QUEUED, not_before__gt=at).update(
+        not_before=None
+    )
+    if not taken:
+        letter.refresh_from_db()
+        raise Conflict(
+            _("Only a letter that waits for the morning can be sent now."), "state",
+            current=letter.state,
+        )  # fmt: skip
+    _step(letter, Delivery.QUEUED, at, _noop("sent now by the office"), author(by))
+    outbox.hasten(_job(letter), at)
+    audit(at=at, by=by, verb="sent now", kind="letter", object_id=letter.pk)
     letter.refresh_from_db()
     return letter
 

@@ -4,6 +4,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import transaction
+from django.utils import timezone
 
 from apps.accounts.asking import password_of, password_option
 from apps.accounts.choices import Role
@@ -31,7 +32,8 @@ class Command(BaseCommand):
             raise CommandError("a firm is set up already")
         password = password_of(options, "the office user")
         with transaction.atomic():
-            firm = Firm(id=1, name=options["name"], email=options["email"])
+            zone = timezone.get_default_timezone_name()
+            firm = Firm(id=1, name=options["name"], email=options["email"], time_zone=zone)
             firm.full_clean()
             firm.save()
             user_add(username=options["user"], role=Role.OFFICE, password=password, at=clock.now())

@@ -2,6 +2,7 @@
 import { journal, journalled, aside, narrowly, placeOf, unjournal } from "./beside.js";
 import { announce } from "./changes.js";
 import { NotKept, strictly, withDB, wordsOf } from "./db.js";
+import { isSaid } from "./said.js";
 import { righted, stamp, wrongBy } from "./time.js";
 
 /** @typedef {import("./db.js").Tx} Tx */
@@ -134,7 +135,8 @@ export const values = (id, sheet) =>
  */
 export const firstAt = async (id) => {
   const [ops, gone] = await withDB((db) => Promise.all([db.getAllFromIndex("ops", "visit", id), db.getAll("arrived")]));
-  const rows = [...ops, ...gone.map(({ op }) => op).filter((op) => op.visit === id)];
+  // who says that they are on the way has not begun
+  const rows = [...ops, ...gone.map(({ op }) => op).filter((op) => op.visit === id)].filter((op) => !isSaid(op.path));
   return rows.map((op) => righted(op.at, op.off)).sort()[0] ?? null;
 };
 

@@ -3,6 +3,7 @@ import { TOUCHED } from "./answers.js";
 import { putAside } from "./beside.js";
 import { announce } from "./changes.js";
 import { isFull, strictly, withDB } from "./db.js";
+import { isSaid } from "./said.js";
 import { righted } from "./time.js";
 
 /** @typedef {import("./db.js").Tx} Tx */
@@ -47,13 +48,22 @@ export const freeze = (ops) =>
   });
 
 /**
+ * What is said from the road promises a time within its value.
+ * @param {Op} op
+ */
+const promised = ({ path, value, off }) => {
+  const said = /** @type {{ there?: string } | null} */ (value);
+  return isSaid(path) && said?.there ? { ...said, there: righted(said.there, off, ALONE_MS) } : value;
+};
+
+/**
  * What was never sent may still be told its right time.
  * @param {Op} op
  */
 const onTime = (op) => {
   const leaf = op.path.split("/").at(-1) ?? "";
   const moment = MOMENTS.has(leaf) && op.value;
-  const value = typeof moment === "string" && moment ? righted(moment, op.off, leaf === "fine_by" ? ALONE_MS : undefined) : op.value;
+  const value = typeof moment === "string" && moment ? righted(moment, op.off, leaf === "fine_by" ? ALONE_MS : undefined) : promised(op);
   return { ...op, at: righted(op.at, op.off), value };
 };
 
@@ -130,8 +140,9 @@ const arrived = async (tx, op, result) => {
   await ops.delete(op.seq);
   await tx.objectStore("arrived").put({ seq: op.seq, at: new Date().toISOString(), outcome: result.outcome, op });
   const met = result.outcome === "conflict";
-  // what came after the end stands with the office, not on record
-  if (result.outcome !== "late") await tx.objectStore("known").put({ place, visit, sheet, path, v: met ? theirs : op.value, r: rev });
+  // what came after the end stands with the office, not on record; of what was said from the road
+  // the server tells what came of it
+  if (result.outcome !== "late") await tx.objectStore("known").put({ place, visit, sheet, path, v: met || isSaid(path) ? theirs : op.value, r: rev });
   const others = await ops.index("place").getAll(place);
   const later = others.find((row) => row.state !== "rejected");
   for (const old of others) if (old.state === "rejected" && old.seq < op.seq) await ops.delete(old.seq);

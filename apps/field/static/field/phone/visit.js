@@ -6,6 +6,7 @@ import { stepsOf } from "./steps.js";
 import { stamp } from "./time.js";
 import { _, clock, weekday } from "./words.js";
 import { checkIn } from "./checkin.js";
+import { theWay } from "./way.js";
 
 /** @returns {Drawn} */
 export const gone = () => ({
@@ -48,6 +49,7 @@ export const screen = async ({ visit: id, day, again, go }) => {
     h("section", {}, h("h2", {}, _("Systems")),
       h("ol", { class: "sheet-links" }, rows.map(({ sheet, done, all }) =>
         h("li", {}, link([h("span", { class: "name" }, sheet.system.name), h("span", { class: "quiet" }, _("%(done)s of %(all)s answered", { done, all }))], `/field/visits/${id}/${sheet.id}/`))))),
+    await theWay(visit, own, day, { open: visit.state === "booked" && !started, again }),
     open && started && (await checkIn(id, own, again)));
   const bar = h("nav", { class: "bar", "aria-label": _("Go on") }, link(_("Back"), "/field/", { class: "button" }),
     open && !started && h("button", { class: "button button-main", type: "button", onclick: begin }, _("Start")),

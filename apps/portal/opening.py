@@ -1,0 +1,53 @@
+"""What every page by link shares: who holds the link, what is said where it opens nothing, headers."""
+
+import datetime as dt
+from collections.abc import Callable
+from functools import wraps
+from typing import Concatenate, ParamSpec
+from uuid import UUID
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from apps.accounts.choices import Purpose
+from apps.accounts.models import ClientLink
+from apps.accounts.selectors import firm_current
+from apps.accounts.services import link_find
+from apps.clients.models import Contact
+from apps.core.scoping import Actor
+
+PAGE_PURPOSES = (Purpose.PAGE, Purpose.APPOINTMENT)
+Where = ParamSpec("Where")
+View = Callable[Concatenate[HttpRequest, Where], HttpResponse]
+
+
+def opened(secret: str, at: dt.datetime) -> tuple[ClientLink, Actor, str]:
+    """Return the link, its client as an actor, and the reader's language. Raises Http404."""
+    link = link_find(secret, at, PAGE_PURPOSES)
+    if link is None:
+        raise Http404
+    contact = Contact.objects.filter(pk=link.contact_id or UUID(int=0)).first()
+    language = contact.language if contact else firm_current().language
+    return link, Actor(role="client", at=at, client_id=link.client_id), language
+
+
+def or_gone(view: View[Where]) -> View[Where]:
+    """Say whom to ask where a link opens nothing: one that is over, revoked, or never was."""
+
+    @wraps(view)
+    def shown(request: HttpRequest, /, *args: Where.args, **kwargs: Where.kwargs) -> HttpResponse:
+        try:
+            return view(request, *args, **kwargs)
+        except Http404:
+            context = {"firm": firm_current()}
+            return private(render(request, "portal/gone.html", context, status=404))
+
+    return shown
+
+
+def private(response: HttpResponse) -> HttpResponse:
+    """Keep a page's address, which is the key, from other sites and from search engines."""
+    # "no-referrer" would take the origin off the page's own forms, which are then refused.
+    response["Referrer-Policy"] = "same-origin"
+    response["X-Robots-Tag"] = "noindex, nofollow"
+    return response
