@@ -9,7 +9,7 @@ from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from apps.clients.choices import ClientKind, Units, Weekday
-from apps.core.constraints import known, ordered, positive
+from apps.core.constraints import known, on_earth, ordered, positive
 from apps.core.models import UUIDModel
 from apps.core.quiet_hours import zone_names
 from apps.core.scoping import Scope
@@ -101,11 +101,7 @@ class Place(UUIDModel):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(
-                name="place_on_earth",
-                condition=(Q(latitude__isnull=True) | Q(latitude__range=(-90, 90)))
-                & (Q(longitude__isnull=True) | Q(longitude__range=(-180, 180))),
-            )
+            on_earth("latitude", "longitude", "place_on_earth"),
         ]
         indexes = [models.Index(fields=["area"], name="place_area")]
 

@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils.functional import lazy
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 # models are read before a language is known: filled in when shown
 _not_listed = lazy(
@@ -16,6 +17,7 @@ _out_of_order = lazy(
     ),
     str,
 )
+_half_a_position = gettext_lazy("give latitude and longitude, or neither")
 
 
 def known(field: str, choices: type[models.TextChoices], name: str) -> models.CheckConstraint:
@@ -46,4 +48,17 @@ def ordered(first: str, second: str, name: str, *, strict: bool = True) -> model
         | Q(**{f"{first}__isnull": True})
         | Q(**{f"{second}__isnull": True}),
         violation_error_message=_out_of_order(first, second),
+    )
+
+
+def on_earth(latitude: str, longitude: str, name: str) -> models.CheckConstraint:
+    """Return a check that both are given and lie on the earth, or neither is given."""
+    neither = Q(**{f"{latitude}__isnull": True, f"{longitude}__isnull": True})
+    # said twice, as a check that compares with nothing is passed
+    given = Q(**{f"{latitude}__isnull": False, f"{longitude}__isnull": False})
+    both = given & Q(**{f"{latitude}__range": (-90, 90), f"{longitude}__range": (-180, 180)})
+    return models.CheckConstraint(
+        name=name,
+        condition=neither | both,
+        violation_error_message=_half_a_position,
     )

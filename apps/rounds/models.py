@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from apps.accounts.models import User
 from apps.clients.choices import Weekday
-from apps.core.constraints import known, ordered, positive
+from apps.core.constraints import known, on_earth, ordered, positive
 from apps.core.models import UUIDModel
 from apps.core.scoping import Scope, ScopedQuerySet
 from apps.rounds.choices import OfferState, Part, PlanState, StartsFrom, TimeState
@@ -21,19 +21,6 @@ from apps.visits.models import Visit
 MOST_DAYS = 31
 LATITUDE = [MinValueValidator(-90), MaxValueValidator(90)]
 LONGITUDE = [MinValueValidator(-180), MaxValueValidator(180)]
-
-
-def on_earth(latitude: str, longitude: str, name: str) -> models.CheckConstraint:
-    """Return a check that both are given and lie on the earth, or neither is given."""
-    neither = Q(**{f"{latitude}__isnull": True, f"{longitude}__isnull": True})
-    # said twice, as a check that compares with nothing is passed
-    given = Q(**{f"{latitude}__isnull": False, f"{longitude}__isnull": False})
-    both = given & Q(**{f"{latitude}__range": (-90, 90), f"{longitude}__range": (-180, 180)})
-    return models.CheckConstraint(
-        name=name,
-        condition=neither | both,
-        violation_error_message=_("give latitude and longitude, or neither"),
-    )
 
 
 def _is_code(code: object) -> bool:

@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db import DatabaseError, IntegrityError, transaction
 
 from apps.flows.rounds import plan_accept, plan_drop
+from apps.clients.models import Place
 from apps.rounds.models import Absence, Crew, PlanningSettings, RoundPlan, WorkingHours
 from tests import factories
 from tests.rounds.world import MONDAY, TODAY, Town, wants
@@ -19,6 +20,14 @@ def refused(row: Any, match: str) -> None:
         row.full_clean()
     with pytest.raises(IntegrityError, match=match), transaction.atomic():
         row.save(force_insert=True)
+
+
+def test_a_place_has_both_coordinates_or_none(firm: Town) -> None:
+    place = firm.garden("Heron").system.place
+    for half in ({"latitude": None}, {"longitude": None}, {"latitude": 95.0}):
+        with pytest.raises(IntegrityError, match="place_on_earth"), transaction.atomic():
+            Place.objects.filter(pk=place.pk).update(**half)
+    Place.objects.filter(pk=place.pk).update(latitude=None, longitude=None)
 
 
 def test_crew(firm: Town) -> None:
