@@ -435,7 +435,7 @@ class TestWhereAndWhen:
         due = firm.garden("Heron", latitude=None, longitude=None)
         wants(due, MONDAY)
         booked = firm.book(
-            firm.pencil(firm.garden("Sedge", latitude=50.5, longitude=None), MONDAY, 9)
+            firm.pencil(firm.garden("Sedge", latitude=None, longitude=None), MONDAY, 9)
         )
         loose = firm.garden("Rush", 1)
         wants(loose, MONDAY)

@@ -7,8 +7,8 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import DatabaseError, IntegrityError, transaction
 
-from apps.flows.rounds import plan_accept, plan_drop
 from apps.clients.models import Place
+from apps.flows.rounds import plan_accept, plan_drop
 from apps.rounds.models import Absence, Crew, PlanningSettings, RoundPlan, WorkingHours
 from tests import factories
 from tests.rounds.world import MONDAY, TODAY, Town, wants

@@ -112,16 +112,11 @@ def _shifts(facts: Facts, costs: Costs) -> list[Shift]:
 def _places(facts: Facts) -> tuple[list[Place], bool]:
     """Return base, homes and the places of all stops; and whether the base is assumed."""
     stops = [
-        Place(place_key(row.pk), *_position(row.latitude, row.longitude))
+        Place(place_key(row.pk), row.latitude, row.longitude)
         for row in sorted(facts.places.values(), key=lambda row: str(row.pk))
     ]
     base, assumed = base_of(facts.settings, stops)
     return [base, *homes(facts.staff), *stops], assumed
-
-
-def _position(lat: float | None, lon: float | None) -> tuple[float | None, float | None]:
-    """Return both, or neither: one alone is no place."""
-    return (lat, lon) if lat is not None and lon is not None else (None, None)
 
 
 def _basis(
