@@ -344,3 +344,8 @@ class Hold(UUIDModel):
 
     def __str__(self) -> str:
         return f"{self.user_id} {self.start:%Y-%m-%d %H:%M}"
+
+    @property
+    def visit(self) -> Visit:
+        """The visit that it is held for."""
+        return self.time.offer.visit

@@ -1,5 +1,6 @@
 """The office offers times, sees what became of it, takes it back, books what was said on the phone."""
 
+import datetime as dt
 import re
 from collections.abc import Iterator
 from uuid import uuid4
@@ -195,3 +196,16 @@ class TestAfterwards:
         desk.send()
         page = desk.browser.get(reverse("office:rounds"), {"from": MONDAY.isoformat()})
         assert "offered to the client" in page.content.decode()
+
+    def test_the_booking_page_knows_what_is_held(self, desk: Office) -> None:
+        desk.send()
+        offer = TimesOffered.objects.get()
+        move = desk.get("visit_move", desk.visit.pk)
+        assert move.count("offered</span>") == sum(
+            time.start.date() < MONDAY + dt.timedelta(days=14) for time in offer.times.all()
+        )
+        asked = reverse("office:visit_step", args=[desk.visit.pk, "booked"])
+        for page in (move, desk.browser.get(asked).content.decode()):
+            assert "With this the offer ends" in page
+        offering.take_back(offer=offer, by=desk.firm.by, at=NOW)
+        assert "With this the offer ends" not in desk.get("visit_move", desk.visit.pk)

@@ -343,6 +343,16 @@ class TestHeld:
         offered(firm, visit)
         assert gather(MONDAY, 1, TODAY).work[f"visit:{visit.pk}"].kind == "fixed"
 
+    def test_nor_one_whose_day_has_gone_by(self, firm: Town) -> None:
+        visit = firm.pencil(firm.garden("Heron", 5), TODAY - DAY, 9)
+        key = f"visit:{visit.pk}"
+        assert key in gather(MONDAY, 5, TODAY).work
+        offer = offered(firm, visit)
+        kinds = {name: work.kind for name, work in gather(MONDAY, 5, TODAY).work.items()}
+        assert key not in kinds
+        assert set(kinds.values()) == {"offered"}
+        assert pick(offer).state == "booked"
+
     def test_a_plan_made_before_the_offer_is_old(self, firm: Town) -> None:
         visit = pencilled(firm)
         plan = firm.plan(days=3)

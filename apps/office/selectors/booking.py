@@ -15,10 +15,13 @@ from apps.care.selectors import appointment_days, open_tasks
 from apps.catalogue.selectors import Catalogue
 from apps.clients.models import Place
 from apps.core.scoping import Actor
+from apps.rounds.models import Hold
 from apps.systems.models import System
 from apps.visits.choices import GREETING_MINUTES, SHORTEST_MINUTES
 from apps.visits.models import Assignment
 
+Taken = Assignment | Hold
+"""What takes somebody's time: a visit, or a time that a client may still choose."""
 WEEKS = 2
 QUARTER = 15
 
@@ -33,7 +36,7 @@ class Day:
     today: bool = False
     chosen: bool = False
     hours: str = ""
-    stops: list[Assignment] = field(default_factory=list)
+    stops: list[Taken] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -49,19 +52,24 @@ def first_day(on: dt.date) -> dt.date:
     return on - dt.timedelta(days=on.weekday())
 
 
-def assignments_between(actor: Actor, first: dt.date, days: int) -> list[Assignment]:
-    """Return who is where: one query."""
+def taken_between(actor: Actor, first: dt.date, days: int) -> list[Taken]:
+    """Return who is where, or is held for a client who may still choose: two queries."""
     start = timezone.make_aware(dt.datetime.combine(first, dt.time()))
-    return list(
-        Assignment.objects.visible_to(actor)
-        .filter(holds=True, start__gte=start, start__lt=start + dt.timedelta(days=days))
-        .select_related("user", "visit__place")
-        .order_by("start", "user__first_name")
+    end = start + dt.timedelta(days=days)
+    booked = Assignment.objects.visible_to(actor).select_related("user", "visit__place__client")
+    held = Hold.objects.visible_to(actor).select_related(
+        "user", "time__offer__visit__place__client"
     )
+    rows: list[Taken] = [
+        row
+        for kind in (booked, held)
+        for row in kind.filter(holds=True, start__gte=start, start__lt=end)
+    ]
+    return sorted(rows, key=lambda row: (row.start, row.user.first_name))
 
 
 def calendar(
-    place: Place, taken: Iterable[Assignment], first: dt.date, today: dt.date, chosen: dt.date
+    place: Place, taken: Iterable[Taken], first: dt.date, today: dt.date, chosen: dt.date
 ) -> list[list[Day]]:
     """Return two weeks as rows of days, with what stands on each."""
     hours: dict[int, list[Any]] = {}
@@ -115,7 +123,7 @@ def suggest(
     on: dt.date,
     minutes: int,
     people: Sequence[User],
-    taken: Sequence[Assignment],
+    taken: Sequence[Taken],
     firm: Firm | None,
 ) -> dict[str, Any]:
     """Return a time that fits the place's hours and somebody's day: who, from, to.
@@ -164,7 +172,7 @@ def _spans(place: Place, on: dt.date, firm: Firm | None) -> list[tuple[dt.time, 
 
 
 def _gap(
-    taken: Sequence[Assignment], on: dt.date, opens: dt.time, closes: dt.time, length: int
+    taken: Sequence[Taken], on: dt.date, opens: dt.time, closes: dt.time, length: int
 ) -> dt.datetime | None:
     start, limit = dt.datetime.combine(on, opens), dt.datetime.combine(on, closes)
     busy = sorted(

@@ -104,6 +104,13 @@ def offers_shown(actor: Actor, visit: Visit) -> list[OfferShown]:
     ]  # fmt: skip
 
 
+def open_offer(actor: Actor, visit: Visit) -> TimesOffered | None:
+    """Return what the client may still choose from."""
+    rows = TimesOffered.objects.visible_to(actor)
+    row: TimesOffered | None = rows.filter(visit=visit, state=OfferState.OPEN).first()
+    return row
+
+
 def time_shown(time: TimeOffered) -> dict[str, Any]:
     """Return one of the times with its words."""
     return {

@@ -15,6 +15,7 @@ from apps.core.dates import day_text
 from apps.core.drawing.round_ruler import Block, round_ruler
 from apps.core.drawing.sketch_map import Leg, Spot, sketch_map
 from apps.core.scoping import Actor
+from apps.office.selectors.booking import Taken
 from apps.office.selectors.waiting import stop_word
 from apps.office.wording import place_label
 from apps.rounds.choices import Kind
@@ -22,7 +23,6 @@ from apps.rounds.models import Absence, Hold, RoundPlan
 from apps.visits.choices import State
 from apps.visits.models import Assignment, Visit
 
-Taken = Assignment | Hold
 HOUR = 3600
 SHOWN_DAYS = 7
 
@@ -105,23 +105,19 @@ def _standing_day(on: dt.date, rows: Sequence[Taken], absences: Iterable[Absence
     return DayShown(on, [_standing_round(on, str(user), own) for user, own in mine.items()], gone)
 
 
-def _visit(row: Taken) -> Visit:
-    return row.visit if isinstance(row, Assignment) else row.time.offer.visit
-
-
 def _standing_round(on: dt.date, person: str, rows: Sequence[Taken]) -> RoundShown:
     lines = [_standing_line(n, row) for n, row in enumerate(rows, 1)]
     blocks = [
         Block(
-            _visit(row).place.name, line.word, _hour(row.start), _hour(row.end),
-            _share_done(_visit(row)), _open_hours(_visit(row), on),
+            row.visit.place.name, line.word, _hour(row.start), _hour(row.end),
+            _share_done(row.visit), _open_hours(row.visit, on),
         )
         for row, line in zip(rows, lines, strict=True)
     ]  # fmt: skip
     spots = [
         Spot(visit.place.name, visit.place.latitude, visit.place.longitude, str(n),
              visit.finished_at is not None)
-        for n, visit in enumerate(map(_visit, rows), 1)
+        for n, visit in enumerate((row.visit for row in rows), 1)
         if visit.place.latitude is not None and visit.place.longitude is not None
     ]  # fmt: skip
     legs = [Leg(n, n + 1, "", spots[n].done) for n in range(len(spots) - 1)]
@@ -134,7 +130,7 @@ def _standing_round(on: dt.date, person: str, rows: Sequence[Taken]) -> RoundSho
 
 
 def _standing_line(number: int, row: Taken) -> StopLine:
-    visit = _visit(row)
+    visit = row.visit
     place, held = visit.place, isinstance(row, Hold)
     systems = ", ".join(sheet.system.name for sheet in visit.sheets.all())
     return StopLine(

@@ -25,6 +25,7 @@ from apps.core.scoping import Actor
 from apps.flows import visit_booking
 from apps.office.forms.booking import AnswerForm, BookForm, MoveForm
 from apps.office.selectors import booking as reads
+from apps.office.selectors.offering import open_offer
 from apps.office.selectors.visit_days import systems_on
 from apps.office.views.common import POSTED, attempt, attempt_based, form_page, found, posted
 from apps.systems.models import System
@@ -51,7 +52,7 @@ def _people(actor: Actor) -> QuerySet[User]:
 
 
 def _calendar(actor: Actor, place: Place, first: dt.date, chosen: dt.date) -> dict[str, Any]:
-    taken = reads.assignments_between(actor, first, 7 * reads.WEEKS)
+    taken = reads.taken_between(actor, first, 7 * reads.WEEKS)
     return {
         "weeks": reads.calendar(place, taken, first, clock.today(), chosen),
         "before": first - dt.timedelta(days=7 * reads.WEEKS),
@@ -147,7 +148,7 @@ def visit_move(request: HttpRequest, pk: UUID) -> HttpResponse:
     first = reads.first_day(day_of(request, "from") or chosen)
     return form_page(
         request, form, "office/visit_move.html", visit=visit, place=visit.place, stale=stale,
-        day=chosen, **_calendar(actor, visit.place, first, chosen),
+        day=chosen, offer=open_offer(actor, visit), **_calendar(actor, visit.place, first, chosen),
     )  # fmt: skip
 
 

@@ -25,6 +25,7 @@ from apps.flows.releasing import correct, release
 from apps.office.forms.base import EmptyForm, ReasonForm
 from apps.office.forms.booking import CallForm
 from apps.office.forms.visits import CorrectForm
+from apps.office.selectors.offering import open_offer
 from apps.office.services import call_note
 from apps.office.views.common import POSTED, attempt, form_page, found, posted
 from apps.office.wording import place_label
@@ -107,6 +108,7 @@ def visit_step(request: HttpRequest, pk: UUID, to: str) -> HttpResponse:
     return form_page(
         request, form, "office/visit_step.html", visit=visit, back=_visit_url(visit.pk),
         contacts=contacts if asks else [], asks=asks,
+        offer=open_offer(actor, visit) if to != State.PENCILLED else None,
         preparation=preparation_lines(visit) if asks else [], **_step_words(visit, to),
     )  # fmt: skip
 

@@ -112,16 +112,16 @@ def visits_concerned(
 ) -> QuerySet[Visit]:
     """Return the visits that a plan has to do with, oldest first.
 
-    Those that hold somebody's time in the days planned, and those pencilled in for a day gone by;
-    or, where times are looked for one, that one instead of the latter.
+    Those that hold somebody's time in the days planned, and those pencilled in for a day gone by
+    whose clients are not choosing; or, where times are looked for one, that one instead.
     """
     begin, end = midnight(first), midnight(first + dt.timedelta(days=days))
     within = Q(state__in=HOLDING, start__gte=begin, start__lt=end)
-    missed = Q(state=State.PENCILLED, start__lt=midnight(on)) if asked is None else Q(pk=asked)
     people = Assignment.objects.select_related("user").order_by("user_id")
     offers = TimesOffered.objects.filter(visit=OuterRef("pk"), state=OfferState.OPEN)
+    missed = Q(state=State.PENCILLED, start__lt=midnight(on)) & ~Exists(offers)
     return (
-        Visit.objects.filter(within | missed)
+        Visit.objects.filter(within | (missed if asked is None else Q(pk=asked)))
         .annotate(minutes_planned=Sum("sheets__lines__minutes_planned"), offered=Exists(offers))
         .prefetch_related(Prefetch("assignments", people), "sheets")
         .order_by("start", "id")

@@ -8,7 +8,6 @@ from django.db.models import QuerySet
 
 from apps.accounts.models import User
 from apps.clients.models import Place
-from apps.rounds.choices import OfferState
 from apps.rounds.models import MOST_DAYS, RoundPlan, TimesOffered
 from apps.rounds.planning.draft import draft_of
 from apps.rounds.planning.insertion import STEP, Slot, slots
@@ -219,8 +218,3 @@ def offers_of(visit: Visit) -> QuerySet[TimesOffered]:
         .prefetch_related("times__holds__user")
         .order_by("-made_at", "id")
     )
-
-
-def offers_open() -> QuerySet[TimesOffered]:
-    """Return what clients may still choose from."""
-    return TimesOffered.objects.filter(state=OfferState.OPEN)
