@@ -16,6 +16,7 @@ from apps.accounts.services import audit
 from apps.core.exceptions import DomainError, Invalid
 from apps.core.parsers import strict_loads
 from apps.core.scoping import Actor
+from apps.flows.on_the_way import NOBODY, TOLD, TOO_LATE
 from apps.flows.phone_parts import told
 from apps.flows.phones import operations_take
 from apps.visits.models import Phone, Sheet
@@ -40,7 +41,7 @@ def copy_take(*, upload: Any, user: User, by: Actor, at: dt.datetime) -> dict[st
     photos = [_photo(row, by, at) for row in body["photos"]]
     replies = operations_take(phone=phone, rows=body["ops"], by=by, at=at)
     came = {
-        "taken": sum(reply.outcome == "applied" for reply in replies),
+        "taken": sum(reply.outcome in ("applied", TOLD, TOO_LATE, NOBODY) for reply in replies),
         "again": sum(reply.outcome in ("again", "same") for reply in replies),
         "late": sum(reply.outcome == "late" for reply in replies),
         "waiting": sum(reply.outcome == "waiting" for reply in replies),

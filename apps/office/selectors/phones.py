@@ -157,6 +157,7 @@ GROUPS = {
     "lines": _later("line"), "readings": _later("reading"), "findings": _later("finding"),
     "advice": _later("advice"), "supplies": _later("used here"), "swaps": _later("part swapped"),
     "signature": _later("signature"), "checkin": _later("check-in"),
+    "on_my_way": _later("on my way"), "running_late": _later("running late"),
     "finish": _later("end of the visit"), "started_at": _later("begun"),
     "finished_at": _later("ended"),
 }  # fmt: skip

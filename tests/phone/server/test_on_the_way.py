@@ -220,6 +220,18 @@ class TestTooLate:
         self.kept(ana, late(ana, coming))
 
 
+def test_in_a_copy_that_was_carried_in_it_counts_as_taken(
+    world: World, ana: Phone, coming: Json
+) -> None:
+    copy = ana.copy([way(ana, coming), late(ana, coming)])
+    # the phone itself was never heard from: the copy says whose it is
+    answer = world.office.browser.post(
+        "/api/v1/field/copy", {"copy": copy}, headers=world.office.headers
+    )
+    assert answer.status_code == 200, answer.content
+    assert (answer.json()["taken"], answer.json()["refused"]) == (2, [])
+
+
 class TestRefused:
     @pytest.mark.parametrize(
         "value",

@@ -23,7 +23,7 @@ const LEAVES = () => ({
   basis: _("basis"), method: _("method"), instrument: _("meter or kit"), sign: _("sign"), text: _("words"), component: _("part"),
   photo_ids: _("photos"), decision: _("decision"), item: _("what"), amount: _("how much"), make: _("make"), serial: _("serial"),
   name: _("name"), strokes: _("signature"), fine_by: _("fine by"), fine_at: _("said fine"), started_at: _("begun"), finished_at: _("ended"),
-  finish: _("the end of the visit"),
+  finish: _("the end of the visit"), on_my_way: _("on my way"), running_late: _("running late"),
 });
 /** @type {() => Record<string, string>} */
 const GROUPS = () => ({ findings: _("what was seen"), advice: _("advice"), supplies: _("used here"), swaps: _("part swapped"), signature: _("signature"), checkin: _("working alone") });
