@@ -2,7 +2,7 @@
 const BASE = "/api/v1/field/";
 /** Waits and pauses [ms]. */
 export const pace = document.querySelector('meta[name="phone-pace"]')?.getAttribute("content") === "quick"
-  ? { store: 5000, call: 4000, chunk: 5000, edit: 20, again: 60, most: 600, tick: 500 }
+  ? { store: 10_000, call: 4000, chunk: 5000, edit: 20, again: 60, most: 600, tick: 500 }
   : { store: 10_000, call: 15_000, chunk: 30_000, edit: 400, again: 1000, most: 60_000, tick: 30_000 };
 
 /** No signal, or no answer that is ours. */
