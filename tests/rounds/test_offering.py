@@ -513,6 +513,7 @@ class TestEnding:
         offer = offered(firm, pencilled(firm))
         early = offer.until - dt.timedelta(seconds=1)
         outbox.drain(early)
+        assert not offering.lapse(offer_id=offer.pk, at=early), "whoever asks for it too early"
         offer.refresh_from_db()
         assert offer.state == "open"
         assert outbox.drain(offer.until) == 1
