@@ -177,6 +177,13 @@ class TestAfterwards:
         desk.firm.book(visit)
         assert not any("did not choose" in text for text in desk.waiting())
 
+    def test_the_due_page_says_so_of_a_visit_that_is_far_off_too(self, desk: Office) -> None:
+        later = MONDAY + dt.timedelta(days=20)
+        visit = desk.firm.pencil(desk.firm.garden("Mill", 7), later, 9)
+        offer = offering.offer(visit=visit, by=desk.firm.by, at=NOW)
+        offering.lapse(offer_id=offer.pk, at=offer.until)
+        assert any(text.startswith("Mill did not choose") for text in desk.waiting())
+
     def test_the_due_page_says_that_the_last_time_went(self, desk: Office) -> None:
         offer = offering.offer(visit=desk.visit, by=desk.firm.by, at=NOW)
         from apps.rounds.services.offers import time_gone

@@ -100,9 +100,14 @@ class TestFinding:
         assert all(time.start.hour >= 13 and time.end.hour <= 16 for time in found)
 
     def test_a_late_day_comes_last_and_says_so(self, firm: Town) -> None:
+        """Even where somebody is next door then, so that it costs less."""
         visit = pencilled(firm)
         wants(firm.gardens["Heron"], MONDAY, early=1, late=0)
+        next_door = firm.garden("Mill", 5.1)
+        for number in (1, 2, 3):
+            firm.book(firm.pencil(next_door, MONDAY + number * DAY, 9, firm.ana))
         found = offering.choice_of(visit, NOW).times
+        assert max(time.extra for time in found) == found[0].extra
         assert [time.late for time in found] == [False, True, True]
         assert timezone.localdate(found[0].start) == MONDAY
 
@@ -513,6 +518,7 @@ class TestEnding:
         offer = offered(firm, pencilled(firm))
         early = offer.until - dt.timedelta(seconds=1)
         outbox.drain(early)
+        assert not offering.lapse(offer_id=offer.pk, at=early), "whoever asks for it too early"
         offer.refresh_from_db()
         assert offer.state == "open"
         assert outbox.drain(offer.until) == 1

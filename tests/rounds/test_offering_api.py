@@ -70,7 +70,8 @@ def test_sent_twice_is_one_offer(office: Caller, visit: Visit) -> None:
     ("body", "pointer"),
     [
         ({"times": ["x", "y"]}, "/times"), ({"times": []}, "/times"), ({"times": "x"}, "/times"),
-        ({"times": [1, 2]}, "/times"), ({"until": "soon"}, "/until"),
+        ({"times": [1, 2]}, "/times"), ({"times": 5}, "/times"), ({"times": [["x"], {}]}, "/times"),
+        ({"until": "soon"}, "/until"),
         ({"until": NOW.isoformat()}, "/until"), ({"until": "2026-07-30T09:00:00Z"}, "/until"),
         ({"id": "x"}, "/id"), ({"price": 1}, "/price"),
     ],
