@@ -138,7 +138,8 @@ def _weather(office: Actor) -> dict[str, str]:
 
 def _road(technician: Actor) -> dict[str, str]:
     """Return a visit to which the technician is on the way, and the page of its client."""
-    visit = Visit.objects.visible_to(technician).filter(state="booked").order_by("start")[0]
+    mine = Visit.objects.visible_to(technician).filter(state="booked", end__gt=technician.at)
+    visit = mine.order_by("start")[0]
     phone = Phone.objects.filter(user_id=technician.user_id).first()
     there = max(technician.at + dt.timedelta(minutes=25), visit.start)
     for number, (path, outcome) in enumerate(
