@@ -138,21 +138,22 @@ def _weather(office: Actor) -> dict[str, str]:
 
 def _road(technician: Actor) -> dict[str, str]:
     """Return a visit to which the technician is on the way, and the page of its client."""
-    visit = Visit.objects.visible_to(technician).filter(state="booked").order_by("start")[0]
+    mine = Visit.objects.visible_to(technician).filter(state="booked", end__gt=technician.at)
+    visit = mine.order_by("start")[0]
     phone = Phone.objects.filter(user_id=technician.user_id).first()
     there = max(technician.at + dt.timedelta(minutes=25), visit.start)
     for number, (path, outcome) in enumerate(
         (("on_my_way", "told"), ("running_late", "too_late"), ("running_late", "nobody"))
     ):
         Operation.objects.get_or_create(
-            pk=uuid5(SPACE, f"said {number}"),
+            pk=uuid5(SPACE, f"said {visit.pk} {number}"),
             defaults={"visit": visit, "path": path, "device": str(phone.pk) if phone else "",
                       "value": {"minutes": 25, "there": there.isoformat()}, "at": technician.at,
                       "received_at": technician.at, "by": author(technician), "outcome": outcome},
         )  # fmt: skip
     secret = link_issue(
         client_id=visit.place.client_id, purpose=Purpose.APPOINTMENT, at=technician.at,
-        subject_id=visit.pk, secret="screens-road-" + "a" * 30,
+        subject_id=visit.pk, secret=f"screens-road-{visit.pk.hex}",
     )  # fmt: skip
     return {"road_visit": str(visit.pk), "road_secret": secret}
 
