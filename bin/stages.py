@@ -267,7 +267,9 @@ class Services:
 
 def environment(stage: Stage, services: Services) -> dict[str, str]:
     """Return what a stage's commands are told."""
-    env = os.environ | {"DATABASE_URL": "", "REDIS_URL": ""}
+    env = os.environ | {"DATABASE_URL": "", "REDIS_URL": "", "TEST_READY": str(services.folder)}
+    # some hundred processes of Python are started: each would read all of the source anew
+    env.pop("PYTHONDONTWRITEBYTECODE", None)
     if stage.needs == "postgresql":
         env["DATABASE_URL"] = services.postgres_url
     if stage.needs == "services":
