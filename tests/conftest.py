@@ -65,20 +65,35 @@ def django_db_setup(
 
 
 @pytest.fixture
-def same_queries() -> Any:
-    """Measure a call, grow the data, measure again: the number of queries stays."""
+def same_queries_each() -> Any:
+    """Measure some calls, grow the data, measure again: the number of queries of each stays."""
     from django.db import connection
     from django.test.utils import CaptureQueriesContext
 
-    def check(call: Any, grow: Any) -> int:
-        call()
-        with CaptureQueriesContext(connection) as before:
+    def asked(call: Any) -> list[str]:
+        with CaptureQueriesContext(connection) as queries:
             call()
+        return [query["sql"][:160] for query in queries]
+
+    def check(calls: dict[str, Any], grow: Any) -> dict[str, int]:
+        for call in calls.values():
+            call()
+        before = {name: asked(call) for name, call in calls.items()}
         grow()
-        with CaptureQueriesContext(connection) as after:
-            call()
-        more = len(after) - len(before)
-        assert more <= 0, f"{more} more queries: {[q['sql'][:160] for q in after][-more:]}"
-        return len(after)
+        after = {name: asked(call) for name, call in calls.items()}
+        for name, queries in after.items():
+            more = len(queries) - len(before[name])
+            assert more <= 0, f"{more} more queries of {name}: {queries[-more:]}"
+        return {name: len(queries) for name, queries in after.items()}
+
+    return check
+
+
+@pytest.fixture
+def same_queries(same_queries_each: Any) -> Any:
+    """Measure a call, grow the data, measure again: the number of queries stays."""
+
+    def check(call: Any, grow: Any) -> int:
+        return int(same_queries_each({"it": call}, grow)["it"])
 
     return check
