@@ -13,6 +13,7 @@ from itertools import cycle
 from pathlib import Path
 from typing import Any
 
+from tests.chromium import ENGINE
 from tests.screens.sites import Site, demo_site, environment, new_site
 from tests.screens.table import Row, missing, rows
 
@@ -117,8 +118,9 @@ class Walker:
         except Exception as error:  # noqa: BLE001 - one page must not end the walk
             self.faults.append(f"{name}: {str(error).splitlines()[0]} at {url}")
             return
-        path_out = self.out / f"{name}.png"
-        page.screenshot(path=str(path_out), full_page=True)
+        # a PNG takes the browser four times as long
+        path_out = self.out / f"{name}.jpg"
+        page.screenshot(path=str(path_out), full_page=True, type="jpeg", quality=90)
         self.shots.setdefault(plan, []).append(path_out)
         if answer is None or answer.status != row.status or page.url.split("#")[0] != url:
             word = f"{answer.status} at {page.url}" if answer else "nothing"
@@ -250,7 +252,7 @@ def look(sites: dict[str, Site], out: Path, *, quick: bool, only: str) -> int:
         one for one in addresses(sites["demo"].facts) if only in f"{one[0].name}-{one[0].state}"
     ]
     with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
+        browser = driver.chromium.launch(executable_path=ENGINE, args=FLAGS)
         walker = Walker(sites, browser, Axe(), out)
         walker.faults += missing(rows())
         turns = list(zip(table, cycle(QUICK), strict=False))
