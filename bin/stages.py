@@ -3,6 +3,7 @@
 import argparse
 import contextlib
 import os
+import re
 import shutil
 import signal
 import socket
@@ -21,8 +22,8 @@ BIN = ROOT / ".venv" / "bin"
 LOGS = ROOT / "var" / "test-logs"
 DONE = ROOT / "var" / "test-long-done"
 PYTEST = [str(BIN / "python"), "-m", "pytest", "-q", "--no-header"]
-# the science and the phone's page have stages of their own: reading their tests takes seconds
-APPS = ["tests", "--ignore=tests/calc", "--ignore=tests/phone"]
+# what the phone's page has in every run; all of it follows in the long one
+PHONE = ("test_science.py", "test_reading_alike.py", "test_kills.py")
 # asks no database
 SCIENCE = ("tests/calc", "tests/rounds/planning")
 # the demo is always loaded into SQLite
@@ -43,10 +44,10 @@ exec tsc -p apps/field/phone/typing
 
 @dataclass
 class Stage:
-    """One check: its commands, its budget in seconds, what it needs, and its lane.
+    """One check: its commands, its budget in seconds, what it needs, whether it drives a browser.
 
-    Three lanes run side by side: what computes, what drives browsers and servers, and what mostly
-    waits for workers that were killed.
+    Three run side by side, the longest first; of those that drive a browser one at a time, since
+    a page that waits for the machine is no fault of the page.
     """
 
     name: str
@@ -54,12 +55,30 @@ class Stage:
     commands: list[list[str]]
     needs: str = ""
     env: dict[str, str] = field(default_factory=dict)
-    lane: str = "compute"
+    browser: bool = False
 
 
 def pytest(*words: str) -> list[str]:
     """Return a pytest command."""
     return [*PYTEST, *words]
+
+
+def holding(marker: str) -> list[str]:
+    """Return the files whose tests bear a marker: to read all the others takes seconds."""
+    return [
+        str(path.relative_to(ROOT))
+        for path in sorted((ROOT / "tests").rglob("test_*.py"))
+        if re.search(rf"\bmark\.{marker}\b", path.read_text(encoding="utf-8"))
+    ]
+
+
+def browsing() -> list[str]:
+    """Return the files that drive a browser, of the phone's page those that are in every run."""
+    return [
+        path
+        for path in holding("browser")
+        if not path.startswith("tests/phone/") or path.endswith(PHONE)
+    ]
 
 
 def without(*folders: str) -> list[str]:
@@ -98,30 +117,22 @@ STAGES = [
         [pytest("tests", *without(*SCIENCE, *SQLITE_ONLY, *PAGES), "-m", PLAIN)],
         needs="postgresql",
     ),
-    Stage("matrix", 90, [pytest(*APPS, "-m", "matrix and not long")]),
-    Stage("schema", 60, [pytest(*APPS, "-m", "schema and not long")], lane="drive"),
-    Stage("pdf", 80, [pytest(*APPS, "-m", "pdf and not long")], lane="drive"),
+    Stage("matrix", 90, [pytest(*holding("matrix"), "-m", "matrix and not long")]),
+    Stage("schema", 60, [pytest(*holding("schema"), "-m", "schema and not long")]),
+    Stage("pdf", 80, [pytest(*holding("pdf"), "-m", "pdf and not long")]),
     Stage(
         "browser",
         150,
         [
-            pytest(*APPS, "-m", "browser and not long"),
-            pytest(
-                "tests/phone/test_science.py",
-                "tests/phone/test_reading_alike.py",
-                "tests/phone/test_kills.py",
-                "-m",
-                "browser and not long",
-            ),
+            pytest(*browsing(), "-m", "browser and not long"),
         ],
-        lane="drive",
+        browser=True,
     ),
     Stage(
         "kills",
         90,
-        [pytest(*APPS, "-m", "kill and not long")],
+        [pytest(*holding("kill"), "-m", "kill and not long")],
         needs="services",
-        lane="wait",
     ),
     Stage(
         "demo and screens",
@@ -150,14 +161,14 @@ STAGES = [
                 "{port}",
             ],
         ],
-        lane="drive",
+        browser=True,
     ),
 ]
 LONG = [
     Stage(
         "long: kills",
         900,
-        [pytest(*APPS, "-m", "kill and long")],
+        [pytest(*holding("kill"), "-m", "kill and long")],
         needs="services",
     ),
     Stage(
@@ -166,8 +177,8 @@ LONG = [
         [pytest(*PAGES, "-m", PLAIN)],
         needs="postgresql",
     ),
-    Stage("long: holes", 300, [pytest(*APPS, "-m", "matrix and long")]),
-    Stage("long: schema", 300, [pytest(*APPS, "-m", "schema and long")]),
+    Stage("long: holes", 300, [pytest(*holding("matrix"), "-m", "matrix and long")]),
+    Stage("long: schema", 300, [pytest(*holding("schema"), "-m", "schema and long")]),
     Stage(
         "long: properties",
         300,
@@ -267,7 +278,9 @@ class Services:
 
 def environment(stage: Stage, services: Services) -> dict[str, str]:
     """Return what a stage's commands are told."""
-    env = os.environ | {"DATABASE_URL": "", "REDIS_URL": ""}
+    env = os.environ | {"DATABASE_URL": "", "REDIS_URL": "", "TEST_READY": str(services.folder)}
+    # some hundred processes of Python are started: each would read all of the source anew
+    env.pop("PYTHONDONTWRITEBYTECODE", None)
     if stage.needs == "postgresql":
         env["DATABASE_URL"] = services.postgres_url
     if stage.needs == "services":
@@ -354,15 +367,27 @@ def services_for(stages: list[Stage]) -> Iterator[Services]:
 
 
 def run_all(stages: list[Stage]) -> int:
-    """Run all stages, the lanes side by side; return the exit code."""
+    """Run all stages, three side by side; return the exit code."""
     began = time.monotonic()
-    lanes = [[s for s in stages if s.lane == lane] for lane in ("compute", "drive", "wait")]
+    left, turn = sorted(stages, key=lambda stage: -stage.budget), threading.Lock()
 
-    def drive(lane: list[Stage]) -> list[str]:
-        return [stage.name for stage in lane if not run(stage, services)]
+    def following(drives: bool) -> Stage | None:
+        with turn:
+            mine = [stage for stage in left if drives or not stage.browser]
+            mine.sort(key=lambda stage: not stage.browser)
+            if mine:
+                left.remove(mine[0])
+            return mine[0] if mine else None
 
-    with services_for(stages) as services, ThreadPoolExecutor(len(lanes)) as side_by_side:
-        bad = [name for names in side_by_side.map(drive, lanes) for name in names]
+    def work(drives: bool) -> list[str]:
+        bad = []
+        while stage := following(drives):
+            if not run(stage, services):
+                bad.append(stage.name)
+        return bad
+
+    with services_for(stages) as services, ThreadPoolExecutor(3) as side_by_side:
+        bad = [name for names in side_by_side.map(work, (True, False, False)) for name in names]
     print(f"all of it took {time.monotonic() - began:.0f} s")
     if STOPPED.is_set():
         print("stopped: what had not ended yet counts as failed")

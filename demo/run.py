@@ -19,6 +19,8 @@ from demo import tls
 
 # how far above --port phones are served, and the file that they trust one further
 TLS = 443
+# says which static files a folder holds
+STAMP = "static.stamp"
 ROOT = Path(__file__).resolve().parent.parent
 PYTHON = sys.executable
 
@@ -121,17 +123,22 @@ def environment(
         os.environ.pop(name, None)
 
 
-def static_files(folder: Path) -> None:
-    """Gather the static files anew where one of them has changed."""
-    from django.core.management import call_command
-
+def static_mark() -> str:
+    """Return what changes when one of the static files does."""
     files = sorted(path for path in ROOT.glob("apps/*/static/**/*") if path.is_file())
-    mark = hashlib.sha256(
+    return hashlib.sha256(
         "".join(
             f"{path} {path.stat().st_size} {path.stat().st_mtime_ns}\n" for path in files
         ).encode()
     ).hexdigest()
-    stamp = folder / "static.stamp"
+
+
+def static_files(folder: Path) -> None:
+    """Gather the static files anew where one of them has changed."""
+    from django.core.management import call_command
+
+    mark = static_mark()
+    stamp = folder / STAMP
     if stamp.exists() and stamp.read_text(encoding="utf-8") == mark:
         return
     call_command("collectstatic", interactive=False, verbosity=0)

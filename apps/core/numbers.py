@@ -7,6 +7,7 @@ round it, not to 2.67 as its binary neighbour would.
 from __future__ import annotations
 
 from decimal import ROUND_HALF_UP, Decimal
+from functools import lru_cache
 
 from babel.core import Locale, UnknownLocaleError
 from babel.numbers import format_decimal
@@ -19,7 +20,12 @@ _FALLBACK = "en"
 
 def babel_locale(locale: str | None = None) -> Locale:
     """The Babel locale of a language code such as `de` or `pt-br`; English when unknown."""
-    code = locale or translation.get_language() or _FALLBACK
+    return _locale_of(locale or translation.get_language() or _FALLBACK)
+
+
+@lru_cache(maxsize=64)
+def _locale_of(code: str) -> Locale:
+    """Return the locale; Babel looks through all that it knows for one that it does not."""
     for candidate in (code, code.partition("-")[0], _FALLBACK):
         try:
             return Locale.parse(candidate.replace("-", "_"))

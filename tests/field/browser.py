@@ -1,6 +1,5 @@
 """A real browser on the pages, inside the test's own transaction."""
 
-import os
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -11,10 +10,10 @@ from django.contrib.staticfiles.handlers import StaticFilesHandler
 from django.test.testcases import LiveServerThread
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
+from tests.chromium import ENGINE
 from tests.field.conftest import Phone
 from tests.lending import lent
 
-CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 AXE = Path(axe_playwright_python.__file__).with_name("axe.min.js").read_text()
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 # what a thumb meets: the control, or the label that belongs to it
@@ -53,7 +52,7 @@ def chromium() -> Iterator[Browser]:
     with pytest.MonkeyPatch.context() as patch, sync_playwright() as play:
         patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
         browser = play.chromium.launch(
-            executable_path=CHROMIUM, args=["--no-sandbox", "--disable-dev-shm-usage"]
+            executable_path=ENGINE, args=["--no-sandbox", "--disable-dev-shm-usage"]
         )
         yield browser
         browser.close()

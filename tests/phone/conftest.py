@@ -20,8 +20,9 @@ from apps.core import clock
 from apps.visits.models import Assignment, Sheet, Visit
 from apps.visits.services.lines import lines_make
 from tests import factories
+from tests.chromium import WHOLE
 from tests.lending import lent
-from tests.phone.hand import CHROMIUM, FLAGS, PATIENCE_MS, SIZE, Hand
+from tests.phone.hand import FLAGS, PATIENCE_MS, SIZE, Hand
 from tests.phone.journal import Journal
 
 
@@ -148,7 +149,7 @@ def play() -> Iterator[Playwright]:
 @pytest.fixture(scope="package")
 def chromium(play: Playwright) -> Iterator[Browser]:
     """One browser for all of them."""
-    browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+    browser = play.chromium.launch(executable_path=WHOLE, args=FLAGS)
     yield browser
     browser.close()
 
@@ -218,7 +219,7 @@ def own_phone(
 ) -> Iterator[Hand]:
     """Ana's phone as a browser of its own, with its store on a disk."""
     context = play.chromium.launch_persistent_context(
-        str(tmp_path / "profile"), executable_path=CHROMIUM, args=FLAGS, base_url=address, **SIZE
+        str(tmp_path / "profile"), executable_path=WHOLE, args=FLAGS, base_url=address, **SIZE
     )
     context.set_default_timeout(PATIENCE_MS)
     context.add_cookies([session_cookie(world.staff["ana"], address)])

@@ -1,6 +1,5 @@
 """A person's hand on a phone: what is tapped and typed, each step until the page says it is done."""
 
-import os
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -9,7 +8,6 @@ from playwright.sync_api import BrowserContext, Page, Route, expect
 from apps.visits.models import Sheet, Visit
 from tests.phone.journal import Journal
 
-CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 # a machine that does much else at once is slow, not wrong
 PATIENCE_MS = 60_000
 FLAGS = [

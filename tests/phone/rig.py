@@ -17,7 +17,8 @@ from uuid import UUID
 
 from playwright.sync_api import BrowserContext, Error, Playwright
 
-from tests.phone.hand import CHROMIUM, FLAGS, PATIENCE_MS, SIZE, Hand
+from tests.chromium import WHOLE
+from tests.phone.hand import FLAGS, PATIENCE_MS, SIZE, Hand
 from tests.phone.journal import Journal, Rows
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -159,7 +160,7 @@ class Rig:
         """Open the phone; it has its day from before."""
         self.context = self.play.chromium.launch_persistent_context(
             str(self.profile),
-            executable_path=CHROMIUM,
+            executable_path=WHOLE,
             args=FLAGS,
             base_url=self.server.address,
             **SIZE,

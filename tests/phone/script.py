@@ -8,7 +8,8 @@ import pytest
 from playwright.sync_api import Page, Playwright, Route
 
 from apps.field.phone.bundle import TARGET
-from tests.phone.hand import CHROMIUM, FLAGS
+from tests.chromium import ENGINE
+from tests.phone.hand import FLAGS
 
 PLACE = "http://phone.example"
 
@@ -24,7 +25,7 @@ def script(play: Playwright) -> Iterator[Page]:
         else:
             route.fulfill(body=(TARGET.parent / name).read_text(), content_type="text/javascript")
 
-    browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+    browser = play.chromium.launch(executable_path=ENGINE, args=FLAGS)
     page = browser.new_page()
     page.route("**/*", answer)
     page.goto(PLACE)

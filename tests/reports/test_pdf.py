@@ -37,6 +37,20 @@ def snapshot() -> dict[str, Any]:
     return written_up()
 
 
+@pytest.fixture(scope="module")
+def drawn() -> list[bytes]:
+    """What has been drawn: the first test that looks at the file draws it for all."""
+    return []
+
+
+@pytest.fixture
+def file(request: pytest.FixtureRequest, drawn: list[bytes]) -> bytes:
+    """A report's file."""
+    if not drawn:
+        drawn.append(render(request.getfixturevalue("snapshot"), {}))
+    return drawn[0]
+
+
 def test_same_snapshot_same_bytes_here_and_in_the_child(snapshot: dict[str, Any]) -> None:
     child = Child()
     try:
@@ -48,8 +62,8 @@ def test_same_snapshot_same_bytes_here_and_in_the_child(snapshot: dict[str, Any]
 
 
 class TestFile:
-    def test_is_tagged_titled_and_says_its_language(self, snapshot: dict[str, Any]) -> None:
-        with pikepdf.open(io.BytesIO(render(snapshot, {}))) as pdf:
+    def test_is_tagged_titled_and_says_its_language(self, file: bytes) -> None:
+        with pikepdf.open(io.BytesIO(file)) as pdf:
             assert pdf.Root.MarkInfo.Marked
             assert str(pdf.Root.Lang) == "en"
             assert "Report 0001" in str(pdf.docinfo["/Title"])
@@ -67,9 +81,9 @@ class TestFile:
         assert figures
         assert all(str(figure.get("/Alt", "")) for figure in figures)
 
-    def test_fonts_are_ours_and_inside(self, snapshot: dict[str, Any], tmp_path: Path) -> None:
+    def test_fonts_are_ours_and_inside(self, file: bytes, tmp_path: Path) -> None:
         path = tmp_path / "r.pdf"
-        path.write_bytes(render(snapshot, {}))
+        path.write_bytes(file)
         lines = subprocess.run(
             ["pdffonts", str(path)], capture_output=True, text=True, check=True
         ).stdout.splitlines()[2:]
@@ -78,21 +92,19 @@ class TestFile:
             assert re.search(r"Literata|Atkinson", line), line
             assert " yes yes yes " in line, line
 
-    def test_text_comes_out_again(self, snapshot: dict[str, Any]) -> None:
-        text = " ".join(
-            page.extract_text() for page in PdfReader(io.BytesIO(render(snapshot, {}))).pages
-        )
+    def test_text_comes_out_again(self, file: bytes) -> None:
+        text = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(file)).pages)
         for words in ("Alkalinity", "What to do", "How the water goes round", "Take care", "27"):
             assert words in text
 
-    def test_readings_are_attached(self, snapshot: dict[str, Any]) -> None:
-        files = PdfReader(io.BytesIO(render(snapshot, {}))).attachments
+    def test_readings_are_attached(self, file: bytes) -> None:
+        files = PdfReader(io.BytesIO(file)).attachments
         data = json.loads(files["readings.json"][0])
         assert {row["measurand"] for row in data["readings"]} >= {"ph", "alk", "tan"}
 
-    def test_checkers_find_no_fault(self, snapshot: dict[str, Any], tmp_path: Path) -> None:
+    def test_checkers_find_no_fault(self, file: bytes, tmp_path: Path) -> None:
         path = tmp_path / "r.pdf"
-        path.write_bytes(render(snapshot, {}))
+        path.write_bytes(file)
         subprocess.run(["qpdf", "--check", str(path)], check=True, capture_output=True)
 
 

@@ -2,6 +2,7 @@
 
 import json
 import os
+import shutil
 import socket
 import subprocess
 import sys
@@ -10,6 +11,8 @@ import urllib.request
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from demo.run import STAMP, static_mark
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 DAY = "2026-06-11"
@@ -74,8 +77,11 @@ def demo_site(folder: Path, port: int) -> Site:
     return serve(folder, port, facts, facts["today"])
 
 
-def new_site(folder: Path) -> Site:
-    """Serve a firm that was set up a minute ago: no client, no system, nobody but the office."""
+def new_site(folder: Path, demo: Path) -> Site:
+    """Serve a firm that was set up a minute ago: no client, no system, nobody but the office.
+
+    Its static files are those of the folder of the demo firm, where they are still the same.
+    """
     port = free_port()
     folder.mkdir(parents=True, exist_ok=True)
     if not (folder / "facts.json").exists():
@@ -87,7 +93,12 @@ def new_site(folder: Path) -> Site:
         )  # fmt: skip
         user = {"role": "office", "username": "office", "password": PASSWORD}
         (folder / "facts.json").write_text(json.dumps({"users": [user]}))
-    _manage(folder, port, "collectstatic", "--no-input", "--verbosity", "0")
+    stamp = demo / STAMP
+    if stamp.exists() and stamp.read_text(encoding="utf-8") == static_mark():
+        # to compress them again takes seconds
+        shutil.copytree(demo / "static", folder / "static", dirs_exist_ok=True)
+    else:
+        _manage(folder, port, "collectstatic", "--no-input", "--verbosity", "0")
     return serve(folder, port, json.loads((folder / "facts.json").read_text()), DAY)
 
 

@@ -13,6 +13,7 @@ from itertools import cycle
 from pathlib import Path
 from typing import Any
 
+from tests.chromium import ENGINE
 from tests.screens.sites import Site, demo_site, environment, new_site
 from tests.screens.table import Row, missing, rows
 
@@ -74,46 +75,39 @@ class Walker:
     def __init__(self, sites: dict[str, Site], browser: Any, axe: Any, out: Path) -> None:
         self.sites, self.browser, self.axe, self.out = sites, browser, axe, out
         self.faults: list[str] = []
-        self.shots: list[Path] = []
-        self.states: dict[tuple[str, str], Any] = {}
+        self.shots: dict[Plan, list[Path]] = {}
 
-    def state_of(self, site: str, role: str) -> Any:
-        """Return the cookies of a signed-in role."""
-        if role in ("client", "anonymous"):
-            return None
-        if (site, role) not in self.states:
-            served = self.sites[site]
-            user = next(u for u in served.facts["users"] if u["role"] == role)
-            context = self.browser.new_context()
+    def walk(self, table: dict[Plan, list[tuple[Row, str]]]) -> None:
+        """Open pages in all ways of looking. Each role has one window, which costs more than a page."""
+        groups: dict[tuple[str, str], dict[Plan, list[tuple[Row, str]]]] = {}
+        for plan, items in table.items():
+            for row, path in items:
+                groups.setdefault((row.site, row.role), {}).setdefault(plan, []).append((row, path))
+        for (site, role), looks in groups.items():
+            context = self.browser.new_context(reduced_motion="reduce")
             page = context.new_page()
-            page.goto(f"{served.address}/account/login/")
-            page.fill("[name=username]", user["username"])
-            page.fill("[name=password]", user["password"])
-            page.press("[name=password]", "Enter")
-            page.wait_for_load_state()
-            self.states[site, role] = context.storage_state()
-            context.close()
-        return self.states[site, role]
-
-    def walk(self, table: list[tuple[Row, str]], plan: Plan) -> None:
-        """Open pages in one way of looking."""
-        groups: dict[tuple[str, str], list[tuple[Row, str]]] = {}
-        for row, path in table:
-            groups.setdefault((row.site, row.role), []).append((row, path))
-        for (site, role), items in groups.items():
-            context = self.browser.new_context(
-                viewport={"width": plan.width, "height": WIDTHS[plan.width]},
-                color_scheme=plan.scheme, storage_state=self.state_of(site, role),
-                reduced_motion="reduce",
-            )  # fmt: skip
-            page = context.new_page()
+            self._sign_in(page, self.sites[site], role)
             page.route("**/broken/", _broken)
             seen: list[str] = []
             _listen(page, seen)
-            for row, path in items:
-                seen.clear()
-                self._one(page, row, self.sites[site].address + path, plan, seen)
+            for plan, items in looks.items():
+                page.set_viewport_size({"width": plan.width, "height": WIDTHS[plan.width]})
+                page.emulate_media(color_scheme=plan.scheme)
+                for row, path in items:
+                    seen.clear()
+                    self._one(page, row, self.sites[site].address + path, plan, seen)
             context.close()
+
+    def _sign_in(self, page: Any, site: Site, role: str) -> None:
+        """Sign a role in; a client and a stranger have nothing to sign in with."""
+        if role in ("client", "anonymous"):
+            return
+        user = next(u for u in site.facts["users"] if u["role"] == role)
+        page.goto(f"{site.address}/account/login/")
+        page.fill("[name=username]", user["username"])
+        page.fill("[name=password]", user["password"])
+        page.press("[name=password]", "Enter")
+        page.wait_for_load_state()
 
     def _one(self, page: Any, row: Row, url: str, plan: Plan, seen: list[str]) -> None:
         name = f"{row.name.replace(':', '-')}-{row.state}-{plan}"
@@ -124,9 +118,10 @@ class Walker:
         except Exception as error:  # noqa: BLE001 - one page must not end the walk
             self.faults.append(f"{name}: {str(error).splitlines()[0]} at {url}")
             return
-        path_out = self.out / f"{name}.png"
-        page.screenshot(path=str(path_out), full_page=True)
-        self.shots.append(path_out)
+        # a PNG takes the browser four times as long
+        path_out = self.out / f"{name}.jpg"
+        page.screenshot(path=str(path_out), full_page=True, type="jpeg", quality=90)
+        self.shots.setdefault(plan, []).append(path_out)
         if answer is None or answer.status != row.status or page.url.split("#")[0] != url:
             word = f"{answer.status} at {page.url}" if answer else "nothing"
             self.faults.append(f"{name}: answered {word}, not {row.status} at {url}")
@@ -237,7 +232,7 @@ def main() -> int:
     out.mkdir(parents=True, exist_ok=True)
     sites = {"demo": demo_site(folder, options.port)}
     try:
-        sites["new"] = new_site(folder.parent / f"{folder.name}-new")
+        sites["new"] = new_site(folder.parent / f"{folder.name}-new", folder)
         os.environ.update(environment(folder, options.port, sites["demo"].facts["today"]))
         return look(sites, out, quick=options.quick, only=options.only)
     finally:
@@ -257,17 +252,21 @@ def look(sites: dict[str, Site], out: Path, *, quick: bool, only: str) -> int:
         one for one in addresses(sites["demo"].facts) if only in f"{one[0].name}-{one[0].state}"
     ]
     with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
+        browser = driver.chromium.launch(executable_path=ENGINE, args=FLAGS)
         walker = Walker(sites, browser, Axe(), out)
         walker.faults += missing(rows())
         turns = list(zip(table, cycle(QUICK), strict=False))
-        for plan in QUICK if quick else ALL:
-            first = len(walker.shots)
-            walker.walk([one for one, turn in turns if turn == plan] if quick else table, plan)
-            contact_sheet(walker.shots[first:], out / f"sheet-{plan}.jpg")
+        walker.walk(
+            {plan: [one for one, turn in turns if turn == plan] for plan in QUICK}
+            if quick
+            else dict.fromkeys(ALL, table)
+        )
+        for plan, shots in walker.shots.items():
+            contact_sheet(shots, out / f"sheet-{plan}.jpg")
         browser.close()
     sys.stdout.write("".join(f"{fault}\n" for fault in walker.faults))
-    sys.stdout.write(f"{len(walker.shots)} pictures, {len(walker.faults)} faults; {out}\n")
+    count = sum(map(len, walker.shots.values()))
+    sys.stdout.write(f"{count} pictures, {len(walker.faults)} faults; {out}\n")
     return 1 if walker.faults else 0
 
 

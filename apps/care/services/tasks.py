@@ -128,7 +128,7 @@ def plan_make(
     ]
     for task in tasks:
         dates_set(task, at)
-    CareTask.objects.bulk_create(tasks)
+    rows_insert(tasks)
     Standing.objects.get_or_create(system=system)
     standing_refresh_dates([system.pk], at)
     visit_days_ask([system.place_id], at)
