@@ -39,10 +39,12 @@ class PlanningForm(forms.Form):
         help_text=_("Common practice: 1.2 to 1.4. Compare it with the trips that you drive."),
     )  # fmt: skip
     town_kmh = NumberField(
-        label=_("Speed on the first 3 km"), unit="km/h", low=1, high=150, whole=True
+        label=_("Speed on the first 3 km"), unit=_("km/h"), low=1, high=150, whole=True
     )
-    near_kmh = NumberField(label=_("Speed up to 15 km"), unit="km/h", low=1, high=150, whole=True)
-    far_kmh = NumberField(label=_("Speed beyond"), unit="km/h", low=1, high=150, whole=True)
+    near_kmh = NumberField(
+        label=_("Speed up to 15 km"), unit=_("km/h"), low=1, high=150, whole=True
+    )
+    far_kmh = NumberField(label=_("Speed beyond"), unit=_("km/h"), low=1, high=150, whole=True)
     parking_minutes = NumberField(
         label=_("Parking and unloading"), unit=_("min"), low=0, high=60, whole=True
     )
