@@ -5,6 +5,7 @@ find its word in any answer, and must not change any of its rows.
 """
 
 import json
+import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -12,7 +13,7 @@ from typing import Any
 
 import pytest
 from django.conf import settings
-from django.db import transaction
+from django.db import connection, transaction
 from django.http import HttpResponse
 from django.test import Client as Browser
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
@@ -135,8 +136,20 @@ def roles_of(actor: str) -> str:
     ]
 
 
-def faults(case: Case, answer: HttpResponse, world: Canaries, before: Any) -> list[str]:
-    """Return what is wrong with an answer."""
+def writes() -> float:
+    """How many rows were written so far, those among them that were taken back or fell to a trigger.
+
+    Only SQLite counts; elsewhere no two counts are the same, so that all rows are looked at.
+    """
+    if connection.vendor != "sqlite":
+        return math.nan
+    return float(connection.connection.total_changes)
+
+
+def faults(
+    case: Case, answer: HttpResponse, world: Canaries, before: Any, written: float
+) -> list[str]:
+    """Return what is wrong with an answer; `written`: the count of writes before it was asked for."""
     policy = POLICIES[case.name]
     role, found = roles_of(case.actor), []
     status = answer.status_code
@@ -164,7 +177,9 @@ def faults(case: Case, answer: HttpResponse, world: Canaries, before: Any) -> li
     if foreign and case.method in policy.methods and status != 404:
         found.append(f"other's row: answered {status}, not 404")
     if case.method in SAFE or not may or (case.whose == "other" and role != "office"):
-        changed = [t for t, rows in rows_of_everything().items() if rows != before[t]]
+        # to read every row of every table takes ten times as long as the answer
+        now = before if writes() == written else rows_of_everything()
+        changed = [t for t, rows in now.items() if rows != before[t]]
         # that it was read is noted beside a calendar, and nothing else
         if case.name == "calendar":
             changed = [name for name in changed if name != "accounts.CalendarFeed"]
@@ -218,8 +233,9 @@ def run_all(world: Canaries, only: Any = None) -> list[str]:
         if only is not None and not only(case):
             continue
         with transaction.atomic():
+            written = writes()
             answer = ask(case, world)
-            found += [f"{case}: {fault}" for fault in faults(case, answer, world, before)]
+            found += [f"{case}: {fault}" for fault in faults(case, answer, world, before, written)]
             transaction.set_rollback(True)
     return found
 
