@@ -17,7 +17,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
     if settings.DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         return
-    asks = {"db", "transactional_db", "django_db_blocker"}
+    asks = {"db", "transactional_db", "committed_db"}
     left = [
         item
         for item in items

@@ -25,20 +25,23 @@ Act = Callable[[], Any]
 
 
 @pytest.fixture
-def firm(
-    django_db_setup: None, django_db_blocker: Any, monkeypatch: pytest.MonkeyPatch
-) -> Iterator[Town]:
-    """A firm whose rows other connections see; all but the catalogue is taken away again."""
+def committed_db(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
+    """Rows that other connections see; all but the catalogue is taken away again."""
     if connection.vendor != "postgresql":
         pytest.skip("a SQLite in memory has one connection: whoever comes second waits by itself")
-    monkeypatch.setattr(clock, "now", lambda: NOW)
-    monkeypatch.setattr(outbox, "poke", lambda *_args: None)
     with django_db_blocker.unblock():
         try:
-            yield town()
+            yield
         finally:
             _take_away()
             connection.close()
+
+
+@pytest.fixture
+def firm(committed_db: None, monkeypatch: pytest.MonkeyPatch) -> Town:
+    monkeypatch.setattr(clock, "now", lambda: NOW)
+    monkeypatch.setattr(outbox, "poke", lambda *_args: None)
+    return town()
 
 
 def _take_away() -> None:
