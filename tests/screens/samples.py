@@ -9,7 +9,7 @@ from uuid import UUID, uuid4, uuid5
 
 from apps.accounts.choices import Purpose
 from apps.accounts.models import CalendarFeed, Closure, User
-from apps.accounts.services import link_issue, links_revoke
+from apps.accounts.services import feed_issue, link_issue, links_revoke
 from apps.advice.models import Advice
 from apps.batches.models import FishBatch, Planting
 from apps.care.models import CareTask, StandingAppointment
@@ -47,6 +47,10 @@ def samples(facts: dict[str, Any]) -> dict[str, str]:
     technician = Actor(role="technician", at=clock.now(), user_id=UUID(users["technician"]))
     # each walk makes new ones
     CalendarFeed.objects.filter(revoked_at=None).update(revoked_at=office.at)
+    done = Visit.objects.select_related("place").get(pk=facts["visit_id"])
+    feed_issue(client_id=done.place.client_id, at=office.at, by=office)
+    ana = User.objects.filter(role="technician").order_by("username")[0]
+    feed_issue(user=ana, at=office.at, by=technician)
     return (
         _full(facts) | _of_states() | _letters() | _links(office)
         | _bare(office, technician) | _phone(technician) | _phones(technician)
