@@ -12,12 +12,8 @@ from apps.rounds.models import RoundPlan
 from apps.rounds.selectors import moment_of
 from apps.visits.models import Visit
 from tests import factories
-from tests.rounds.test_offering_races import (
-    Act,
-    at_once,
-    firm,  # noqa: F401
-    nobody_twice,
-)
+from tests.racing import Act, at_once
+from tests.rounds.test_offering_races import firm, nobody_twice  # noqa: F401
 from tests.rounds.world import MONDAY, TODAY, Town, town, wants
 
 NOW = factories.NOW
