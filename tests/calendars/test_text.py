@@ -6,12 +6,13 @@ from zoneinfo import ZoneInfo
 
 import pytest
 import vobject
-from hypothesis import given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 from icalendar import Calendar
 
 from apps.reports.rendering.feed import Entry, Feed, feed_text
 from tests.calendars.grammar import read
+from tests.effort import cases
 
 STAMP = dt.datetime(2026, 6, 11, 9, 0, 30, tzinfo=dt.UTC)
 ENTRY = Entry(
@@ -66,7 +67,9 @@ def test_another_reader_finds_the_same() -> None:
     assert event.description.value == ENTRY.description
 
 
-@settings(max_examples=80, deadline=None)
+@cases(80)
+@example("", "", "\\", "TENTATIVE")
+@example("", "", '"a\\"\nb', "TENTATIVE")
 @given(WORDS, WORDS, WORDS, st.sampled_from(["TENTATIVE", "CONFIRMED", "CANCELLED"]))
 def test_any_words_keep_the_grammar_and_come_back(
     summary: str, description: str, firm: str, status: str

@@ -4,10 +4,11 @@ import datetime as dt
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from apps.core.quiet_hours import QuietHours, zone_names
+from tests.effort import cases
 
 NIGHT = QuietHours(dt.time(20), dt.time(7, 30))
 # the nights of both changes in 2026, in zones that change at other hours and by other steps
@@ -44,7 +45,7 @@ def test_each_half_hour_of_a_night(name: str, evening: dt.date, ends: str) -> No
         assert hours.over_at(at, zone) == walked(hours, at, zone), at.astimezone(zone)
 
 
-@settings(max_examples=150, deadline=None)
+@cases(150)
 @given(CLOCKS, CLOCKS, st.sampled_from(NIGHTS), st.integers(0, 30 * 60))
 def test_any_hours_at_any_minute(
     starts: dt.time, ends: dt.time, night: tuple[str, dt.date], minutes: int

@@ -28,6 +28,17 @@ class Appointment:
     accepted: bool = False
 
 
+def calendar_person(email: str, name: str) -> vCalAddress:
+    """Return an address with the name of whoever it is.
+
+    A parameter takes no control characters (RFC 5545 3.1), and readers differ on what a backslash
+    means in one: both are left out.
+    """
+    person = vCalAddress(f"mailto:{email}")
+    person.params["cn"] = vText("".join(c for c in name if c.isprintable() and c != "\\"))
+    return person
+
+
 def calendar_text(item: Appointment, method: str) -> bytes:
     """Return the calendar object; `method` is REQUEST or CANCEL. Raises ValueError for another."""
     if method not in ("REQUEST", "CANCEL"):
@@ -46,11 +57,8 @@ def calendar_text(item: Appointment, method: str) -> bytes:
     event.add("location", item.location)
     event.add("description", item.description)
     event.add("status", "CANCELLED" if method == "CANCEL" else "CONFIRMED")
-    organizer = vCalAddress(f"mailto:{item.organizer}")
-    organizer.params["cn"] = vText(item.organizer_name)
-    event["organizer"] = organizer
-    attendee = vCalAddress(f"mailto:{item.attendee}")
-    attendee.params["cn"] = vText(item.attendee_name)
+    event["organizer"] = calendar_person(item.organizer, item.organizer_name)
+    attendee = calendar_person(item.attendee, item.attendee_name)
     attendee.params["role"] = vText("REQ-PARTICIPANT")
     attendee.params["partstat"] = vText("ACCEPTED" if item.accepted else "NEEDS-ACTION")
     attendee.params["rsvp"] = vText("FALSE" if item.accepted else "TRUE")

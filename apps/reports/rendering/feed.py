@@ -4,7 +4,9 @@ import datetime as dt
 import hashlib
 from dataclasses import dataclass
 
-from icalendar import Calendar, Event, vCalAddress, vText
+from icalendar import Calendar, Event, vText
+
+from apps.reports.rendering.appointment import calendar_person
 
 # how often a calendar should look again; what is urgent is told by letter
 LOOK_AGAIN = "PT1H"
@@ -88,9 +90,7 @@ def _event(entry: Entry, feed: Feed, stamp: dt.datetime) -> Event:
     event.add("transp", "TRANSPARENT" if entry.status == "CANCELLED" else "OPAQUE")
     event.add("class", "PRIVATE")
     # RFC 5546 3.2.1: what is published has an organizer and no attendees
-    organizer = vCalAddress(f"mailto:{feed.organizer}")
-    organizer.params["cn"] = vText(_plain(feed.organizer_name))
-    event["organizer"] = organizer
+    event["organizer"] = calendar_person(feed.organizer, feed.organizer_name)
     return event
 
 
