@@ -187,9 +187,11 @@ def _listen(page: Any, seen: list[str]) -> None:
 
 
 def contact_sheet(shots: list[Path], out: Path) -> None:
-    """Put pictures on one sheet."""
+    """Put pictures on one sheet; where there are none, there is no sheet."""
     from PIL import Image
 
+    if not shots:
+        return
     size, columns = (300, 360), 8
     sheet = Image.new("RGB", (columns * size[0], -(-len(shots) // columns) * size[1]), "#888")
     for number, path in enumerate(shots):
