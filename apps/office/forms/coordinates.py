@@ -8,6 +8,10 @@ from apps.office.wording import upper_first
 from apps.rounds.planning.coordinates import Position, position_of
 
 HELP = _(
+    "Latitude and longitude, such as 50.8503, 4.3517, or a whole Open Location Code (plus "
+    "code), such as 9F26VC22+22."
+)
+HELP_IN_TOWN = _(
     "Latitude and longitude, such as 50.8503, 4.3517, or an Open Location Code (plus "
     "code), such as 9F26VC22+22. A short code counts from other places in the same town."
 )

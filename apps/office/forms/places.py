@@ -21,7 +21,7 @@ from apps.office.forms.base import (
     RevForm,
     WordsField,
 )
-from apps.office.forms.coordinates import HELP, position_typed
+from apps.office.forms.coordinates import HELP_IN_TOWN, position_typed
 from apps.rounds.planning.coordinates import Position
 
 # windows a day that the form begins with, and the most that it takes
@@ -82,7 +82,7 @@ class PlaceForm(forms.Form):
     )  # fmt: skip
     where = forms.CharField(
         label=_("Coordinates"), max_length=120, required=False,
-        help_text=HELP,
+        help_text=HELP_IN_TOWN,
     )  # fmt: skip
     altitude_m = NumberField(
         label=_("Height above the sea"), low=-450, high=6000, required=False, unit="m",
