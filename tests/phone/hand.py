@@ -182,7 +182,7 @@ def hold(page: Page, url: str) -> list[Route]:
     return held
 
 
-def wait_for(page: Page, held: list[Route], count: int = 1) -> None:
+def wait_for(page: Page, held: list[Any], count: int = 1) -> None:
     """Wait until so many requests are held."""
     for _ in range(PATIENCE_MS // 10):
         if len(held) >= count:

@@ -2,16 +2,17 @@
 
 import datetime as dt
 import re
+from typing import Any
 
 import pytest
 from django.core import mail
-from playwright.sync_api import Locator, expect
+from playwright.sync_api import Locator, Route, expect
 
 from apps.core import clock, outbox
 from apps.visits.models import Operation, Visit
 from tests import factories
 from tests.phone.conftest import Phones, World
-from tests.phone.hand import Hand
+from tests.phone.hand import Hand, wait_for
 
 pytestmark = pytest.mark.browser
 
@@ -62,17 +63,22 @@ def test_on_my_way_with_no_signal_is_told_once_there_is_one(coming: Hand) -> Non
 
 
 def test_a_lost_reply_tells_nobody_twice(coming: Hand) -> None:
-    def lose(route) -> None:  # type: ignore[no-untyped-def]
-        route.fetch()
-        route.abort()
+    sent: list[Any] = []
+
+    def lose(route: Route) -> None:
+        sent.append(route.request.post_data_json)
+        if len(sent) == 1:
+            route.fetch()
+            route.abort("connectionreset")
+        else:
+            route.continue_()
 
     coming.page.route("**/operations", lose)
     say(coming, "30", "Minutes later than 10:00")
-    expect(said(coming, "running_late")).to_contain_text("Kept, not told yet")
-    coming.page.wait_for_timeout(800)
-    coming.page.unroute("**/operations")
-    coming.now()
+    wait_for(coming.page, sent, 2)
     coming.arrived()
+    assert len(sent) == 2
+    assert sent[0]["ops"] == sent[1]["ops"]
     expect(said(coming, "running_late")).to_contain_text("Told 09:0")
     outbox.drain(clock.now())
     assert [letter.subject for letter in mail.outbox] == ["We come later: about 10:30."]
