@@ -76,6 +76,22 @@ SOURCES: dict[str, Source] = {
         ("sen1968", "Sen 1968, J. Am. Stat. Assoc. 63:1379-1389", "memory"),
         ("hampel1974", "Hampel 1974, J. Am. Stat. Assoc. 69:383-393", "memory"),
         ("swamee1976", "Swamee & Jain 1976, J. Hydraul. Div. ASCE 102:657-664", "memory"),
+        (
+            "hoagland1950",
+            "Hoagland & Arnon 1950, The water-culture method, California Agric. Exp. Stn. Circular 347",
+            "read",
+        ),
+        (
+            "lawson_hanson1974",
+            "Lawson & Hanson 1974, Solving Least Squares Problems, chapter 23",
+            "memory",
+        ),
+        ("sonneveld1999", "Sonneveld, Voogt & Spaans 1999, Acta Hortic. 481:331-340", "memory"),
+        (
+            "crc",
+            "CRC Handbook of Chemistry and Physics, solubility of inorganic compounds",
+            "memory",
+        ),
         ("chemistry", "Stoichiometry with IUPAC standard atomic weights", "computed"),
         ("geometry", "Geometry of the solid", "computed"),
         (

@@ -24,6 +24,7 @@ class EntryKind(models.TextChoices):
     APART = "tasks_apart", _("tasks kept apart")
     EMERGENCY = "emergency", _("emergency call")
     CYCLING = "cycling", _("cycling")
+    TARGET = "targets", _("plant water")
 
 
 class Knowledge(models.TextChoices):

@@ -63,6 +63,10 @@ LABELS: dict[str, Promise] = {
     "soil_low": _("soil from, °C"), "soil_high": _("soil to, °C"),
     "warm_germination_limit": _("comes up to, °C"), "condition": _("condition"),
     "ref": _("number"), "day": _("day"), "factor": _("factor"), "temp_c": _("at °C"),
+    "n": _("nitrogen, mg/L"), "p": _("phosphorus, mg/L"), "k": _("potassium, mg/L"),
+    "ca": _("calcium, mg/L"), "mg": _("magnesium, mg/L"), "s": _("sulfur, mg/L"),
+    "fe": _("iron, mg/L"), "mn": _("manganese, mg/L"), "b": _("boron, mg/L"),
+    "zn": _("zinc, mg/L"), "cu": _("copper, mg/L"), "mo": _("molybdenum, mg/L"),
     "overlaps": _("may run beside a test"), "source": _("source"), "code": _("code"),
 }  # fmt: skip
 # what names an entry or says where it comes from; the firm changes figures, not these

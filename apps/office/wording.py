@@ -2,8 +2,10 @@
 
 import datetime as dt
 import re
+from collections.abc import Sequence
 from uuid import UUID
 
+from babel.lists import format_list
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
@@ -11,6 +13,7 @@ from django.utils.translation import gettext_lazy, ngettext
 from apps.accounts.models import User
 from apps.clients.models import Place
 from apps.core.dates import day_text
+from apps.core.numbers import babel_locale
 
 _SMALL = (
     gettext_lazy("none"), gettext_lazy("one"), gettext_lazy("two"), gettext_lazy("three"),
@@ -36,6 +39,11 @@ def upper_first(text: str) -> str:
     ('Nitrate', 'pH over 7.2')
     """
     return text if text[1:2].isupper() else text[:1].upper() + text[1:]
+
+
+def list_words(items: Sequence[str]) -> str:
+    """Return several words as one: "iron, zinc and copper" as the reader's language joins them."""
+    return format_list(items, locale=babel_locale())
 
 
 def day_words(day: dt.date, *, long: bool = False) -> str:

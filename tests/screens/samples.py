@@ -76,6 +76,7 @@ def _full(facts: dict[str, Any]) -> dict[str, str]:
         "task": CareTask.objects.filter(system=system).first(),
         "metered": _metered(loop), "closure": _closure(),
         "standing": _standing(system.place),
+        "plants_loop": Loop.objects.filter(kind="plant").order_by("system__name").first(),
         "batch": stocked or FishBatch.objects.first(),
         "planting": Planting.objects.first(),
         "reading": Reading.objects.filter(sheet=sheet).first(), "advice": advice,

@@ -35,6 +35,7 @@ NO_ERROR = {
 NO_EMPTY = {
     "office:calculators": "the calculators come with the program",
     "office:calculator": "its fields are the page",
+    "office:loop_recipe": "its fields are the page",
     "office:reference": "the catalogue is loaded when the firm is set up",
     "office:entry": "an entry has figures",
     "office:letter": "a letter has words",
@@ -43,6 +44,11 @@ NO_EMPTY = {
     "field:visit": "a visit has a place and a system",
     "field:result": "a visit that is written up has led to something or says so",
 }
+RECIPE = (
+    "?target=fruiting_fruit&fresh_l=40&scale_g=0.1&now_no3=60&now_k=80&now_ca=70&now_p=6&now_mg=14"
+    "&source_no3=2&source_ca=40&source_mg=8&salts=5Ca%28NO3%292.NH4NO3.10H2O&salts=KH2PO4"
+    "&salts=MgSO4.7H2O&salts=K2SO4&salts=Fe-DTPA+11+%25&salts=MnSO4.H2O&salts=H3BO3"
+)
 NOBODY = "00000000-0000-4000-8000-000000000009"
 
 
@@ -141,7 +147,7 @@ BAD_AT = {
 }
 # whose rows a page is looked at with, where it is not those of the state itself
 COMING = ("office:visit_step", "office:visit_move", "office:visit_answer")
-OF = {"office:visit_offer": "offerable"}
+OF = {"office:visit_offer": "offerable", "office:loop_recipe": "plants"}
 ERROR_OF = {"office:visit_release": "coming", "office:letter_again": "sent",
             "office:letter_arrived": "sent"}  # fmt: skip
 
@@ -248,6 +254,9 @@ def _more() -> list[Row]:
         _row("office:entry_edit", "met", sent={"rev": "999", "die_low": "9"}, status=422, says=".todo-pen"),
         _row("office:calculator", "answer", query="?tan_mg_l=1.2&ph=7.4&temp_c=26"),
         _row("office:calculator", "error", query="?tan_mg_l=x&ph=99&temp_c=", status=422, says=".field-error"),
+        _row("office:loop_recipe", "answer", query=RECIPE + "&salts=KNO3&factor=100"),
+        _row("office:loop_recipe", "error", query=RECIPE + "&salts=KNO3&factor=many", status=422, says=".field-error"),
+        _row("office:loop_recipe", "with-fish", of="done"),
         _row("field:visit", "coming", of="mine"),
         _row("field:reading", "harmful", sent={"value": "4.9"}, says=".stamp"),
         _row("field:reading", "refused", sent={"value": "71"}, says=".field-error"),

@@ -28,7 +28,7 @@ from apps.visits.shown import drawing_band
 
 GROUPS = (
     ("measurands", "bands", "rules", "signs"),
-    ("species", "crops", "feeding", "sizing", "cycling"),
+    ("species", "crops", "feeding", "targets", "sizing", "cycling"),
     ("tasks", "tasks_apart", "patterns", "reasons", "left_running"),
     ("consumables", "emergency", "sources"),
 )
