@@ -1,6 +1,8 @@
 """The worker: opens the page with no signal, is changed only when a person wants it, can be taken away."""
 
 import re
+from collections.abc import Iterator
+from threading import Event
 from typing import Any
 
 import pytest
@@ -9,6 +11,7 @@ from playwright.sync_api import expect
 
 from apps.field.api import session
 from apps.field.phone import shell
+from apps.field.views import app
 from tests.phone.conftest import Phones
 from tests.phone.hand import Hand
 
@@ -71,6 +74,71 @@ def test_a_newer_version_waits_for_a_tap_and_takes_nothing_away(
     hand.page.unroute("**/operations")
     hand.now()
     hand.all_there()
+
+
+@pytest.fixture
+def third_is_slow(monkeypatch: pytest.MonkeyPatch) -> Iterator[Event]:
+    """A third version whose last file does not come before the event is set."""
+    there, answer = Event(), app.JsonResponse
+
+    def late(*args: Any, **more: Any) -> Any:
+        if shell.version() == "third":
+            there.wait(30)
+        return answer(*args, **more)
+
+    monkeypatch.setattr(app, "JsonResponse", late)
+    yield there
+    there.set()
+
+
+def test_a_version_that_takes_over_leaves_a_newer_ones_files(
+    worker_hand: Hand, next_version: Any, third_is_slow: Event
+) -> None:
+    hand = worker_hand
+    hand.page.route("**/operations", lambda route: route.abort())
+    hand.line().write("Across the update")
+    hand.pending(1)
+    next_version("second")
+    update(hand)
+    hand.page.wait_for_selector("body[data-update=waiting]", state="attached")
+    next_version("third")
+    update(hand)
+    hand.page.wait_for_function("async () => (await caches.keys()).includes('shell-third')")
+    with hand.page.expect_navigation():
+        hand.page.get_by_role("button", name="A new version is here").click()
+    hand.ready()
+    expect(hand.page.locator("html")).to_have_attribute("data-version", "second")
+    third_is_slow.set()
+    with hand.page.expect_navigation():
+        hand.page.get_by_role("button", name="A new version is here").click()
+    hand.ready()
+    hand.page.wait_for_function("async () => (await caches.keys()).join() === 'shell-third'")
+    hand.context.set_offline(True)
+    hand.reload()
+    expect(hand.page.locator("html")).to_have_attribute("data-version", "third")
+    hand.context.set_offline(False)
+
+
+def test_a_tap_that_a_replaced_version_never_heard_reaches_the_newest(
+    worker_hand: Hand, next_version: Any
+) -> None:
+    hand = worker_hand
+    hand.page.route("**/operations", lambda route: route.abort())
+    hand.line().write("Across the update")
+    hand.pending(1)
+    next_version("second")
+    update(hand)
+    hand.page.wait_for_selector("body[data-update=waiting]", state="attached")
+    hand.page.evaluate(
+        "() => { const tell = ServiceWorker.prototype.postMessage;"
+        " ServiceWorker.prototype.postMessage = () => { ServiceWorker.prototype.postMessage = tell; }; }"
+    )
+    hand.page.get_by_role("button", name="A new version is here").click()
+    next_version("third")
+    with hand.page.expect_navigation():
+        update(hand)
+    hand.ready()
+    expect(hand.page.locator("html")).to_have_attribute("data-version", "third")
 
 
 def test_a_newer_version_that_cannot_be_fetched_changes_nothing(

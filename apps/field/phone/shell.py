@@ -57,7 +57,9 @@ self.addEventListener("install", (event) => {
 });
 self.addEventListener("activate", (event) => {
   event.waitUntil((async () => {
-    for (const name of await caches.keys()) if (name.startsWith("shell-") && name !== SHELL) await caches.delete(name);
+    // files of a still newer version, which lie beside these already, are not old
+    const newer = self.registration.installing || self.registration.waiting;
+    for (const name of newer ? [] : await caches.keys()) if (name.startsWith("shell-") && name !== SHELL) await caches.delete(name);
     await self.clients.claim();
   })());
 });

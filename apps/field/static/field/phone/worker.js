@@ -15,10 +15,16 @@ const place = byId("update");
 /** @type {ServiceWorkerRegistration | null | undefined} */
 let registration = null;
 
-const takeOver = () => registration?.waiting?.postMessage("take over");
+// what was asked for holds for a still newer one that takes its place before it has heard
+let asked = false;
+const takeOver = () => {
+  asked = Boolean(registration?.waiting);
+  registration?.waiting?.postMessage("take over");
+};
 
 const offer = () => {
-  if (!registration?.waiting || !navigator.serviceWorker.controller) return;
+  if (!registration?.waiting || !navigator.serviceWorker.controller) return undefined;
+  if (asked) return takeOver();
   document.body.dataset.update = "waiting";
   // whichever is the newest when it is tapped
   place.replaceChildren(h("button", { class: "button", type: "button", onclick: takeOver }, _("A new version is here: tap to use it")));
