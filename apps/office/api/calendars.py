@@ -45,14 +45,13 @@ class Calendars(Operation):
         """
         body = body_of(request)
         only(body, ("replaces",), ())
-        actor, user = self.actor, request.user
-        assert isinstance(user, User)  # noqa: S101 - nobody else comes past the permissions
+        actor, user = self.actor, _who(request)
         with transaction.atomic():
             if "replaces" in body:
                 old = found(_own(actor, request), uuid_in(body, "replaces"))
                 feed_revoke(feed=old, by=actor, at=actor.at)
             secret = feed_issue(user=user, at=actor.at, by=actor)
-            row = CalendarFeed.objects.get(digest=digest_of(secret))
+            row = _own(actor, request).get(digest=digest_of(secret))
         said = feed_addresses(secret)
         answer = {**_shape(row), "address": said["plain"], "opens": said["opens"]}
         return Response(answer, status=201, headers={"Cache-Control": "no-store"})
@@ -70,7 +69,13 @@ class OneCalendar(Operation):
 
 
 def _own(actor: Actor, request: Request) -> QuerySet[CalendarFeed]:
-    return feeds_open(actor).filter(user_id=request.user.pk)
+    return feeds_open(actor).filter(user=_who(request))
+
+
+def _who(request: Request) -> User:
+    user = request.user
+    assert isinstance(user, User)  # noqa: S101 - nobody else comes past the permissions
+    return user
 
 
 def _shape(row: CalendarFeed) -> dict[str, Any]:
