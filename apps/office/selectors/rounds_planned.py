@@ -3,6 +3,7 @@
 import datetime as dt
 from itertools import pairwise
 from typing import Any
+from uuid import UUID
 
 from django.utils import timezone
 from django.utils.safestring import SafeString
@@ -167,9 +168,16 @@ def plan_left_out(shown: PlanShown) -> list[dict[str, Any]]:
             "pk": shown.work[row.stop].place if row.stop in shown.work else None,
             "systems": ", ".join(one.name for one in shown.systems_at(row.stop)),
             "why": left_out_text(shown, row.stop, row.reason, row.params),
+            "visit": _standing_visit(shown, row.stop),
         }
         for row in rows
     ]  # fmt: skip
+
+
+def _standing_visit(shown: PlanShown, stop: str) -> UUID | None:
+    """Return the visit that a stop is where it stands: no plan moves it, but the office may."""
+    work = shown.work.get(stop)
+    return work.visit if work and work.kind == Kind.FIXED else None
 
 
 def plan_notes(shown: PlanShown) -> list[str]:
