@@ -39,3 +39,10 @@ def test_who_was_promised_is_offered() -> None:
     problem = heavy("ann")
     for slot in slots(problem, fallback(problem), "heavy"):
         assert "ann" in slot.technicians
+
+
+def test_two_who_work_on_different_days_are_no_two() -> None:
+    stops = [stop_at("heavy", 0, HOUR, days=(0, 1), people=2, prize=900 * MONEY)]
+    plan = fallback(line(stops, [shift_of("ann", 0), shift_of("bob", 1)]))
+    [left] = plan.left_out
+    assert (left.reason, left.params) == ("second_person_missing", {"days": [0, 1]})
