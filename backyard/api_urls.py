@@ -6,6 +6,7 @@ from drf_spectacular.views import SpectacularJSONAPIView
 from apps.field.api import days, operations, pictures, session
 from apps.office.api import (
     calculators,
+    calendars,
     catalogue,
     due,
     incidents,
@@ -56,6 +57,8 @@ urlpatterns = [
     path(
         "rounds/plans/<uuid:pk>/absence", rounds.TechnicianAway.as_view(), name="round_plan_absence"
     ),
+    path("calendars", calendars.Calendars.as_view(), name="calendars"),
+    path("calendars/<uuid:pk>", calendars.OneCalendar.as_view(), name="calendar"),
     path("letters", letters.Letters.as_view(), name="letters"),
     path("letters/<uuid:pk>/now", letters.LetterNow.as_view(), name="letter_now"),
     path("letters/<uuid:pk>/again", letters.LetterAgain.as_view(), name="letter_again"),

@@ -42,6 +42,18 @@ class Claim:
         )
 
 
+@dataclass(frozen=True)
+class Told:
+    """A line that is no ratio of times; `far_over` where what it claims does not hold."""
+
+    text: str
+    far_over: bool = False
+
+    def line(self) -> str:
+        """Return it."""
+        return self.text
+
+
 def paired(
     name: str,
     ours: Callable[[], object],

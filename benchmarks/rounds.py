@@ -9,7 +9,7 @@ import random
 import statistics
 import time
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from apps.rounds.planning.checker import violations
@@ -20,7 +20,7 @@ from apps.rounds.planning.insertion import slots
 from apps.rounds.planning.plan import Plan
 from apps.rounds.planning.planner import plan_rounds
 from apps.rounds.planning.problem import MONEY, Problem, Travel
-from benchmarks.measure import Claim, paired
+from benchmarks.measure import Claim, Told, paired
 from tests.rounds.planning import oracle
 from tests.rounds.planning.firms import firm
 from tests.rounds.planning.vrp_file import SCALE, read
@@ -36,18 +36,6 @@ INSTANCES = {"RC208.vrp": 776.1, "C1_2_1.txt": 2698.6}
 FIRMS = 1000
 SEEDS = 5
 REQUESTS = 20
-
-
-@dataclass(frozen=True)
-class Told:
-    """A line that is no ratio of times; `far_over` where what it claims does not hold."""
-
-    text: str
-    far_over: bool = False
-
-    def line(self) -> str:
-        """Return it."""
-        return self.text
 
 
 def run() -> list[Claim | Told]:

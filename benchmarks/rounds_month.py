@@ -19,7 +19,7 @@ from apps.rounds.selectors import Gathered, gather
 from apps.rounds.selectors.facts import facts_of
 from apps.rounds.selectors.worth import wanted
 from apps.visits.models import Visit
-from benchmarks.rounds import Told
+from benchmarks.measure import Told
 from demo.loading import load
 
 TODAY = dt.date(2026, 6, 11)

@@ -3,7 +3,7 @@
 import datetime as dt
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from uuid import UUID
 
 from django.utils import timezone
@@ -14,6 +14,7 @@ from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue
 from apps.clients.models import Place
 from apps.core.scoping import Actor
+from apps.rounds.models import Crew
 from apps.rounds.planning.travel import Speeds, great_circle_m
 from apps.visits.choices import HOLDING, State
 from apps.visits.models import Assignment, Visit
@@ -43,7 +44,11 @@ class Late:
 
 @dataclass(frozen=True)
 class Candidate:
-    """A technician who could be sent. `seconds` of driving is None where nobody knows from where."""
+    """A technician who could be sent.
+
+    `seconds` of driving is None where nobody knows from where; `lacks`: the skills that are wanted
+    and that they do not have.
+    """
 
     user: User
     whence: str
@@ -55,6 +60,7 @@ class Candidate:
     leaves: Visit | None
     late: tuple[Late, ...]
     visits: int
+    lacks: tuple[str, ...] = ()
 
     @property
     def minutes(self) -> int | None:
@@ -72,15 +78,32 @@ def emergency_minutes(catalogue: Catalogue) -> int:
     return math.ceil(minutes / QUARTER) * QUARTER
 
 
-def candidates(actor: Actor, place: Place, minutes: int) -> list[Candidate]:
-    """Return all active technicians, soonest first, those of whom nothing is known last.
+def candidates(
+    actor: Actor, place: Place, minutes: int, skills: Sequence[str] = ()
+) -> list[Candidate]:
+    """Return all active technicians: who has the most of the skills first, of those the soonest.
 
-    Four queries, however many there are.
+    Those of whom nothing is known come last of their kind. Five queries, however many there are.
     """
     people = list(technicians(actor))
-    days = days_of(actor, people)
-    found = [_candidate(user, days[user.pk], place, minutes, actor.at) for user in people]
-    return sorted(found, key=lambda one: (one.seconds is None, one.seconds or 0, str(one.user)))
+    days, held = days_of(actor, people), _skills_of(people)
+    found = [
+        replace(
+            _candidate(user, days[user.pk], place, minutes, actor.at),
+            lacks=tuple(code for code in skills if code not in held.get(user.pk, ())),
+        )
+        for user in people
+    ]
+    return sorted(
+        found,
+        key=lambda one: (len(one.lacks), one.seconds is None, one.seconds or 0, str(one.user)),
+    )
+
+
+def _skills_of(people: Sequence[User]) -> dict[UUID, frozenset[str]]:
+    """Return the skills of technicians; how somebody wrote them in capitals does not matter."""
+    rows = Crew.objects.filter(user__in=people).values_list("user_id", "skills")
+    return {pk: frozenset(str(word).casefold() for word in words) for pk, words in rows}
 
 
 def candidate_of(actor: Actor, user: User, place: Place, minutes: int) -> Candidate:

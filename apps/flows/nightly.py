@@ -11,6 +11,7 @@ from apps.flows.letters import due_list_letter, reminder_letters
 from apps.flows.visit_days import night_ask
 from apps.incidents.models import PutOff
 from apps.reports.services.letters import leases_reap
+from apps.rounds.services import plans_forget_old
 from apps.systems.models import System
 from apps.visits.choices import State
 from apps.visits.models import Visit
@@ -37,6 +38,7 @@ def nightly(on: dt.date, at: dt.datetime) -> int:
     keys_forget(at)
     sign_in_counts_forget(at)
     uploads_forget_old(at)
+    plans_forget_old(on)
     return len(batches)
 
 

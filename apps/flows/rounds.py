@@ -15,10 +15,10 @@ from apps.clients.models import Place
 from apps.core import outbox
 from apps.core.scoping import Actor
 from apps.flows import visit_booking
-from apps.flows.rounds_wording import planner_text
+from apps.flows.rounds_wording import refusal
 from apps.reports.choices import LetterKind
 from apps.reports.models import Letter
-from apps.rounds.choices import Kind, PlanState
+from apps.rounds.choices import Kind, PlanState, WhyFailed
 from apps.rounds.codec import plan_of, problem_of, work_of
 from apps.rounds.exceptions import PlanNotReady, PlanStale
 from apps.rounds.models import RoundPlan
@@ -34,7 +34,6 @@ from apps.rounds.selectors import (
     settings_current,
     stuck,
 )
-from apps.rounds.selectors.shown import plan_shown
 from apps.rounds.services import (
     absence_add,
     not_ready_words,
@@ -101,12 +100,11 @@ def plan_make(*, plan_id: UUID, at: dt.datetime) -> None:
     try:
         gathered, made = _planned(row, at)
     except PlanRefused as refused:
-        words = _("The plan was found wrong by its judge and is not shown; plan anew.")
-        plan_failed(pk=plan_id, words=words, at=at, says=refused.violations)
+        plan_failed(pk=plan_id, code=WhyFailed.JUDGE, at=at, says=refused.violations)
     except ValueError as error:
-        plan_failed(pk=plan_id, words=planner_text(plan_shown(row), error), at=at)
+        plan_failed(pk=plan_id, code=WhyFailed.REFUSED, params=refusal(error), at=at)
     except Exception:
-        plan_failed(pk=plan_id, words=_("The planning broke off; plan anew."), at=at)
+        plan_failed(pk=plan_id, code=WhyFailed.BROKE_OFF, at=at)
         raise
     else:
         plan_ready(pk=plan_id, gathered=gathered, made=made, at=at)
@@ -116,7 +114,8 @@ def _planned(row: RoundPlan, at: dt.datetime) -> tuple[Gathered, Plan]:
     """Return a plan and what it was made from.
 
     Visits that hold somebody's time and got no place stay where they are, and it is planned anew
-    around them.
+    around them. Before the last turn all that hold somebody's time are held where they are: what
+    still gets a place then is new, and nobody's time is taken.
     """
     settled, today = _written_to_often(), timezone.localdate(at)
     effort = Effort(row.seconds, row.iterations, row.seed)
@@ -127,7 +126,7 @@ def _planned(row: RoundPlan, at: dt.datetime) -> tuple[Gathered, Plan]:
         more = stuck(gathered, made)
         if not more or made.stopped or turn == AGAIN:
             break
-        settled |= more
+        settled |= more if turn < AGAIN - 1 else gathered.holding
         if effort.seconds is not None and not turn:
             effort = replace(effort, seconds=effort.seconds / AGAIN)
         gathered = gather(row.first, row.days, today, settled, gathered.problem.travel, at)

@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy
 from apps.calc.wording import Text
 from apps.core.dates import day_text
 from apps.core.numbers import format_figure
+from apps.rounds.choices import WhyFailed
 from apps.rounds.planning.problem import DAY, MONEY
 from apps.rounds.selectors.shown import PlanShown
 
@@ -43,6 +44,10 @@ NOTES: dict[str, Any] = {
     "no_lunch": gettext_lazy("%(day)s, %(technician)s: what is booked leaves no time for lunch."),
     "disease_not_last": gettext_lazy(
         "Disease is suspected at %(stop)s, and another visit stands after it that day."
+    ),
+    "roads_estimated": gettext_lazy(
+        "The road engine did not answer, or not as roads can be, for %(ways)s of %(of)s ways: those "
+        "are estimated from distances. Tell whoever looks after it, and plan anew when it is back."
     ),
     "fish_not_first": gettext_lazy("Live fish go to %(stop)s, and another visit stands before it."),
 }
@@ -108,13 +113,48 @@ def broken_text(shown: PlanShown, found: Mapping[str, Any]) -> str:
     return str(sentence) % _filled(shown, {**found["params"], **params})
 
 
+FAILED: dict[str, Any] = {
+    WhyFailed.JUDGE: gettext_lazy(
+        "The plan was found wrong by its judge and is not shown; plan anew."
+    ),
+    WhyFailed.BROKE_OFF: gettext_lazy("The planning broke off; plan anew."),
+}
+
+
+def refusal(error: ValueError) -> dict[str, Any]:
+    """Return why the planner refused something as it is stored: its sentence's name and its gaps."""
+    said = error.args[0] if error.args else ""
+    if not isinstance(said, Text):
+        return {"text": str(error), "params": {}}
+    params = {
+        name: value if isinstance(value, int | float) else str(value)
+        for name, value in said.params.items()
+    }
+    return {"text": said.msgid, "params": params}
+
+
+def failed_text(shown: PlanShown) -> str:
+    """Return why no plan came of it; empty where one did."""
+    row = shown.row
+    if row.failed_code != WhyFailed.REFUSED:
+        return str(FAILED.get(row.failed_code, ""))
+    said = row.failed_params
+    return _refused(shown, str(said["text"]), said["params"])
+
+
+def _refused(shown: PlanShown, msgid: str, params: Mapping[str, Any]) -> str:
+    if not params:
+        return _(msgid) if msgid else ""
+    filled = {name: _named(shown, name, value) for name, value in params.items()}
+    return _(msgid).format(**filled)
+
+
 def planner_text(shown: PlanShown, error: ValueError) -> str:
     """Return why the planner refused something, with names for its ids."""
     said = error.args[0] if error.args else ""
     if not isinstance(said, Text):
         return str(error)
-    filled = {name: _named(shown, name, value) for name, value in said.params.items()}
-    return _(said.msgid).format(**filled)
+    return _refused(shown, said.msgid, said.params)
 
 
 def _named(shown: PlanShown, gap: str, value: Any) -> str:

@@ -14,6 +14,14 @@ class PlanState(models.TextChoices):
     FAILED = "failed", _("failed")
 
 
+class WhyFailed(models.TextChoices):
+    """Why no plan came of it."""
+
+    JUDGE = "judge", _("its judge found it wrong")
+    REFUSED = "refused", _("the planner refused what it was given")
+    BROKE_OFF = "broke_off", _("the planning broke off")
+
+
 class StartsFrom(models.TextChoices):
     """Where a technician's day begins and ends."""
 

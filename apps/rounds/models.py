@@ -15,7 +15,7 @@ from apps.clients.choices import Weekday
 from apps.core.constraints import known, on_earth, ordered, positive
 from apps.core.models import UUIDModel
 from apps.core.scoping import Scope, ScopedQuerySet
-from apps.rounds.choices import OfferState, Part, PlanState, StartsFrom, TimeState
+from apps.rounds.choices import OfferState, Part, PlanState, StartsFrom, TimeState, WhyFailed
 from apps.visits.models import Visit
 
 MOST_DAYS = 31
@@ -205,7 +205,8 @@ class RoundPlan(UUIDModel):
     made_at = models.DateTimeField()
     ended_by = models.CharField(max_length=160, blank=True)
     ended_at = models.DateTimeField(null=True, blank=True)
-    failed_because = models.CharField(max_length=1000, blank=True)
+    failed_code = models.CharField(max_length=10, choices=WhyFailed, blank=True)
+    failed_params = models.JSONField(default=dict, blank=True)
 
     scope: ClassVar[Scope] = Scope()
 
@@ -230,6 +231,9 @@ class RoundPlan(UUIDModel):
             models.CheckConstraint(
                 name="plan_ended",
                 condition=~Q(state__in=["accepted", "dropped"]) | Q(ended_at__isnull=False),
+            ),
+            models.CheckConstraint(
+                name="plan_failed_code_known", condition=Q(failed_code__in=["", *WhyFailed.values])
             ),
             models.CheckConstraint(
                 name="plan_not_its_own_revision",

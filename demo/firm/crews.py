@@ -13,7 +13,7 @@ BASE_AT = (0.3, 0.6)
 # (name, where from, at, skills, minutes of overtime, working days with hours)
 CREWS: tuple[tuple[str, str, tuple[float, float], list[str], int, dict[int, tuple[int, int]]], ...] = (
     ("ana", "home", (-1.2, 0.8), ["fish"], 30, dict.fromkeys(range(1, 6), (8, 17))),
-    ("marek", "home", (4.7, 2.2), ["electric"], 60,
+    ("marek", "home", (4.7, 2.2), ["electric", "pumps"], 60,
      {**dict.fromkeys(range(1, 5), (8, 17)), 5: (8, 14)}),
 )  # fmt: skip
 

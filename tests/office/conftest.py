@@ -14,6 +14,8 @@ from apps.advice.services import standing_refresh
 from apps.core import clock, outbox
 from apps.core.scoping import Actor
 from apps.flows import visit_booking, visit_closing
+from apps.incidents.models import Incident
+from apps.incidents.services import incident_open
 from apps.reports.models import ReportVersion
 from apps.reports.services.reports import version_keep, version_prepare
 from apps.visits.models import Sheet, Visit
@@ -152,3 +154,8 @@ def desk(empty: Desk) -> Desk:
     refresh(built.system.pk)
     empty.built = built
     return empty
+
+
+@pytest.fixture
+def incident(desk: Desk) -> Incident:
+    return incident_open(system=desk.built.system, kind="gasping", by=desk.actor, at=factories.NOW)

@@ -1,7 +1,6 @@
 """The whole call: found, asked, noted, somebody sent, those who wait told, closed."""
 
 import datetime as dt
-import re
 from itertools import count
 from typing import Any
 from uuid import uuid4
@@ -10,64 +9,17 @@ import pytest
 from django.test import Client as Browser
 from django.urls import reverse
 
-from apps.accounts.models import AuditEntry, User
-from apps.clients.models import Contact, VisitingHours
+from apps.clients.models import Contact
 from apps.core import clock
-from apps.flows import incident_calls
-from apps.flows.letters import compose
-from apps.flows.nightly import reminders
-from apps.incidents.models import Incident, IncidentNote, PutOff
+from apps.incidents.models import Incident, IncidentNote
 from apps.incidents.services import incident_answer, incident_open
 from apps.reports.models import Letter
-from apps.systems.models import System
-from apps.visits.exceptions import DoubleBooked
-from apps.visits.models import Assignment, Reading, Visit
+from apps.visits.models import Reading, Visit
 from tests import factories
+from tests.office.calling import at, busy, do, elsewhere, mapped, text
 from tests.office.conftest import Desk
 
 NOW = factories.NOW
-
-
-def text(answer: Any) -> str:
-    return re.sub(r"\s+", " ", str(answer.content.decode()))
-
-
-def mapped(desk: Desk, latitude: float = 51.5, longitude: float = -0.1) -> None:
-    desk.place.latitude, desk.place.longitude = latitude, longitude
-    desk.place.save()
-
-
-def elsewhere(name: str, latitude: float | None, longitude: float | None = -0.1) -> System:
-    """Another household's system, on the map."""
-    owner = factories.client(name)
-    where = {"latitude": latitude, "longitude": longitude if latitude is not None else None}
-    return factories.system(factories.place(owner, **where), f"{name} pond").system
-
-
-def busy(
-    desk: Desk, system: System, user: User, start: dt.datetime, state: str = "booked"
-) -> Visit:
-    """Book a visit for somebody; under way where that is said."""
-    visit = desk.pencil(start=start, place=system.place, systems=[system], technicians=[user])
-    from apps.flows import visit_booking
-
-    for to in ("booked", "under_way")[: 1 if state == "booked" else 2]:
-        visit = visit_booking.step(visit=visit, to=to, by=desk.actor, at=NOW)
-    return visit
-
-
-def at(minutes: int) -> dt.datetime:
-    return NOW + dt.timedelta(minutes=minutes)
-
-
-@pytest.fixture
-def incident(desk: Desk) -> Incident:
-    return incident_open(system=desk.built.system, kind="gasping", by=desk.actor, at=NOW)
-
-
-def do(desk: Desk, incident: Incident, what: str, note: str = "", **more: Any) -> Any:
-    data = {"do": what, "text": note, "key": str(uuid4())} | more
-    return desk.post("incident", incident.pk, **data)
 
 
 class TestFinding:
@@ -209,219 +161,6 @@ class TestNotes:
         page = text(desk.get("incident", incident.pk))
         assert "Is the power off at the board" in page
         assert "a licensed electrician" in page
-
-
-class TestNearest:
-    def test_soonest_first_and_who_is_nowhere_last(self, desk: Desk, incident: Incident) -> None:
-        mapped(desk)
-        zoe = factories.user("zoe")
-        # about 3 km and 22 km away; Zoe's place is not on the map; Marek has nothing today
-        busy(desk, elsewhere("Near", 51.527), desk.ana, at(-30), "under_way")
-        far = factories.user("far")
-        busy(desk, elsewhere("Far", 51.7), far, at(60))
-        busy(desk, elsewhere("Unmapped", None), zoe, at(60))
-        near = desk.get("incident", incident.pk).context["near"]
-        assert [str(row.candidate.user) for row in near] == ["Ana", "Far", "Marek", "Zoe"]
-        assert [row.candidate.seconds is None for row in near] == [False, False, True, True]
-        page = text(desk.get("incident", incident.pk))
-        assert "Now at Near, garden" in page
-        assert "First stop: Far, garden" in page
-        assert "Nothing is on their list today" in page
-        assert "One of the two places is not on the map." in page
-
-    # haversine: 0.027 degrees of latitude are 3.00 km; 1.3 times that by road, 25 km/h for the
-    # first 3 km and 40 km/h for the rest, 2 min to park: 7.2 + 1.35 + 2 = 10.6 min
-    def test_the_drive_is_that_of_the_planner_of_rounds(
-        self, desk: Desk, incident: Incident
-    ) -> None:
-        mapped(desk)
-        busy(desk, elsewhere("Near", 51.527), desk.ana, at(-30), "under_way")
-        near = desk.get("incident", incident.pk).context["near"][0].candidate
-        assert near.metres == pytest.approx(3903, abs=5)
-        assert near.seconds == pytest.approx(633, abs=2)
-        assert near.start == at(11)
-
-    def test_a_place_off_the_map_names_everybody_all_the_same(
-        self, desk: Desk, incident: Incident
-    ) -> None:
-        busy(desk, elsewhere("Near", 51.527), desk.ana, at(60))
-        near = desk.get("incident", incident.pk).context["near"]
-        assert [str(row.candidate.user) for row in near] == ["Ana", "Marek"]
-        assert all(row.drive == "" for row in near)
-
-    def test_it_says_who_waits_and_for_how_long(self, desk: Desk, incident: Incident) -> None:
-        mapped(desk)
-        busy(desk, elsewhere("Near", 51.527), desk.ana, at(-30), "under_way")
-        busy(desk, elsewhere("Later", 51.5), desk.ana, at(60))
-        busy(desk, elsewhere("Evening", 51.5), desk.ana, at(400))
-        late = desk.get("incident", incident.pk).context["near"][0]
-        # there at 9:11, 75 min of work, a drive of no distance: 10:26, on the next five minutes
-        assert late.late == ["Later, garden moves from 10:00 to 10:30"]
-        assert late.leaves == "Near, garden"
-
-    def test_queries_do_not_grow(self, desk: Desk, incident: Incident, same_queries: Any) -> None:
-        def grow() -> None:
-            for number in range(4):
-                user = factories.user(f"more{number}")
-                busy(desk, elsewhere(f"More{number}", 51.6), user, at(60))
-
-        busy(desk, elsewhere("First", 51.6), desk.ana, at(60))
-        assert same_queries(lambda: desk.get("incident", incident.pk), grow) <= 45
-
-
-class TestSending:
-    def test_one_click_sends_and_everything_else_makes_room(
-        self, desk: Desk, incident: Incident
-    ) -> None:
-        mapped(desk)
-        left = busy(desk, elsewhere("Near", 51.527), desk.ana, at(-30), "under_way")
-        later = busy(desk, elsewhere("Later", 51.5), desk.ana, at(60))
-        written = Letter.objects.count()
-        answer = do(desk, incident, f"send:{desk.ana.pk}", "She goes at once")
-        assert answer.status_code == 302, text(answer)
-        incident.refresh_from_db()
-        visit, later = incident.visit, Visit.objects.get(pk=later.pk)
-        assert visit is not None
-        assert (visit.state, visit.client_answer, visit.start) == ("booked", "confirmed", at(11))
-        assert "fish gasping" in visit.reason
-        assert list(visit.technicians.all()) == [desk.ana]
-        assert later.start == at(90)
-        assert Assignment.objects.get(visit=later).start == at(90)
-        assert Assignment.objects.get(visit=left).end == visit.start
-        row = PutOff.objects.get()
-        assert (row.visit, row.was, row.now) == (later, at(60), at(90))
-        # nobody is written to before the office has looked
-        assert Letter.objects.count() == written
-        page = text(desk.get("incident", incident.pk))
-        assert "Ana sent, there by about 09:11." in page
-        assert "Who is nearest" not in page
-
-    def test_nobody_is_sent_twice(self, desk: Desk, incident: Incident) -> None:
-        do(desk, incident, f"send:{desk.ana.pk}")
-        answer = do(desk, incident, f"send:{desk.marek.pk}")
-        assert answer.status_code == 422
-        assert "Ana goes there already" in text(answer)
-        assert Visit.objects.count() == 1
-
-    def test_at_any_hour(self, desk: Desk, incident: Incident) -> None:
-        VisitingHours.objects.create(
-            place=desk.place, weekday=1, opens=dt.time(13), closes=dt.time(14)
-        )
-        assert do(desk, incident, f"send:{desk.ana.pk}").status_code == 302
-
-    def test_a_visit_of_two_goes_on_with_one(self, desk: Desk, incident: Incident) -> None:
-        mapped(desk)
-        other = elsewhere("Both", 51.5)
-        both = desk.pencil(start=at(30), place=other.place, systems=[other],
-                           technicians=[desk.ana, desk.marek])  # fmt: skip
-        do(desk, incident, f"send:{desk.ana.pk}")
-        both.refresh_from_db()
-        assert both.start == at(30)
-        assert list(both.technicians.all()) == [desk.marek]
-        assert PutOff.objects.get().now is None
-        assert "goes on without them" in text(desk.get("incident", incident.pk))
-
-    def test_what_cannot_make_room_is_named_and_nothing_moves(
-        self, desk: Desk, incident: Incident
-    ) -> None:
-        """A visit that would run into the next day's first one."""
-        mapped(desk)
-        late = busy(desk, elsewhere("Late", 51.5), desk.ana, at(14 * 60 + 30))
-        other = elsewhere("Night", 51.5)
-        desk.pencil(start=at(15 * 60 + 50), place=other.place, systems=[other])
-        incident_at = at(14 * 60 + 25)
-        by = factories.actor(desk.office, incident_at)
-        with pytest.raises(DoubleBooked) as caught:
-            incident_calls.send(incident=incident, technician=desk.ana, by=by, at=incident_at)
-        assert "Ana is at Night, garden" in caught.value.message
-        late.refresh_from_db()
-        assert late.start == at(14 * 60 + 30)
-        assert Incident.objects.get().visit is None
-
-    def test_the_visit_leads_back_to_the_call(self, desk: Desk, incident: Incident) -> None:
-        do(desk, incident, f"send:{desk.ana.pk}")
-        page = text(desk.get("visit", Visit.objects.get().pk))
-        assert reverse("office:incident", args=[incident.pk]) in page
-        assert "Follows the call for help at 09:00: fish gasping" in page
-
-    def test_who_has_left_cannot_be_sent(self, desk: Desk, incident: Incident) -> None:
-        User.objects.filter(pk=desk.ana.pk).update(is_active=False)
-        assert do(desk, incident, f"send:{desk.ana.pk}").status_code == 404
-        assert not Visit.objects.exists()
-
-    def test_a_failure_half_way_leaves_nothing(
-        self, desk: Desk, incident: Incident, monkeypatch: pytest.MonkeyPatch
-    ) -> None:
-        mapped(desk)
-        later = busy(desk, elsewhere("Later", 51.5), desk.ana, at(30))
-        before = AuditEntry.objects.count()
-
-        def broken(**_more: Any) -> None:
-            raise RuntimeError("the lights went out")
-
-        monkeypatch.setattr(incident_calls, "incident_followed", broken)
-        with pytest.raises(RuntimeError):
-            incident_calls.send(incident=incident, technician=desk.ana, by=desk.actor, at=NOW)
-        assert Visit.objects.get() == later
-        assert Visit.objects.get().start == at(30)
-        assert AuditEntry.objects.count() == before
-
-
-class TestLate:
-    @pytest.fixture
-    def waits(self, desk: Desk, incident: Incident) -> Visit:
-        mapped(desk)
-        visit = busy(desk, elsewhere("Later", 51.5), desk.ana, at(30))
-        do(desk, incident, f"send:{desk.ana.pk}")
-        visit.refresh_from_db()
-        return visit
-
-    def test_the_letter_is_seen_before_it_is_sent(
-        self, desk: Desk, incident: Incident, waits: Visit
-    ) -> None:
-        page = text(desk.get("running_late", incident.pk, waits.pk))
-        assert "We come later: on Thursday 11 June at 10:15." in page
-        assert "We had said Thursday 11 June at 09:30." in page
-        assert not Letter.objects.filter(kind="running_late").exists()
-
-    def test_it_goes_once_to_each_contact(
-        self, desk: Desk, incident: Incident, waits: Visit
-    ) -> None:
-        for _try in range(2):
-            assert desk.post("running_late", incident.pk, waits.pk).status_code == 302
-        letter = Letter.objects.get(kind="running_late")
-        assert "letter waiting" in text(desk.get("incident", incident.pk))
-        message = compose(letter)
-        html = str(message.alternatives[0][0])
-        for part in (str(message.body), html):
-            assert "fish are in danger" in part
-            assert "0555 0100" in part
-            assert "Okafor" not in part, "another client is never named"
-        assert message.subject == "We come later: on Thursday 11 June at 10:15."
-
-    def test_no_reminder_goes_before_the_office_has_looked(
-        self, desk: Desk, incident: Incident, waits: Visit
-    ) -> None:
-        assert waits.client_answer == "asked"
-        assert reminders(at(-1)) == 0, "neither who waits nor who called"
-        plain = desk.booked(start=at(300))
-        assert reminders(at(-1)) == 1
-        assert Letter.objects.get(kind="reminder").visit == plain
-
-    def test_of_another_incident_there_is_none(
-        self, desk: Desk, incident: Incident, waits: Visit
-    ) -> None:
-        other = incident_open(system=desk.built.system, kind="dead", by=desk.actor, at=NOW)
-        assert desk.get("running_late", other.pk, waits.pk).status_code == 404
-        assert desk.post("running_late", other.pk, waits.pk).status_code == 404
-
-    def test_where_nobody_gets_letters_it_says_call(
-        self, desk: Desk, incident: Incident, waits: Visit
-    ) -> None:
-        Contact.objects.update(gets_letters=False)
-        answer = desk.post("running_late", incident.pk, waits.pk)
-        assert answer.status_code == 422
-        assert "Nobody there gets letters; call them." in text(answer)
 
 
 class TestClosing:

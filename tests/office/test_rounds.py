@@ -162,6 +162,24 @@ def test_somebody_is_away_and_the_days_are_planned_anew(firm: Town, desk: Client
     assert not Absence.objects.exists()
 
 
+def test_what_was_booked_with_somebody_away_is_one_click_from_other_hands(
+    firm: Town, desk: Client
+) -> None:
+    booked = firm.book(firm.pencil(firm.garden("Adeyemi", north_km=6), MONDAY, 11, firm.marek))
+    desk.post(reverse("office:away_new"), {
+        "technician": str(firm.marek.pk), "first": MONDAY.isoformat(), "last": MONDAY.isoformat(),
+        "part": "whole", "reason": "",
+    })  # fmt: skip
+    plan = planned(firm, desk)
+    text = page(desk, "round_plan", plan.pk)
+    assert "Marek, who was promised, does not work then" in text
+    where = reverse("office:visit_move", args=[booked.pk])
+    assert f'href="{where}"' in text
+    # the row that no plan may move has no way there through the plan
+    assert reverse("office:round_move", args=[plan.pk, f"visit:{booked.pk}"]) not in text
+    assert desk.get(where).status_code == 200
+
+
 def test_hours_and_skills_are_set_whole_or_not_at_all(firm: Town, desk: Client) -> None:
     where = reverse("office:crew", args=[firm.ana.pk])
     good = {

@@ -10,17 +10,22 @@ from django.core.management import CommandError, call_command
 from django.db import IntegrityError, transaction
 
 from apps.accounts.models import AuditEntry, User
+from apps.calc.wording import text
 from apps.core import outbox
 from apps.core.exceptions import Invalid
 from apps.flows import rounds, visit_booking
+from apps.flows.nightly import nightly
 from apps.flows.rounds import plan_accept, plan_drop, plan_start, stale
+from apps.flows.rounds_changes import technician_away
+from apps.flows.rounds_wording import failed_text, refusal
 from apps.rounds.choices import PlanState
 from apps.rounds.codec import plan_of, problem_of
 from apps.rounds.exceptions import PlanNotReady, PlanStale
 from apps.rounds.models import Crew, PlanningSettings, RoundPlan, WorkingHours
 from apps.rounds.planning import planner
 from apps.rounds.planning.checker import Violation, violations
-from apps.rounds.services import absence_add
+from apps.rounds.selectors.shown import plan_shown
+from apps.rounds.services import absence_add, plans_forget_old
 from apps.systems.models import System
 from apps.visits.models import Assignment, Visit
 from tests import factories
@@ -107,7 +112,7 @@ def test_a_planner_that_breaks_fails_the_plan(firm: Town, monkeypatch: pytest.Mo
     plan = plan_start(first=MONDAY, days=1, effort=EFFORT, today=TODAY, by=firm.by, at=NOW)
     assert outbox.drain(NOW) == 0
     plan.refresh_from_db()
-    assert (plan.state, plan.failed_because) == ("failed", "The planning broke off; plan anew.")
+    assert (plan.state, plan.failed_code) == ("failed", "broke_off")
     outbox.drain(NOW + dt.timedelta(hours=1))
     assert RoundPlan.objects.get().state == "failed"
 
@@ -118,6 +123,22 @@ def test_what_the_judge_refuses_is_not_stored(firm: Town, monkeypatch: pytest.Mo
     plan = firm.plan()
     assert (plan.state, plan.plan, plan.judge_passed) == (PlanState.FAILED, None, False)
     assert [said["code"] for said in plan.judge_says] == ["lunch_missing"]
+    assert failed_text(plan_shown(plan)).startswith("The plan was found wrong by its judge")
+
+
+def test_why_it_failed_is_a_code_and_its_words_are_made_when_shown(firm: Town) -> None:
+    error = ValueError(text("style {value} must be one of {known}", value="x", known="y"))
+    plan = firm.plan()
+    RoundPlan.objects.filter(pk=plan.pk).update(
+        state="failed", failed_code="refused", failed_params=refusal(error)
+    )
+    plan.refresh_from_db()
+    assert plan.failed_params == {
+        "text": "style {value} must be one of {known}", "params": {"value": "x", "known": "y"},
+    }  # fmt: skip
+    assert failed_text(plan_shown(plan)) == "style x must be one of y"
+    with pytest.raises(IntegrityError, match="plan_failed_code_known"), transaction.atomic():
+        RoundPlan.objects.filter(pk=plan.pk).update(failed_code="bad luck")
 
 
 def test_the_database_holds_a_plan_without_its_judges_pass(firm: Town) -> None:
@@ -290,3 +311,40 @@ class TestCommand:
             call_command("plan_rounds", "--from", "2026-06-01", "--iterations", "1")
         with pytest.raises(CommandError, match="plan from 1 to 31 days; 0 are given"):
             call_command("plan_rounds", "--days", "0")
+
+
+class TestForgetting:
+    """Drafts whose days went by long ago go in the night; what was decided stays."""
+
+    LATER = MONDAY + dt.timedelta(days=16)
+
+    def test_drafts_go_with_what_was_changed_by_hand(self, firm: Town) -> None:
+        wants(firm.garden("Heron"), MONDAY)
+        for state in ("ready", "failed", "working"):
+            plan = firm.plan(days=2)
+            RoundPlan.objects.filter(pk=plan.pk).update(state=state)
+            if state == "ready":
+                changed = technician_away(
+                    plan=plan, technician=firm.marek, first=MONDAY, last=MONDAY, today=TODAY,
+                    by=firm.by, at=NOW,
+                )  # fmt: skip
+                assert changed.revises == plan
+        # its last day is 15 days ago now, the day before it is only 14
+        assert plans_forget_old(self.LATER - dt.timedelta(days=1)) == 0
+        nightly(self.LATER, NOW)
+        assert not RoundPlan.objects.exists()
+
+    def test_what_was_decided_stays_with_what_it_was_made_from(self, firm: Town) -> None:
+        wants(firm.garden("Heron"), MONDAY)
+        first = firm.plan()
+        away = technician_away(
+            plan=first, technician=firm.marek, first=MONDAY, last=MONDAY, today=TODAY, by=firm.by,
+            at=NOW,
+        )  # fmt: skip
+        dropped = firm.plan()
+        plan_drop(plan=dropped, by=firm.by, at=NOW)
+        accept(firm, away)
+        assert plans_forget_old(self.LATER) == 0
+        assert set(RoundPlan.objects.values_list("pk", flat=True)) == {
+            first.pk, away.pk, dropped.pk,
+        }  # fmt: skip

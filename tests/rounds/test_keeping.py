@@ -3,18 +3,22 @@
 import contextlib
 import datetime as dt
 import random
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 
 from apps.clients.models import VisitingHours
 from apps.core.exceptions import Invalid
+from apps.flows import rounds
 from apps.flows.rounds import plan_accept
 from apps.flows.rounds_changes import technician_away
 from apps.reports.models import Letter
 from apps.rounds.codec import plan_of
 from apps.rounds.exceptions import ChangeRefused
 from apps.rounds.models import PlanningSettings
+from apps.rounds.planning.plan import LeftOut
+from apps.rounds.planning.planner import plan_rounds
 from apps.rounds.selectors import gather, stuck
 from apps.visits.exceptions import DoubleBooked
 from apps.visits.models import Assignment, Visit
@@ -49,6 +53,36 @@ def test_what_gets_no_place_keeps_its_time(firm: Town) -> None:
     )
 
 
+def test_what_is_left_over_after_all_turns_keeps_its_time_too(
+    firm: Town, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each turn another visit gets no place, and what is due would go into its time."""
+    firm.marek.is_active = False
+    firm.marek.save()
+    for number in range(6):
+        firm.pencil(firm.garden(f"P{number}", 2), MONDAY, 8 + 1.5 * number, minutes=75)
+    for number in range(2):
+        wants(firm.garden(f"D{number}", 2), MONDAY, minutes=40)
+    turns = []
+
+    def hard(problem, effort, tell, halted):
+        """Plan all but the first that may be moved, as a search that misses it would."""
+        movable = [stop.id for stop in problem.stops if stop.former and not stop.promise]
+        turns.append(len(movable))
+        without = [stop for stop in problem.stops if stop.id not in movable[:1]]
+        made = plan_rounds(replace(problem, stops=tuple(without)), effort, tell, halted)
+        missed = tuple(LeftOut(name, "not_reached", {}) for name in movable[:1])
+        return replace(made, left_out=(*made.left_out, *missed))
+
+    monkeypatch.setattr(rounds, "plan_rounds", hard)
+    plan = firm.plan()
+    assert turns == [6, 5, 4, 0]
+    kinds = {plan.work[row[0]][0] for row in plan.plan["left_out"]}
+    assert "movable" not in kinds
+    plan_accept(plan=plan, today=TODAY, by=firm.by, at=NOW)
+    assert overlaps() == []
+
+
 def booked() -> list[tuple[object, ...]]:
     """Return what clients were told."""
     return list(Visit.objects.filter(state="booked").values_list("pk", "start", "end", "rev"))
@@ -60,7 +94,7 @@ def nobody_is_anywhere_twice(firm: Town, seed: int) -> None:
     first, days, people = any_week(firm, rng)
     told = booked()
     plan = firm.plan(first, days)
-    assert plan.state == "ready", (plan.failed_because, plan.judge_says)
+    assert plan.state == "ready", (plan.failed_code, plan.judge_says)
     left = {row[1] for row in plan.plan["left_out"] if plan.work[row[0]][0] == "fixed"}
     assert left <= {"technician_away", "no_coordinates", "no_window_in_shift"}
     if rng.random() < 0.5:

@@ -2,9 +2,11 @@
 
 import pytest
 
+from apps.flows.rounds_wording import failed_text
 from apps.rounds.planning.table import TableService
 from apps.rounds.selectors import gather
 from apps.rounds.selectors import roads as module
+from apps.rounds.selectors.shown import plan_shown
 from tests.rounds.world import MONDAY, TODAY, Town, wants
 
 
@@ -62,4 +64,4 @@ def test_a_bad_setting_fails_the_plan_in_words(firm: Town, settings: object) -> 
     settings.BACKYARD_ROADS = "carrier http://roads.example"
     plan = firm.plan()
     assert (plan.state, plan.plan) == ("failed", None)
-    assert "style carrier must be one of" in plan.failed_because
+    assert "style carrier must be one of" in failed_text(plan_shown(plan))

@@ -24,6 +24,7 @@ from apps.incidents import services as incidents
 from apps.incidents.models import Incident, WeatherAsk
 from apps.office.services import system_make
 from apps.reports.models import Letter, Report
+from apps.rounds.choices import WhyFailed
 from apps.rounds.codec import work_of
 from apps.rounds.planning.effort import Effort
 from apps.rounds.services import plan_failed, plan_new
@@ -199,7 +200,7 @@ def _plans(office: Actor) -> dict[str, str]:
     ready = plan_now(first=first, at=office.at, **values)
     waits = plan_new(first=first, at=office.at, **values)
     failed = plan_new(first=first, at=office.at, **values)
-    plan_failed(pk=failed.pk, words="The planning broke off; plan anew.", at=office.at)
+    plan_failed(pk=failed.pk, code=WhyFailed.BROKE_OFF, at=office.at)
     stop = next(name for name, work in work_of(ready.work).items() if work.kind != "fixed")
     ana = User.objects.filter(role="technician").order_by("username")[0]
     return {

@@ -91,6 +91,8 @@ POLICIES: dict[str, Policy] = {
         OFFICE, ("POST",), {"pk": "round_plan"},
         {"technician": "ana", "first": "2026-06-15", "last": "2026-06-15"},
     ),
+    "api:calendars": Policy(STAFF, ("GET", "POST"), {}, {}),
+    "api:calendar": Policy(STAFF, ("DELETE",), {"pk": "own_feed"}),
     "api:letters": api(OFFICE),
     "api:letter_again": Policy(OFFICE, ("POST",), {"pk": "letter"}),
     "api:letter_now": Policy(OFFICE, ("POST",), {"pk": "letter"}),

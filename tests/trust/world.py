@@ -125,7 +125,8 @@ def _round_plan(canary: str) -> RoundPlan:
     """Return a plan of rounds of which nothing came."""
     return RoundPlan.objects.create(
         first=factories.TODAY, days=1, iterations=1, state="failed", made_at=factories.NOW,
-        made_by="office", failed_because=canary,
+        made_by="office", failed_code="refused",
+        failed_params={"text": canary, "params": {}},
     )  # fmt: skip
 
 

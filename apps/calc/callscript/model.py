@@ -11,6 +11,7 @@ class Answer:
     """One answer of the caller, and what follows from it.
 
     ``next`` is the step after it, END for none; ``tell`` is said to the caller at once, in order;
+    ``skill`` (a code of SKILL_WORDS) is what the technician who goes should be at home in;
     ``who`` goes there (codes of WHO_WORDS) and how soon (``urgency``, a code of URGENCIES, empty
     for a good answer); ``cautions`` are codes of CAUTIONS.
     """
@@ -22,6 +23,7 @@ class Answer:
     urgency: str = ""
     who: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    skill: str = ""
 
     @property
     def bad(self) -> bool:

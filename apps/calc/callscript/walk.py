@@ -14,6 +14,8 @@ _OPENING: dict[str, dict[str, str]] = {
     "power": {"power": "out"},
     "level": {"level": "low"},
 }
+# what it may ask for before anything was answered
+_OPENING_SKILL = {"stopped": "pumps", "level": "pumps", "dead": "fish", "hurt": "electric"}
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,12 @@ class Walk:
             key=lambda answer: URGENCIES.index(answer.urgency),
         )
         return tuple(dict.fromkeys(code for answer in bad for code in answer.who))
+
+    @property
+    def skills(self) -> tuple[str, ...]:
+        """What the technician who goes should be at home in, each once."""
+        found = [answer.skill for _, answer in self.given if answer.skill]
+        return tuple(dict.fromkeys(found))
 
     @property
     def cautions(self) -> tuple[str, ...]:
@@ -79,3 +87,15 @@ def walk(answers: Mapping[str, str]) -> Walk:
         given.append((step, answer))
         code = answer.next
     return Walk(tuple(given), None)
+
+
+def skills_wanted(said: str, answers: Mapping[str, str]) -> tuple[str, ...]:
+    """Return the codes of SKILL_WORDS that a call asks for: of its answers, else of its first words.
+
+    >>> skills_wanted("stopped", {})
+    ('pumps',)
+    >>> skills_wanted("stopped", {"people": "wet"})
+    ('electric',)
+    """
+    opening = _OPENING_SKILL.get(said, "")
+    return walk(answers).skills or ((opening,) if opening else ())

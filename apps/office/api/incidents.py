@@ -9,7 +9,7 @@ from rest_framework.exceptions import ParseError
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from apps.calc.callscript import walk
+from apps.calc.callscript import skills_wanted, walk
 from apps.core.exceptions import Invalid
 from apps.flows.operation import (
     Operation,
@@ -51,6 +51,7 @@ def incident_shape(row: Incident) -> dict[str, Any]:
         "next": stands.next.code if stands.next else None,
         "urgency": stands.urgency or None,
         "who": list(stands.who),
+        "skills": list(skills_wanted(row.kind, row.answers)),
         "visit": str(row.visit_id) if row.visit_id else None,
         "cause": row.cause or None,
         "cause_words": row.cause_words,

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from apps.flows.rounds_wording import left_out_text, note_text
+from apps.flows.rounds_wording import failed_text, left_out_text, note_text
 from apps.office.api.shapes import iso
 from apps.rounds.models import RoundPlan
 from apps.rounds.planning.plan import Call, Round
@@ -30,7 +30,7 @@ def plan_brief(row: RoundPlan) -> dict[str, Any]:
         "ended_at": iso(row.ended_at),
         "ended_by": row.ended_by,
         "revises": str(row.revises_id) if row.revises_id else None,
-        "failed_because": row.failed_because,
+        "failed_because": failed_text(plan_shown(row)) if row.failed_code else "",
     }
 
 

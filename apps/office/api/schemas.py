@@ -229,8 +229,8 @@ INCIDENT = shape(
         "id": ID, "system": ID, "place": ID, "kind": word(*Said.values),
         "state": word(*Stand.values), "opened_at": TIME, "caller": TEXT, "said": TEXT,
         "answers": {"type": "object", "additionalProperties": TEXT}, "next": maybe(TEXT),
-        "urgency": maybe(TEXT), "who": many(TEXT), "visit": maybe(ID), "cause": maybe(TEXT),
-        "cause_words": TEXT, "outcome": TEXT, "fish_lost": maybe(WHOLE), "closed_at": maybe(TIME),
+        "urgency": maybe(TEXT), "who": many(TEXT), "skills": many(TEXT), "visit": maybe(ID),
+        "cause": maybe(TEXT), "cause_words": TEXT, "outcome": TEXT, "fish_lost": maybe(WHOLE), "closed_at": maybe(TIME),
         "rev": WHOLE,
     }
 )  # fmt: skip

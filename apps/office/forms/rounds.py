@@ -100,7 +100,10 @@ class CrewForm(forms.Form):
     where = forms.CharField(label=_("Home"), max_length=120, required=False, help_text=HELP)
     skills = WordsField(
         label=_("Skills"), max_length=400, required=False,
-        help_text=_("Words of the care tasks, with commas between them."),
+        help_text=_(
+            "Words of the care tasks, with commas between them. Calls for help look for: "
+            "electric, pumps, fish."
+        ),
     )  # fmt: skip
     overtime_minutes = NumberField(
         label=_("Overtime a day"), unit=_("min"), low=0, high=240, whole=True

@@ -1,7 +1,7 @@
 """An incident as the office reads it: where the script stands, what was said, who waits."""
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
@@ -15,12 +15,14 @@ from apps.accounts.models import User
 from apps.calc.callscript import (
     CAUTIONS,
     CLOSING,
+    SKILL_WORDS,
     STEPS,
     WHO_WORDS,
     Answer,
     Step,
     Walk,
     opening_answers,
+    skills_wanted,
     walk,
 )
 from apps.calc.sources import SOURCES
@@ -217,17 +219,47 @@ class Near:
     drive: str
     late: list[str]
     leaves: str
+    skills: str
+
+
+@dataclass(frozen=True)
+class SkillWanted:
+    """What a call asks for, and whether somebody of the firm has all of it."""
+
+    words: str
+    nobody: bool
+
+
+def skill_wanted(incident: Incident, near: Sequence[Near]) -> SkillWanted | None:
+    """Return the skills that a call asks for; None where it asks for none or nobody can go."""
+    skills = skills_wanted(incident.kind, incident.answers)
+    if not skills or not near:
+        return None
+    return SkillWanted(_skills(skills), all(row.candidate.lacks for row in near))
+
+
+def _skills(codes: Iterable[str]) -> str:
+    return ", ".join(_(SKILL_WORDS[code]) for code in codes)
 
 
 def nearest_of(actor: Actor, incident: Incident, catalogue: Catalogue) -> list[Near]:
-    """Return who could go, soonest first: four queries."""
-    place = incident.system.place
-    found = candidates(actor, place, emergency_minutes(catalogue))
+    """Return who could go, who has the skills first, of those the soonest: five queries."""
+    place, skills = incident.system.place, skills_wanted(incident.kind, incident.answers)
+    found = candidates(actor, place, emergency_minutes(catalogue), skills)
     return [
         Near(one, _where(one), _drive(one), [late_words(row) for row in one.late],
-             place_label(one.leaves.place) if one.leaves else "")
+             place_label(one.leaves.place) if one.leaves else "", _skill_words(one, skills))
         for one in found
     ]  # fmt: skip
+
+
+def _skill_words(one: Candidate, skills: Sequence[str]) -> str:
+    """Return what somebody has of the skills that are wanted, or lacks."""
+    if not skills:
+        return ""
+    if not one.lacks:
+        return _("Has the skill: %(skills)s") % {"skills": _skills(skills)}
+    return _("Does not have: %(skills)s") % {"skills": _skills(one.lacks)}
 
 
 def _where(one: Candidate) -> str:

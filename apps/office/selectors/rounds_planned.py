@@ -3,7 +3,9 @@
 import datetime as dt
 from itertools import pairwise
 from typing import Any
+from uuid import UUID
 
+from django.utils import timezone
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -25,6 +27,7 @@ from apps.office.wording import place_label
 from apps.rounds.choices import Kind
 from apps.rounds.planning.plan import Call, Round
 from apps.rounds.planning.problem import DAY, Stop
+from apps.rounds.selectors import moment_of
 from apps.rounds.selectors.shown import PlanShown
 
 
@@ -87,10 +90,16 @@ def _planned_line(shown: PlanShown, made: Round, number: int, call: Call) -> Sto
     systems = ", ".join(row.name for row in shown.systems_at(call.stop))
     return StopLine(
         number, place_label(place) if place else shown.place(call.stop),
-        place.address if place else "", systems, clock(call.start), clock(call.leave),
+        place.address if place else "", systems, clock(call.start), _ends(shown, call),
         str(Kind(work.kind).label), work.visit,
         "" if work.kind in (Kind.FIXED, Kind.OFFERED) else call.stop, _was(shown, made, call.stop),
     )  # fmt: skip
+
+
+def _ends(shown: PlanShown, call: Call) -> str:
+    """Return when work at a stop ends on the local clock, also where that changes meanwhile."""
+    end = moment_of(shown.row.first, call.start) + dt.timedelta(seconds=call.leave - call.start)
+    return f"{timezone.localtime(end):%H:%M}"
 
 
 def _was(shown: PlanShown, made: Round, name: str) -> str:
@@ -159,9 +168,16 @@ def plan_left_out(shown: PlanShown) -> list[dict[str, Any]]:
             "pk": shown.work[row.stop].place if row.stop in shown.work else None,
             "systems": ", ".join(one.name for one in shown.systems_at(row.stop)),
             "why": left_out_text(shown, row.stop, row.reason, row.params),
+            "visit": _standing_visit(shown, row.stop),
         }
         for row in rows
     ]  # fmt: skip
+
+
+def _standing_visit(shown: PlanShown, stop: str) -> UUID | None:
+    """Return the visit that a stop is where it stands: no plan moves it, but the office may."""
+    work = shown.work.get(stop)
+    return work.visit if work and work.kind == Kind.FIXED else None
 
 
 def plan_notes(shown: PlanShown) -> list[str]:

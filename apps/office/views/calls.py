@@ -190,6 +190,7 @@ def _page(request: HttpRequest, row: Incident, form: NoteForm, actor: Actor) -> 
     system = row.system
     tank = tank_of(actor, system, catalogue)
     closed = row.state == Stand.CLOSED
+    near = [] if closed or reads.on_the_way(row) else reads.nearest_of(actor, row, catalogue)
     context = {
         "incident": row,
         "system": system,
@@ -198,7 +199,8 @@ def _page(request: HttpRequest, row: Incident, form: NoteForm, actor: Actor) -> 
         "tank": tank,
         "script": reads.script_of(row, tank, catalogue, request.GET.get("step", "")),
         "notes": reads.notes_of(actor, row),
-        "near": [] if closed or reads.on_the_way(row) else reads.nearest_of(actor, row, catalogue),
+        "near": near,
+        "skill": reads.skill_wanted(row, near),
         "on_the_way": reads.on_the_way(row),
         "waits": reads.waits_of(actor, row),
         "weather": reads.weather_of(row),

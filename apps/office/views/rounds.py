@@ -23,6 +23,7 @@ from apps.core.scoping import Actor
 from apps.flows.crews import crew_set
 from apps.flows.rounds import plan_accept, plan_drop, plan_start, stale
 from apps.flows.rounds_changes import stop_move
+from apps.flows.rounds_wording import failed_text
 from apps.office.forms.planning import PlanningForm
 from apps.office.forms.rounds import QUICK, AwayForm, CrewForm, PlanForm, StopForm
 from apps.office.selectors import rounds as reads
@@ -92,6 +93,7 @@ def round_plan(request: HttpRequest, pk: UUID) -> HttpResponse:
         "notes": planned.plan_notes(shown), "sums": planned.plan_sums(shown),
         "changes": planned.change_words(shown), "percent": round(100 * row.share),
         "estimated": bool(shown.plan and shown.plan.estimated),
+        "failed": failed_text(shown),
         "stale": row.state == PlanState.READY and stale(row, clock.today()),
         "open": row.state == PlanState.READY,
     }  # fmt: skip

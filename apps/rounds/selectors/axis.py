@@ -30,6 +30,22 @@ def moment_of(first: dt.date, seconds: int) -> dt.datetime:
     return timezone.make_aware(naive).astimezone(dt.UTC)
 
 
+def gap_of(on: dt.date) -> tuple[int, int] | None:
+    """Return from when to when [s of the day] the clocks leave time out on a day; None: not at all."""
+    zone = timezone.get_current_timezone()
+    midnights = (dt.datetime.combine(on + dt.timedelta(days=n), dt.time(), zone) for n in (0, 1))
+    before, after = (moment.utcoffset() or dt.timedelta() for moment in midnights)
+    if after <= before:
+        return None
+    jump = round((after - before).total_seconds())
+    for begin in range(0, DAY, STEP):
+        naive = dt.datetime.combine(on, dt.time()) + dt.timedelta(seconds=begin)
+        there = naive.replace(tzinfo=zone).astimezone(dt.UTC).astimezone(zone)
+        if there.replace(tzinfo=None) != naive:
+            return begin, begin + jump
+    return None
+
+
 def seconds_of(time: dt.time) -> int:
     """Return a time of day as whole seconds from midnight."""
     return time.hour * 3600 + time.minute * 60 + time.second

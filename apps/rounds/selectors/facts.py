@@ -28,6 +28,11 @@ from apps.visits.models import Assignment, Visit
 
 SICK = ("disease_signs", "deaths")
 """Rules whose open advice says that disease is suspected."""
+WEIGHED = (
+    "system_id", "code", "mode", "next_open", "next_due", "next_late", "minutes", "skill",
+    "criticality",
+)  # fmt: skip
+"""What planning reads of a task: its rule stays in the database."""
 WITHIN = dt.timedelta(days=3)
 UNTOLD = (Answer.NOT_ASKED, Answer.OTHER_TIME)
 """Answers with which a pencilled visit may still be moved: nobody was asked, or they want another."""
@@ -187,7 +192,7 @@ def due_without_visit(last: dt.date, on: dt.date) -> dict[UUID, list[System]]:
 def _tasks(systems: Iterable[UUID]) -> dict[UUID, list[CareTask]]:
     found: dict[UUID, list[CareTask]] = {}
     rows = CareTask.objects.filter(system_id__in=systems, active=True, who__in=FIRM_TASKS)
-    for task in rows.order_by("next_due", "code", "id"):
+    for task in rows.only(*WEIGHED).order_by("next_due", "code", "id"):
         found.setdefault(task.system_id, []).append(task)
     return found
 

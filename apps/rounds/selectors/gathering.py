@@ -23,7 +23,7 @@ from apps.rounds.selectors.basis import fingerprint
 from apps.rounds.selectors.facts import Facts, facts_of
 from apps.rounds.selectors.kept import Kept, Note, kept
 from apps.rounds.selectors.people import base_of, homes, shifts_of
-from apps.rounds.selectors.roads import roads
+from apps.rounds.selectors.roads import roads, unmeasured
 from apps.rounds.selectors.stops import Frame, Work, place_key, stops_of
 
 
@@ -89,7 +89,8 @@ def laid_out(
         travel, costs,
         Settings(sticky=whole(facts.settings.keeping_a_day * MONEY), frozen_days=facts.frozen),
     )  # fmt: skip
-    notes = ([Note("base_assumed")] if assumed else []) + made.notes
+    notes = [Note("base_assumed")] if assumed else []
+    notes += [*unmeasured(travel), *made.notes]
     return problem, made, tuple(notes), shifts
 
 

@@ -2,14 +2,14 @@
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from apps.accounts.models import Firm, User
 from apps.accounts.selectors import closed_days, technicians
 from apps.rounds.choices import Part, StartsFrom
 from apps.rounds.models import Absence, Crew, PlanningSettings, WorkingHours
 from apps.rounds.planning.problem import DAY, NOON, Costs, Lunch, Place, Shift, whole
-from apps.rounds.selectors.axis import seconds_of
+from apps.rounds.selectors.axis import gap_of, seconds_of
 
 BASE = "base"
 LUNCH = Lunch(30 * 60, 11 * 3600 + 1800, 14 * 3600)
@@ -117,8 +117,25 @@ def shifts_of(
         for name in staff.users:
             hours = _hours(staff, name, on, firm)
             if hours is not None:
-                found.append(shift_of(staff, name, day, hours, settings, costs))
+                shift = shift_of(staff, name, day, hours, settings, costs)
+                found.append(_beside(shift, gap_of(on)))
     return found
+
+
+def _beside(shift: Shift, gap: tuple[int, int] | None) -> Shift:
+    """Return the longer part of a shift before or after time that the clocks leave out.
+
+    A round that went on over it would have an hour that nobody has.
+    """
+    if gap is None:
+        return shift
+    opens, closes = (shift.day * DAY + second for second in gap)
+    if shift.end + shift.overtime <= opens or shift.start >= closes:
+        return shift
+    if opens - shift.start > shift.end - closes:
+        end = min(shift.end, opens)
+        return replace(shift, end=end, overtime=min(shift.overtime, opens - end))
+    return replace(shift, start=closes)
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from apps.rounds.planning.problem import Place, Travel
 from apps.rounds.planning.table import TableService, measured
 from apps.rounds.planning.travel import Speeds, estimate
 from apps.rounds.selectors.axis import stepped
+from apps.rounds.selectors.kept import Note
 
 
 def speeds_of(settings: PlanningSettings) -> Speeds:
@@ -34,6 +35,16 @@ def service_of(written: str) -> TableService | None:
     style, _, url = written.strip().partition(" ")
     # only an administrator writes the setting: its own host is the one that is allowed
     return TableService.of(style, url.strip(), {urlsplit(url.strip()).hostname or ""})
+
+
+def unmeasured(travel: Travel) -> list[Note]:
+    """Return the note that a road engine is set and did not tell of some ways; else none."""
+    count = len(travel.places)
+    ways = count * (count - 1)
+    missing = sum(map(sum, travel.estimated))
+    if not missing or not django_settings.BACKYARD_ROADS.strip():
+        return []
+    return [Note("roads_estimated", {"ways": missing, "of": ways})]
 
 
 def roads(places: Sequence[Place], settings: PlanningSettings) -> Travel:

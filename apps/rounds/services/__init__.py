@@ -31,6 +31,9 @@ from apps.rounds.planning.plan import Plan
 from apps.rounds.planning.problem import Problem
 from apps.rounds.selectors import Gathered
 
+KEPT = dt.timedelta(days=14)
+"""How long a draft stays after its last day."""
+
 
 def author(by: Actor) -> str:
     """Return how an actor is written down."""
@@ -85,11 +88,15 @@ def plan_ready(*, pk: UUID, gathered: Gathered, made: Plan, at: dt.datetime) -> 
     return bool(taken)
 
 
-def plan_failed(*, pk: UUID, words: str, at: dt.datetime, says: Iterable[Violation] = ()) -> None:
+def plan_failed(
+    *, pk: UUID, code: str, at: dt.datetime, params: Mapping[str, Any] | None = None,
+    says: Iterable[Violation] = (),
+) -> None:  # fmt: skip
     """Note why there is no plan, and what its judge found, if it came to that."""
     found = [violation_json(row) for row in says]
     RoundPlan.objects.filter(pk=pk, state=PlanState.WORKING).update(
-        state=PlanState.FAILED, failed_because=words[:1000], judge_says=found,
+        state=PlanState.FAILED, failed_code=code, failed_params=dict(params or {}),
+        judge_says=found,
         judged_at=at if found else None,
     )  # fmt: skip
 
@@ -146,6 +153,23 @@ def plan_end(*, plan: RoundPlan, to: str, by: Actor, at: dt.datetime) -> None:
     if not taken:
         raise PlanNotReady(not_ready_words(plan), state=plan.state)
     audit(at=at, by=by, verb=to, kind="round plan", object_id=plan.pk)
+
+
+def plans_forget_old(on: dt.date) -> int:
+    """Delete drafts whose days went by long ago; return how many.
+
+    What was accepted or dropped stays, with all that it was made from: that is on record.
+    """
+    drafts = RoundPlan.objects.filter(
+        state__in=[PlanState.WORKING, PlanState.READY, PlanState.FAILED],
+        first__lt=on - KEPT,
+    )
+    old = [row.pk for row in drafts.only("first", "days") if row.last < on - KEPT]
+    gone = 0
+    # a change refers to the plan that it changed, so those that nothing refers to go first
+    while count := RoundPlan.objects.filter(pk__in=old, revisions__isnull=True).delete()[0]:
+        gone += count
+    return gone
 
 
 def not_ready_words(plan: RoundPlan) -> str:

@@ -11,12 +11,14 @@ from apps.calc.callscript import (
     CLOSING,
     END,
     FIRST_WORDS,
+    SKILL_WORDS,
     START,
     STEPS,
     WHO_WORDS,
     Answer,
     Step,
     opening_answers,
+    skills_wanted,
     walk,
 )
 from apps.calc.sources import SOURCES
@@ -107,9 +109,30 @@ def test_an_answer_is_whole(step: Step, answer: Answer) -> None:
     assert answer.words
     assert set(answer.who) <= set(WHO_WORDS)
     assert set(answer.cautions) <= set(CAUTIONS)
+    assert answer.skill in {"", *SKILL_WORDS}
+    assert not answer.skill or answer.bad, "a skill is for whoever goes"
     assert bool(answer.who) == answer.bad, "who goes, and how soon, stand together"
     assert answer.tell or not answer.bad, "a bad answer has something to say"
     assert len({one.code for one in step.answers}) == len(step.answers)
+
+
+@pytest.mark.parametrize(
+    ("said", "answers", "skills"),
+    [
+        ("other", {}, ()),
+        ("stopped", {}, ("pumps",)),
+        ("hurt", {}, ("electric",)),
+        ("gasping", {"people": "no", "gasping": "yes"}, ()),
+        # what was answered counts before what was said first
+        ("stopped", {"people": "wet"}, ("electric",)),
+        ("power", {"people": "no", "gasping": "no", "power": "out", "outage": "tripped",
+                   "level": "low"}, ("electric", "pumps")),
+    ],
+)  # fmt: skip
+def test_a_call_asks_for_the_skill_of_its_answers(
+    said: str, answers: dict[str, str], skills: tuple[str, ...]
+) -> None:
+    assert skills_wanted(said, answers) == skills
 
 
 def test_sources_are_known() -> None:

@@ -15,7 +15,7 @@ from apps.core.exceptions import DomainError
 from apps.core.scoping import Actor, system
 from apps.flows.rounds import plan_accept, plan_now, stale
 from apps.flows.rounds_wording import clock as hour
-from apps.flows.rounds_wording import km, left_out_text, money, note_text
+from apps.flows.rounds_wording import failed_text, km, left_out_text, money, note_text
 from apps.office.api.rounds_shapes import plan_shape
 from apps.rounds.choices import Kind, PlanState
 from apps.rounds.models import RoundPlan
@@ -75,7 +75,7 @@ class Command(BaseCommand):
         else:
             self._print(plan_shown(row))
         if row.state == PlanState.FAILED:
-            raise CommandError(row.failed_because)
+            raise CommandError(failed_text(plan_shown(row)))
         if visits is not None and not options["json"]:
             self.stdout.write(said_of_visits(visits))
 
