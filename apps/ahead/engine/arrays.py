@@ -25,6 +25,7 @@ def gear_side_by_side(gears: Sequence[Gear]) -> Gear:
         column([gear.volume_l for gear in gears]),
         column([gear.protein for gear in gears]),
         column([gear.plants_m2 for gear in gears]),
+        column([gear.returned for gear in gears]),
         tuple(column([_at(gear.counts, n, 0.0) for gear in gears]) for n in range(groups)),
         tuple(column([_at(gear.powers, n, 0.66) for gear in gears]) for n in range(groups)),
     )
@@ -46,7 +47,7 @@ def day_side_by_side(days: Sequence[Day], groups: int) -> Day:
         values = [getattr(day, name) for day in days]
         if name == "rations":
             found[name] = tuple(column([_at(v, n, 0.0) for v in values]) for n in range(groups))
-        elif name in ("coming", "fresh"):
+        elif name in ("coming", "fresh", "steer", "kept_at"):
             found[name] = tuple(column(part) for part in zip(*values, strict=True))
         else:
             found[name] = column(values)

@@ -12,7 +12,7 @@ from apps.ahead.engine.arrays import (
     gear_side_by_side,
     params_side_by_side,
 )
-from apps.calc.ahead.members import day_on, params_of, shown, wander
+from apps.calc.ahead.members import day_after, params_of, shown
 from apps.calc.ahead.priors import ERRORS
 from apps.calc.ahead.step import Day, Gear, Params, Water, gases
 from apps.calc.ahead.summary import HIGH, LOW, MIDDLE, PEAK
@@ -55,9 +55,10 @@ def carried_on(
         air = gases(ARRAYS, gear, params, day, water, PEAK).oxygen
         lowest.append(np.broadcast_to(air, shape))
         if at < count:
-            water = day_on(ARRAYS, gear, params, day, water)
+            water, deviations = day_after(
+                ARRAYS, gear, middle, day, water, deviations, lambda: rng.standard_normal(shape)
+            )
             feed.append(np.broadcast_to(water.eaten, shape))
-            deviations = wander(deviations, lambda: rng.standard_normal(shape))
     feed.append(feed[-1])
     return Course(
         {name: np.stack(values) for name, values in sights.items()},

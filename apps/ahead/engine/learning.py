@@ -9,8 +9,9 @@ Mon. Weather Rev. 130:1913-1924, from memory), so that 200 members add no noise 
 logarithms keep all above zero; a table keeps a reading from what it cannot speak of (localisation).
 
 A reading is an interval: its middle, with the interval's variance added to that of kit and hour. At
-the end of a scale only a member's side of the end counts. A reading far off everything is believed
-less, so that no single slip turns a loop (Huber's rule).
+the end of a scale only a member's side of the end counts. A reading far off everything widens the
+members first, up to a limit, so that a loop that has changed is followed; beyond it the reading is
+believed less, so that no single slip turns a loop.
 """
 
 from collections import defaultdict
@@ -32,18 +33,18 @@ from apps.calc.ahead.drive import Drive, drive_of, gear_of
 from apps.calc.ahead.facts import LoopFacts, Observed
 from apps.calc.ahead.members import (
     beginning,
-    day_on,
+    day_after,
     earlier_weights,
     middle_of,
     params_of,
     shown,
-    wander,
 )
 from apps.calc.ahead.priors import BELIEFS, CONVERSION, ERRORS, FITTED
 from apps.calc.ahead.step import Gear, Params, Water
 
 MEMBERS = 200
-DOUBTFUL = 3.0  # standard deviations from which on a reading is believed less
+DOUBTFUL = 2.5  # standard deviations from which on a reading is a surprise
+WIDEST = 3.0  # times by which one surprise widens the members at most
 BEGIN_SPREAD = 0.5
 IN_WATER = ("tan", "no2", "no3", "alk", "tds", "k", "ca")
 SPEAKS_OF: dict[str, tuple[str, ...]] = {
@@ -51,7 +52,7 @@ SPEAKS_OF: dict[str, tuple[str, ...]] = {
     "no2": ("no2", "second", "half_second", "no3"),
     "no3": ("no3", "uptake", "loss"),
     "alk": ("alk", "base", "stripping"),
-    "ph": ("stripping", "alk"),
+    "ph": ("stripping", "other_co2", "alk"),
     "do": ("aeration",),
     "ec": ("tds", "salts"),
     "k": ("k",),
@@ -87,8 +88,7 @@ def learn(
     gears = [gear_of(one) for one in facts]
     drives = [drive_of(one) for one in facts]
     middles = [
-        middle_of(one, gear, drive.at(0))
-        for one, gear, drive in zip(facts, gears, drives, strict=True)
+        middle_of(one, gear, drive) for one, gear, drive in zip(facts, gears, drives, strict=True)
     ]
     begin = min(drive.first for drive in drives)
     waters = [_before(*row) for row in zip(facts, gears, drives, middles, strict=True)]
@@ -121,9 +121,9 @@ def learn(
                 tuple(away[rows].copy() for away in deviations),
             )
         if on < 0:
-            params = params_of(ARRAYS, middle, deviations)
-            water = day_on(ARRAYS, gear, params, day, water)
-            deviations = wander(deviations, lambda: rng.standard_normal(shape))
+            water, deviations = day_after(
+                ARRAYS, gear, middle, day, water, deviations, lambda: rng.standard_normal(shape)
+            )
     learnt.water = water._replace(weights=_today(learnt.facts, groups, members))
     learnt.deviations = deviations
     return learnt
@@ -174,26 +174,31 @@ def _taught(
     mean = foreseen.mean(axis=1, keepdims=True)
     away = foreseen - mean
     spread = (away * away).mean(axis=1, keepdims=True)
-    gap, noise = _surprise(list(seen.values()), name, mean, spread)
+    gap, noise, blown = _surprise(list(seen.values()), name, mean, spread)
+    away, spread = away * blown, spread * blown * blown
     pull = gap / (spread + noise)
     less = 1.0 / (1.0 + np.sqrt(noise / (spread + noise)))
     for target in SPEAKS_OF[name]:
         logged = target in IN_WATER
         held = getattr(water, target) if logged else deviations[FITTED.index(target)]
         values = np.log(held[rows]) if logged else held[rows]
-        centred = values - values.mean(axis=1, keepdims=True)
+        middle = values.mean(axis=1, keepdims=True)
+        centred = (values - middle) * blown
         shared = (centred * away).mean(axis=1, keepdims=True)
-        values = values + shared * (pull - less * away / (spread + noise))
+        values = middle + centred + shared * (pull - less * away / (spread + noise))
         held[rows] = np.exp(np.clip(values, -9.0, 9.0)) if logged else np.clip(values, -4.0, 4.0)
     return water, deviations
 
 
 def _surprise(
     seen: Sequence[Observed], name: str, mean: Array, spread: Array
-) -> tuple[Array, Array]:
-    """Return how far each reading lies from what was foreseen, and its variance."""
+) -> tuple[Array, Array, Array]:
+    """Return how far each reading lies from what was foreseen, its variance, and how much wider
+
+    the members ought to have been.
+    """
     error = ERRORS[name]
-    gap, noise = np.empty_like(mean), np.empty_like(mean)
+    gap, noise, blown = np.empty_like(mean), np.empty_like(mean), np.ones_like(mean)
     for row, one in enumerate(seen):
         expected = float(mean[row, 0])
         open_end = not np.isfinite(one.high)
@@ -203,8 +208,11 @@ def _surprise(
         off = max(0.0, level - expected) if open_end else level - expected
         if open_end and off == 0.0:
             kit = 1e12  # says nothing more
-        total = float(spread[row, 0]) + kit
-        if off * off > DOUBTFUL**2 * total:
-            kit += off * off / DOUBTFUL**2 - total
+        own = float(spread[row, 0])
+        lacking = off * off / DOUBTFUL**2 - own - kit
+        if lacking > 0:
+            wider = min(lacking, (WIDEST**2 - 1) * own)
+            blown[row, 0] = np.sqrt(1 + wider / max(own, 1e-12))
+            kit += lacking - wider
         gap[row, 0], noise[row, 0] = off, max(kit, 1e-12)
-    return gap, noise
+    return gap, noise, blown

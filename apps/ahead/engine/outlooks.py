@@ -12,7 +12,7 @@ from apps.calc.ahead import summary
 from apps.calc.ahead.drive import HORIZON
 from apps.calc.ahead.facts import LoopFacts
 from apps.calc.ahead.members import Kept, Member
-from apps.calc.ahead.outlook import Crossing, Outlook
+from apps.calc.ahead.outlook import Crossing, Fan, Outlook
 from apps.calc.ahead.priors import ERRORS
 from apps.calc.ahead.step import Water
 
@@ -22,10 +22,11 @@ SIDE_BY_SIDE = 40  # loops whose arrays stay in the processor's cache
 
 @dataclass(frozen=True)
 class Forecast:
-    """A loop's outlook, and what a what-if starts from."""
+    """A loop's outlook, what a what-if starts from, and the fans of the balance alone."""
 
     outlook: Outlook
     kept: Kept
+    balance: tuple[Fan, ...]
 
 
 def outlook(facts: LoopFacts) -> Outlook:
@@ -51,10 +52,11 @@ def _together(facts: Sequence[LoopFacts], members: int, seed: int) -> list[Forec
         learnt.gears, learnt.middles, ahead, learnt.water, learnt.deviations, seed=seed + 1
     )
     bands = read_off(course, {name: _steps(facts, name) for name in ERRORS}, seed=seed + 2)
-    return [
-        Forecast(_outlook(one, learnt, course, bands, row), _kept(one, learnt, row))
-        for row, one in enumerate(facts)
-    ]
+    found = []
+    for row, one in enumerate(facts):
+        made = _outlook(one, learnt, course, bands, row)
+        found.append(Forecast(made, _kept(one, learnt, row), made.fans))
+    return found
 
 
 def _steps(facts: Sequence[LoopFacts], name: str) -> Array:
@@ -95,7 +97,12 @@ def _outlook(
         crossings,
         summary.stock(facts, mass, feed, lowest),
         summary.needs(
-            facts, feed, alk, drive.base_g[-drive.first :], drive.topped_up_l[-drive.first :]
+            facts,
+            feed,
+            alk,
+            drive.base_g[-drive.first :],
+            drive.steering,
+            drive.topped_up_l[-drive.first :],
         ),
     )
 

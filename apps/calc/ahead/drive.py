@@ -2,7 +2,8 @@
 
 Records below day 0 drive the time before; records from day 0 on are plans and drive the forecast
 (a holiday is ``Fed(day, 0)``). Doses and water changes that came at least twice in the six weeks
-before are carried on at their mean rate: practice goes on unless a plan says otherwise.
+before are carried on at their mean rate, more where a level falls below what it has been kept at and
+less where it rises above: practice goes on unless a plan says otherwise.
 """
 
 import math
@@ -11,11 +12,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from statistics import median
 
 from apps.calc import carbonate, feed, filtration, oxygen
 from apps.calc.ahead.facts import FishGroup, LoopFacts, MakeUp, Weather
 from apps.calc.ahead.priors import TDS_PER_EC
-from apps.calc.ahead.step import COMING, TDS_PER_ALKALINITY, Day, Gear
+from apps.calc.ahead.step import COMING, TDS_PER_ALKALINITY, TDS_PER_UPTAKE, Day, Gear
 from apps.calc.species import Species, interpolate, species_named
 
 HORIZON = 42
@@ -23,8 +25,11 @@ MOST_HISTORY = 84
 WATER_FACTOR = 1.05  # open water against reference evapotranspiration (fao56)
 BED_FACTOR = 0.7  # a sheltered bed of leaves (common practice)
 HABIT_DAYS = 42
+STEER = 0.06  # per day: what doses by habit bring back of a departure
+_UNSTEERED = (0.0,) * len(COMING)
 _USUAL_MAKE_UP = {"alk": 80.0, "tds": 200.0, "no3": 2.0, "k": 2.0, "ca": 30.0}
 _FEED_KEPT_DAYS = 10.0
+_FEW_FED = 5
 
 
 @dataclass(frozen=True)
@@ -37,6 +42,12 @@ class Drive:
     base_g: tuple[float, ...]
     temps: tuple[float, ...]
 
+    @property
+    def steering(self) -> tuple[float, float]:
+        """Pull per day, and level, of the alkalinity that is dosed by habit."""
+        place = COMING.index("alk")
+        return self.days[-1].steer[place], self.days[-1].kept_at[place]
+
     def at(self, day: int) -> Day:
         """Return that day's, the nearest where it lies outside."""
         return self.days[max(0, min(len(self.days) - 1, day - self.first))]
@@ -46,7 +57,10 @@ def gear_of(facts: LoopFacts) -> Gear:
     """Return what stays of a loop."""
     powers = tuple(_power_law(group)[1] for group in facts.fish)
     counts = tuple(float(group.count) for group in facts.fish)
-    return Gear(facts.volume_l, facts.protein_fraction, facts.plant_area_m2, counts, powers)
+    returned = 0.0 if facts.kind == "plants" else 1.0
+    return Gear(
+        facts.volume_l, facts.protein_fraction, facts.plant_area_m2, returned, counts, powers
+    )  # fmt: skip
 
 
 def first_day(facts: LoopFacts) -> int:
@@ -70,13 +84,13 @@ def drive_of(
     temps = _temperatures(facts, first, horizon)
     given = _feed_given(facts, first, horizon, temps)
     doses, renewals = _doses(facts, horizon), _renewals(facts, horizon)
+    steered, fresh = _steered(facts), _by_name(facts.make_up)
     days, topped = [], []
     for day in range(first, horizon):
         temp = temps[day - first]
         weather = _weather(facts, day)
         comes = inflow[min(max(day, 0), len(inflow) - 1)] if inflow else facts.inflow
         leaving, up, coming = _waters(facts, weather, comes, doses[day])
-        fresh = _by_name(facts.make_up)
         days.append(
             Day(
                 warmth=filtration.temperature_factor(temp) / filtration.temperature_factor(20.0),
@@ -90,9 +104,17 @@ def drive_of(
                 coming=coming,
                 renewed=min(0.95, renewals[day] / facts.volume_l),
                 fresh=tuple(fresh[name] for name in COMING),
+                steer=_UNSTEERED,
+                kept_at=_UNSTEERED,
             )
         )
         topped.append(up + renewals[day])
+    usual = tuple(usual_level(facts, name, fresh[name]) for name in COMING)
+    pulls = tuple(STEER if name in steered else 0.0 for name in COMING)
+    ahead = max(0, -first)
+    days = [
+        *days[:ahead], *(day._replace(steer=pulls, kept_at=usual) for day in days[ahead:])
+    ]  # fmt: skip
     base = tuple(doses[day].get("alk", 0.0) for day in range(first, horizon))
     return Drive(first, tuple(days), tuple(topped), base, temps)
 
@@ -110,7 +132,11 @@ def _waters(
     if "ec" in comes and "tds" not in comes:
         comes["tds"] = TDS_PER_EC * comes["ec"]
     dosed = dict(doses)
-    dosed["tds"] = doses.get("tds", 0.0) + TDS_PER_ALKALINITY * doses.get("alk", 0.0)
+    dosed["tds"] = (
+        doses.get("tds", 0.0)
+        + TDS_PER_ALKALINITY * doses.get("alk", 0.0)
+        + TDS_PER_UPTAKE * doses.get("no3", 0.0)
+    )
     coming = tuple(
         (
             topped * fresh[name]
@@ -192,6 +218,7 @@ def _feed_given(
     logged = sorted(by_day)
     usual = -1.0 if facts.feed_g_day is None else facts.feed_g_day
     today = _appetite(facts, temps[-first]) if len(temps) > -first else 0.0
+    keen = _keenness(facts, by_day, first, temps)
     found = []
     for day in range(first, horizon):
         place = bisect_right(logged, day) - 1
@@ -200,10 +227,25 @@ def _feed_given(
         elif day < 0 and place >= 0 and day - logged[place] <= _FEED_KEPT_DAYS:
             found.append(by_day[logged[place]])
         elif usual < 0 or not today:
-            found.append(usual)
+            found.append(keen * _rationed(facts, temps[day - first]) if keen else -1.0)
         else:
             found.append(usual * _appetite(facts, temps[day - first]) / today)
     return tuple(found)
+
+
+def _rationed(facts: LoopFacts, temp: float) -> float:
+    return sum(g.count * _ration(g, temp) * g.weight_g ** _power_law(g)[1] for g in facts.fish)
+
+
+def _keenness(
+    facts: LoopFacts, logged: dict[int, float], first: int, temps: Sequence[float]
+) -> float:
+    """Return what was fed against the ration on the days that were written down; 0 where few were."""
+    days = [day for day in logged if first <= day < 0]
+    wanted = sum(_rationed(facts, temps[day - first]) for day in days)
+    if len(days) < _FEW_FED or not wanted:
+        return 0.0
+    return min(3.0, sum(logged[day] for day in days) / wanted)
 
 
 def _appetite(facts: LoopFacts, temp: float) -> float:
@@ -223,6 +265,24 @@ def _habit(past: Iterable[tuple[float, float]]) -> float:
         return 0.0
     span = min(float(HABIT_DAYS), max(7.0, -recent[0][0]))
     return sum(amount for _, amount in recent) / span
+
+
+def _steered(facts: LoopFacts) -> frozenset[str]:
+    """Return what people keep in place by doses: more where it falls short, less where it is high."""
+    found = {
+        name
+        for name in {dose.measurand for dose in facts.dosed}
+        if _habit((d.day, d.grams) for d in facts.dosed if d.measurand == name)
+        and not any(d.day >= 0 for d in facts.dosed if d.measurand == name)
+    }
+    return frozenset(found | ({"tds"} if found else set()))
+
+
+def usual_level(facts: LoopFacts, name: str, instead: float) -> float:
+    """Return the middle of a loop's readings, where there are any."""
+    code, times = ("ec", TDS_PER_EC) if name == "tds" else (name, 1.0)
+    seen = [one.value for one in facts.observed if one.measurand == code]
+    return times * median(seen) if seen else instead
 
 
 def _doses(facts: LoopFacts, horizon: int) -> dict[int, dict[str, float]]:

@@ -7,10 +7,12 @@ forecast states follows from how well the past was foreseen.
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from statistics import fmean
 
+from apps.calc.ahead.drive import Drive, usual_level
 from apps.calc.ahead.facts import LoopFacts
 from apps.calc.ahead.ops import Ops, Value
-from apps.calc.ahead.priors import BASE_SHARE, BELIEFS, FITTED, PLAIN, TDS_PER_EC, medians
+from apps.calc.ahead.priors import BELIEFS, FITTED, GROWTH, PLAIN, STIRRED, TDS_PER_EC, medians
 from apps.calc.ahead.step import COMING, Day, Gear, Params, Water, advance, gases, renew
 from apps.calc.feed import tan_g_day
 
@@ -35,8 +37,9 @@ class Kept:
     members: tuple[Member, ...]
 
 
-def middle_of(facts: LoopFacts, gear: Gear, day: Day) -> Params:
-    """Return the middle of the belief of a loop fed as on ``day``."""
+def middle_of(facts: LoopFacts, gear: Gear, drive: Drive) -> Params:
+    """Return the middle of the belief of a loop fed as on day 0 and dosed as in the record."""
+    day = drive.at(0)
     fed = day.given
     if fed < 0:
         fed = sum(
@@ -46,7 +49,14 @@ def middle_of(facts: LoopFacts, gear: Gear, day: Day) -> Params:
             )
         )
     made = tan_g_day(fed, facts.protein_fraction)
-    return medians(gear, facts.media_area_m2, facts.aeration_per_day, made)
+    past = drive.days[: -drive.first] or drive.days[:1]
+    come = fmean(one.coming[COMING.index("alk")] for one in past)
+    leaving = fmean(one.leaving + one.renewed for one in past)
+    found = medians(gear, facts.media_area_m2, facts.aeration_per_day, made, come, leaving)
+    return found._replace(
+        usual_tan=max(0.05, usual_level(facts, "tan", found.usual_tan)),
+        usual_no2=max(0.02, usual_level(facts, "no2", found.usual_no2)),
+    )
 
 
 def params_of(ops: Ops, middle: Params, deviations: Deviations) -> Params:
@@ -55,14 +65,46 @@ def params_of(ops: Ops, middle: Params, deviations: Deviations) -> Params:
     for name, away in zip(FITTED, deviations, strict=True):
         at = getattr(middle, name)
         if name in PLAIN:
-            found[name] = at + away * ops.maximum(at / BASE_SHARE, 1.0)
+            found[name] = at + away * middle.base_scale
         else:
             found[name] = at * ops.exp(away)
     return middle._replace(**found)
 
 
-def wander(deviations: Deviations, drawn: Callable[[], Value]) -> Deviations:
-    """Return the deviations a day later, each drawn back to the middle over its memory."""
+def day_after(
+    ops: Ops,
+    gear: Gear,
+    middle: Params,
+    day: Day,
+    water: Water,
+    deviations: Deviations,
+    drawn: Callable[[], Value],
+) -> tuple[Water, Deviations]:
+    """Return water and deviations a day later, with what no equation knows drawn by ``drawn``."""
+    params = params_of(ops, middle, deviations)
+    water = renew(day, water)
+    for _ in range(STEPS):
+        water = advance(ops, gear, params, day, water, 1.0 / STEPS)
+    deviations = _wandered(_grown(ops, middle, day, water, deviations), drawn)
+    return _stirred(ops, water, drawn), deviations
+
+
+def _grown(ops: Ops, middle: Params, day: Day, water: Water, deviations: Deviations) -> Deviations:
+    """Bacteria grow on what they are fed: a filter follows its load within weeks."""
+    moved = list(deviations)
+    for name, fed, usual, half in (
+        ("first", water.tan, middle.usual_tan, middle.half_first),
+        ("second", water.no2, middle.usual_no2, middle.half_second),
+    ):
+        share = fed / (half + fed) - usual / (half + usual)
+        place = FITTED.index(name)
+        grown = moved[place] + GROWTH * ops.minimum(day.warmth, 1.0) * share
+        moved[place] = ops.minimum(ops.maximum(grown, -4.0), 4.0)
+    return tuple(moved)
+
+
+def _wandered(deviations: Deviations, drawn: Callable[[], Value]) -> Deviations:
+    """Each is drawn back to the middle over its memory."""
     moved = []
     for name, away in zip(FITTED, deviations, strict=True):
         belief = BELIEFS[name]
@@ -82,19 +124,19 @@ def walk(
 ) -> Iterator[tuple[Day, Params, Water]]:
     """Yield each day's beginning and then the last day's end."""
     for day in days:
-        params = params_of(ops, middle, deviations)
-        yield day, params, water
-        water = day_on(ops, gear, params, day, water)
-        deviations = wander(deviations, drawn)
+        yield day, params_of(ops, middle, deviations), water
+        water, deviations = day_after(ops, gear, middle, day, water, deviations, drawn)
     yield days[-1], params_of(ops, middle, deviations), water
 
 
-def day_on(ops: Ops, gear: Gear, params: Params, day: Day, water: Water) -> Water:
-    """Return the water a day later."""
-    water = renew(day, water)
-    for _ in range(STEPS):
-        water = advance(ops, gear, params, day, water, 1.0 / STEPS)
-    return water
+def _stirred(ops: Ops, water: Water, drawn: Callable[[], Value]) -> Water:
+    """The water itself is moved, too."""
+    return water._replace(
+        **{
+            name: getattr(water, name) * ops.exp(strength * drawn())
+            for name, strength in STIRRED.items()
+        }
+    )
 
 
 def shown(ops: Ops, gear: Gear, params: Params, day: Day, water: Water) -> dict[str, Value]:

@@ -2,12 +2,14 @@
 
 Medians: timmons and rusten2006 for the filter, fao589 for beds, the rest common practice. Every
 spread is a standard deviation of the logarithm, except that of ``base``, which is a share of the
-alkalinity that nitrification takes. ``memory`` is the days in which a wandering parameter forgets.
+alkalinity that nitrification takes. ``base`` is believed to hold the alkalinity where it is: loops
+that somebody looks after stay in balance, and what a loop does else is learnt. ``memory`` is the days in which a wandering parameter forgets.
 """
 
 from dataclasses import dataclass
 
-from apps.calc.ahead.step import Gear, Params
+from apps.calc.ahead.step import HALF_NITRATE, Gear, Params
+from apps.calc.feed import ALKALINITY_PER_N, ALKALINITY_PER_NITRATE_N
 
 
 @dataclass(frozen=True)
@@ -23,9 +25,12 @@ SECOND_TO_FIRST = 1.5
 HALF = 1.0  # mg/L nitrogen
 UPTAKE = 0.4  # g nitrogen per m2 of bed and day
 LOSS = 0.008  # of nitrate per day, to sludge and gas
-BASE_SHARE = 0.5
+USUAL_ALKALINITY, USUAL_NITRATE = 70.0, 40.0
+USUAL_TAN, USUAL_NO2 = 0.3, 0.15
+GROWTH = 0.15  # per day by which bacteria grow when fed all they can take, against not at all
+OTHER_CO2 = 60.0  # mg/L a day
 AERATION = 90.0  # per day
-STRIPPING_TO_AERATION = 60.0 / 90.0
+STRIPPING_TO_AERATION = 45.0 / 90.0
 CONVERSION = 1.5  # g feed per g gain
 CAPTURE, DECAY = 0.7, 0.15
 LEAST_CAPACITY = 1.6  # times the ammonia made: a loop that lives has grown what it needs
@@ -37,26 +42,41 @@ BELIEFS: dict[str, Belief] = {
     "half_second": Belief(0.4, 400.0),
     "uptake": Belief(0.6, 60.0),
     "loss": Belief(0.8, 120.0),
-    "base": Belief(0.5, 40.0),
+    "base": Belief(0.35, 30.0),
     "aeration": Belief(0.4, 120.0),
     "stripping": Belief(0.6, 60.0),
+    "other_co2": Belief(0.8, 60.0),
     "feed": Belief(0.15, 10.0),
     "salts": Belief(0.5, 120.0),
 }
 FITTED = tuple(BELIEFS)
+# What moves the water itself beside all that: the deviation of the logarithm after a day.
+STIRRED: dict[str, float] = {
+    "tan": 0.10, "no2": 0.10, "no3": 0.02, "alk": 0.04, "tds": 0.015, "k": 0.03, "ca": 0.02,
+}  # fmt: skip
 PLAIN = frozenset({"base"})  # not a logarithm
 
 
-def medians(gear: Gear, media_m2: float, aeration: float | None, made_g_day: float) -> Params:
-    """Return the middle of the belief of a loop that makes ``made_g_day`` ammonia nitrogen."""
+def medians(
+    gear: Gear, media_m2: float, aeration: float | None, made_g_day: float, come_alk: float,
+    leaving: float,
+) -> Params:  # fmt: skip
+    """Return the middle of the belief of a loop that makes ``made_g_day`` ammonia nitrogen.
+
+    ``come_alk``: mg/L/day of alkalinity with water and doses; ``leaving``: share of the water a day.
+    """
     first = max(RATE_FIRST * media_m2, LEAST_CAPACITY * made_g_day, 0.02)
     air = aeration if aeration is not None else AERATION
-    used = 7.14 * made_g_day * 1000 / gear.volume_l
+    per = 1000 / gear.volume_l
+    taken = gear.plants_m2 * UPTAKE * USUAL_NITRATE / (HALF_NITRATE + USUAL_NITRATE)
+    taken = min(taken, made_g_day) if made_g_day else taken
+    used = ALKALINITY_PER_N * made_g_day * per + leaving * USUAL_ALKALINITY
+    given = come_alk + gear.returned * ALKALINITY_PER_NITRATE_N * taken * per
     return Params(
         first=first, second=SECOND_TO_FIRST * first, half_first=HALF, half_second=HALF,
-        uptake=UPTAKE, loss=LOSS, base=BASE_SHARE * used, aeration=air,
-        stripping=STRIPPING_TO_AERATION * air, feed=1.0, salts=1.0, conversion=CONVERSION,
-        capture=CAPTURE, decay=DECAY,
+        uptake=UPTAKE, loss=LOSS, base=used - given, base_scale=max(used, 1.0), aeration=air,
+        stripping=STRIPPING_TO_AERATION * air, other_co2=OTHER_CO2, feed=1.0, salts=0.6, conversion=CONVERSION,
+        capture=CAPTURE, decay=DECAY, usual_tan=USUAL_TAN, usual_no2=USUAL_NO2,
     )  # fmt: skip
 
 

@@ -34,11 +34,16 @@ _LN10 = 2.302585092994046
 
 
 class Gear(NamedTuple):
-    """What stays: water [L], protein share, beds [m2]; fish by group with their ration's power."""
+    """What stays: water [L], protein share, beds [m2]; fish by group with their ration's power.
+
+    ``returned``: share of the alkalinity of nitrate that plants give back: 1 where fish feed them, 0
+    where they get bought salts, which are balanced.
+    """
 
     volume_l: Value
     protein: Value
     plants_m2: Value
+    returned: Value
     counts: tuple[Value, ...]
     powers: tuple[Value, ...]
 
@@ -46,7 +51,9 @@ class Gear(NamedTuple):
 class Params(NamedTuple):
     """What is fitted. Capacities in g N/day at 20 °C, ``uptake`` g N/m2/day, rates per day.
 
-    ``base`` is the alkalinity that nobody wrote down [mg/L CaCO3 a day], of either sign.
+    ``base`` is the alkalinity that nobody wrote down [mg/L CaCO3 a day], of either sign;
+    ``usual_tan`` and ``usual_no2`` are where the bacteria neither grow nor shrink [mg/L].
+    ``base_scale`` is the use against which it is believed; ``other_co2`` what roots, walls and lost alkalinity give off [mg/L/day].
     """
 
     first: Value
@@ -56,13 +63,17 @@ class Params(NamedTuple):
     uptake: Value
     loss: Value
     base: Value
+    base_scale: Value
     aeration: Value
     stripping: Value
+    other_co2: Value
     feed: Value
     salts: Value
     conversion: Value
     capture: Value
     decay: Value
+    usual_tan: Value
+    usual_no2: Value
 
 
 class Day(NamedTuple):
@@ -73,6 +84,7 @@ class Day(NamedTuple):
     by group. ``given``: grams fed in all, below zero where fed by ration. ``leaving``: share of the
     water that leaves with what is in it, per day. ``coming``: mg/L/day of each of COMING with make-up
     water, inflow and doses. ``renewed``: share replaced at the day's beginning by ``fresh``.
+    ``steer``: per day, how strongly people pull each of COMING to where it is ``kept_at``.
     """
 
     warmth: Value
@@ -86,6 +98,8 @@ class Day(NamedTuple):
     coming: tuple[Value, ...]
     renewed: Value
     fresh: tuple[Value, ...]
+    steer: tuple[Value, ...]
+    kept_at: tuple[Value, ...]
 
 
 COMING = ("tan", "no2", "no3", "alk", "tds", "k", "ca")
@@ -122,7 +136,7 @@ def gases(ops: Ops, gear: Gear, params: Params, day: Day, water: Water, peak: fl
     breathing = peak * _fish_oxygen(ops, gear, day, water) + params.decay * water.ss
     used = breathing + OXYGEN_FIRST * water.first + OXYGEN_SECOND * water.second
     oxygen = ops.maximum(day.saturation - used / params.aeration, 0.0)
-    co2 = AIR_CO2 + CO2_PER_OXYGEN * breathing / params.stripping
+    co2 = AIR_CO2 + (CO2_PER_OXYGEN * breathing + params.other_co2) / params.stripping
     share = (
         ops.maximum(water.alk, 0.01) / (1000 * units.MG_CACO3_PER_MEQ) * (1000 * units.CO2) / co2
     )
@@ -201,33 +215,39 @@ def advance(ops: Ops, gear: Gear, params: Params, day: Day, water: Water, dt: fl
     air = gases(ops, gear, params, day, water)
     fed = _fed(ops, gear, params, day, water, air)
     eaten = sum(fed) if fed else 0.0 * water.tan
-    come = dict(zip(COMING, day.coming, strict=True))
-    out = day.leaving
+    come, out = {}, {}
+    for name, brought, pull, level in zip(COMING, day.coming, day.steer, day.kept_at, strict=True):
+        come[name], out[name] = brought + pull * level, day.leaving + pull
     limited = air.oxygen / (HALF_OXYGEN + air.oxygen) * day.warmth * per
     buffered = water.alk / (HALF_ALKALINITY + water.alk)
 
     made = eaten * gear.protein * TAN_PER_PROTEIN * per + come["tan"]
     most = params.first * limited * buffered
-    tan = _saturating(ops, water.tan, made, most, params.half_first, out, dt)
-    first = _taken(water.tan, tan, made, out, dt)
+    tan = _saturating(ops, water.tan, made, most, params.half_first, out["tan"], dt)
+    first = _taken(water.tan, tan, made, out["tan"], dt)
     made = first + come["no2"]
-    no2 = _saturating(ops, water.no2, made, params.second * limited, params.half_second, out, dt)
-    second = _taken(water.no2, no2, made, out, dt)
+    most = params.second * limited
+    no2 = _saturating(ops, water.no2, made, most, params.half_second, out["no2"], dt)
+    second = _taken(water.no2, no2, made, out["no2"], dt)
     made = second + come["no3"]
-    out3 = out + params.loss
+    out3 = out["no3"] + params.loss
     most = gear.plants_m2 * params.uptake * per
     no3 = _saturating(ops, water.no3, made, most, HALF_NITRATE, out3, dt)
     uptake = _taken(water.no3, no3, made, out3, dt)
 
-    given = ALKALINITY_PER_NITRATE_N * uptake + come["alk"] + ops.maximum(params.base, 0.0)
+    given = (
+        gear.returned * ALKALINITY_PER_NITRATE_N * uptake
+        + come["alk"]
+        + ops.maximum(params.base, 0.0)
+    )
     used = ALKALINITY_PER_N * first - ops.minimum(params.base, 0.0)
-    alk = _falling(ops, water.alk, given, used, out, dt)
+    alk = _falling(ops, water.alk, given, used, out["alk"], dt)
     solids = SOLIDS_PER_FEED * eaten * (1.0 - params.capture) * per
-    ss = (water.ss + dt * solids) / (1.0 + dt * (params.decay + out))
+    ss = (water.ss + dt * solids) / (1.0 + dt * (params.decay + day.leaving))
     dissolved = NITRATE_ION * second + TDS_PER_FEED * eaten * per
     dissolved = dissolved + TDS_PER_ALKALINITY * ops.maximum(params.base, 0.0)
     given = params.salts * dissolved + come["tds"]
-    tds = _falling(ops, water.tds, given, TDS_PER_UPTAKE * uptake, out, dt)
+    tds = _falling(ops, water.tds, given, params.salts * TDS_PER_UPTAKE * uptake, out["tds"], dt)
     salts = {}
     for name, share, fed_share in (
         ("k", POTASSIUM_PER_N, POTASSIUM_PER_FEED),
@@ -235,7 +255,7 @@ def advance(ops: Ops, gear: Gear, params: Params, day: Day, water: Water, dt: fl
     ):
         salts[name] = _saturating(
             ops, getattr(water, name), come[name] + fed_share * eaten * per, share * uptake,
-            HALF_SALT, out, dt,
+            HALF_SALT, out[name], dt,
         )  # fmt: skip
     weights = tuple(
         weight + dt * amount / (params.conversion * ops.maximum(count, 1.0))

@@ -87,11 +87,13 @@ def needs(
     feed: Sequence[float],
     alkalinity: Sequence[float],
     dosed_g: Sequence[float],
+    steered: tuple[float, float],
     topped_up_l: Sequence[float],
 ) -> tuple[Needs, ...]:
     """Return what is needed until each day: base is what holds today's alkalinity.
 
     Where today lies below the lower limit asked for, base is what brings it there and holds it.
+    ``steered``: (pull per day, level) of the doses by habit, which count as given.
     """
     limits: Mapping[str, float] = {
         name: level for name, side, level in facts.limits if side == "below"
@@ -101,6 +103,7 @@ def needs(
     for day in range(1, len(alkalinity)):
         fed += feed[day - 1]
         given += dosed_g[day - 1]
+        given += steered[0] * (steered[1] - alkalinity[day - 1]) * facts.volume_l / 1000
         topped += topped_up_l[day - 1]
         short = (wanted - alkalinity[day]) * facts.volume_l / 1000 + given
         found.append(Needs(float(day), fed, max(0.0, short), topped))

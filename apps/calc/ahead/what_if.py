@@ -54,7 +54,7 @@ def what_if(
         fans,
         crossings,
         summary.stock(facts, mass, feed, lowest),
-        summary.needs(facts, feed, alk, drive.base_g, drive.topped_up_l),
+        summary.needs(facts, feed, alk, drive.base_g, drive.steering, drive.topped_up_l),
     )
 
 
