@@ -98,7 +98,7 @@ def record_of(seed: int) -> Record:
         ("ph", "do", "ec", "no3", "k") if plants else ("ph", "do", "ec", "tan", "no2", "no3", "alk")
     )
     for number, day in enumerate(story.visits):
-        when = day + rng.uniform(9, 16) / 24
+        when = day + rng.uniform(8, 10.9) / 24
         for code in codes:
             if rng.random() < 0.94:
                 record.seen.append(record.read(when, code))

@@ -15,6 +15,7 @@ WARM_UP = 70
 RECORD = 98
 BEYOND = 30
 MEALS = (8, 17)
+ACTS_AT = 11  # readings of a visit are taken before
 
 
 @dataclass(frozen=True)
@@ -152,15 +153,21 @@ class _Life:
                 self.water.first *= share
                 self.water.second *= self.rng.uniform(0.3, 0.8)
                 self.story.shocks.append(day)
-            if day == next_visit:
-                self._visit(day)
-                next_visit += max(3, self.nature.interval + self.rng.randint(-2, 3))
-            elif self.rng.random() < self.nature.care:
-                self._client(day)
             for hour in range(24):
+                if hour == ACTS_AT:
+                    next_visit = self._people(day, next_visit)
                 self._hour(day, hour, feed)
             self._grow(feed)
         return self.story
+
+    def _people(self, day: int, next_visit: int) -> int:
+        """Whoever is there does what is to be done; return the day of the next visit."""
+        if day == next_visit:
+            self._visit(day)
+            return next_visit + max(3, self.nature.interval + self.rng.randint(-2, 3))
+        if self.rng.random() < self.nature.care:
+            self._client(day)
+        return next_visit
 
     def _weather(self) -> None:
         self.cloud = 0.8 * self.cloud + self.rng.gauss(0, 0.55)
@@ -204,9 +211,9 @@ class _Life:
         seen = water.alk * self.rng.uniform(0.92, 1.08)
         short = (nature.target_alk - seen) * nature.litres / 1000
         if short > 0.12 * nature.target_alk * nature.litres / 1000:
-            self._base(day, min(short, 0.06 * nature.litres) * self.rng.uniform(0.9, 1.05))
-        wanted = self.portion + 0.5 * short / nature.interval
-        self.portion = min(2.0 * self.usual, max(0.0, wanted))
+            self._base(day, min(short, 0.09 * nature.litres) * self.rng.uniform(0.9, 1.05))
+        wanted = self.portion + 0.6 * short / nature.interval
+        self.portion = min(2.5 * self.usual, max(0.0, wanted))
         if water.no3 > 90 or water.no2 > 1.2 or water.tan > 2.5:
             self._change(day, self.rng.uniform(0.12, 0.25))
 
@@ -225,23 +232,23 @@ class _Life:
             given = 0.8 * short * self.rng.uniform(0.9, 1.1)
             self.water.no3 += 1000 * given / self.nature.litres
             self.water.k += 1200 * given / self.nature.litres
-            self.story.dosed += [(day + 0.45, "no3", given), (day + 0.45, "k", 1.2 * given)]
+            self.story.dosed += [(day + 0.46, "no3", given), (day + 0.46, "k", 1.2 * given)]
 
     def _base(self, day: int, grams: float) -> None:
         """Potassium and calcium bases in turn."""
         self.water.alk += 1000 * grams / self.nature.litres
-        self.story.dosed.append((day + 0.45, "alk", grams))
+        self.story.dosed.append((day + 0.46, "alk", grams))
         if (day // 30) % 2:
             potassium = grams * 0.5
             self.water.k += 1000 * potassium / self.nature.litres
-            self.story.dosed.append((day + 0.45, "k", potassium))
+            self.story.dosed.append((day + 0.46, "k", potassium))
 
     def _change(self, day: int, share: float) -> None:
         nature, water = self.nature, self.water
         for name, tap in (("tan", 0.0), ("no2", 0.0), ("no3", nature.tap_no3),
                           ("alk", nature.tap_alk), ("k", 2.0), ("salts", 0.0)):  # fmt: skip
             setattr(water, name, getattr(water, name) * (1 - share) + share * tap)
-        self.story.renewed.append((day + 0.45, share * nature.litres))
+        self.story.renewed.append((day + 0.46, share * nature.litres))
 
     def _hour(self, day: int, hour: int, feed: float) -> None:
         nature, water = self.nature, self.water

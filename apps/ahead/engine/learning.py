@@ -14,6 +14,7 @@ members first, up to a limit, so that a loop that has changed is followed; beyon
 believed less, so that no single slip turns a loop.
 """
 
+import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -46,11 +47,13 @@ MEMBERS = 200
 DOUBTFUL = 2.5  # standard deviations from which on a reading is a surprise
 WIDEST = 3.0  # times by which one surprise widens the members at most
 BEGIN_SPREAD = 0.5
+LEAST = 1e-3  # mg/L, below which nothing is told apart
+ON_A_LINE = frozenset({"ph", "do"})  # read as they are; all else by its logarithm
 IN_WATER = ("tan", "no2", "no3", "alk", "tds", "k", "ca")
 SPEAKS_OF: dict[str, tuple[str, ...]] = {
     "tan": ("tan", "first", "half_first", "no2", "feed"),
     "no2": ("no2", "second", "half_second", "no3"),
-    "no3": ("no3", "uptake", "loss"),
+    "no3": ("no3", "uptake", "loss", "feed"),
     "alk": ("alk", "base", "stripping"),
     "ph": ("stripping", "other_co2", "alk"),
     "do": ("aeration",),
@@ -171,6 +174,8 @@ def _taught(
     name = next(iter(seen.values())).measurand
     rows = np.fromiter(seen, dtype=np.int64)
     foreseen = np.broadcast_to(sights[name], water.tan.shape)[rows]
+    if name not in ON_A_LINE:
+        foreseen = np.log(np.maximum(foreseen, LEAST))
     mean = foreseen.mean(axis=1, keepdims=True)
     away = foreseen - mean
     spread = (away * away).mean(axis=1, keepdims=True)
@@ -193,22 +198,18 @@ def _taught(
 def _surprise(
     seen: Sequence[Observed], name: str, mean: Array, spread: Array
 ) -> tuple[Array, Array, Array]:
-    """Return how far each reading lies from what was foreseen, its variance, and how much wider
+    """Return how far each reading lies from what was foreseen, its variance, and a widening.
 
-    the members ought to have been.
+    The widening is how many times further apart the members ought to have been.
     """
-    error = ERRORS[name]
     gap, noise, blown = np.empty_like(mean), np.empty_like(mean), np.ones_like(mean)
     for row, one in enumerate(seen):
-        expected = float(mean[row, 0])
-        open_end = not np.isfinite(one.high)
-        level = one.low if open_end else 0.5 * (one.low + one.high)
-        width = 0.0 if open_end else one.high - one.low
-        kit = error.units**2 + (error.share * max(level, expected)) ** 2 + width**2 / 12
-        off = max(0.0, level - expected) if open_end else level - expected
-        if open_end and off == 0.0:
-            kit = 1e12  # says nothing more
-        own = float(spread[row, 0])
+        expected, own = float(mean[row, 0]), float(spread[row, 0])
+        level, kit = _plain(one) if name in ON_A_LINE else _logarithm(one, expected)
+        off = level - expected
+        if np.isinf(one.high):
+            off = max(0.0, off)
+            kit = kit if off else 1e12  # beyond the end of the scale it says nothing more
         lacking = off * off / DOUBTFUL**2 - own - kit
         if lacking > 0:
             wider = min(lacking, (WIDEST**2 - 1) * own)
@@ -216,3 +217,22 @@ def _surprise(
             kit += lacking - wider
         gap[row, 0], noise[row, 0] = off, max(kit, 1e-12)
     return gap, noise, blown
+
+
+def _plain(seen: Observed) -> tuple[float, float]:
+    """Return the middle of a reading's interval, and its variance with the kit's."""
+    error = ERRORS[seen.measurand]
+    if np.isinf(seen.high):
+        return seen.low, error.units**2
+    return (seen.low + seen.high) / 2, error.units**2 + (seen.high - seen.low) ** 2 / 12
+
+
+def _logarithm(seen: Observed, expected: float) -> tuple[float, float]:
+    """Return the same of the logarithm; an interval from zero is a wide one below its end."""
+    error = ERRORS[seen.measurand]
+    high = max(seen.low if np.isinf(seen.high) else seen.high, 2 * LEAST)
+    low = max(seen.low, 0.2 * high)
+    level = 0.5 * (math.log(low) + math.log(high))
+    size = max(math.exp(level), math.exp(min(expected, 9.0)))
+    kit = (error.units / size) ** 2 + error.share**2
+    return level, kit + math.log(high / low) ** 2 / 12

@@ -6,6 +6,7 @@ own past, with the usual wandering (common practice) standing for four more pair
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from statistics import fmean
 
 from apps.calc.ahead.facts import Observed
@@ -46,7 +47,7 @@ def wander_a_day(measurand: str, readings: Sequence[Observed]) -> float:
     level = readings[-1].value if readings else 0.0
     usual = max(units, share * level) ** 2 / _FORTNIGHT
     seen, weight = _BELIEF * usual, _BELIEF
-    for before, after in zip(readings, readings[1:], strict=False):
+    for before, after in pairwise(readings):
         gap = after.day - before.day
         if gap < 1.0:
             continue

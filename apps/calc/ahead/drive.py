@@ -104,6 +104,7 @@ def drive_of(
                 coming=coming,
                 renewed=min(0.95, renewals[day] / facts.volume_l),
                 fresh=tuple(fresh[name] for name in COMING),
+                salted=1000 * _salted(doses[day]) / facts.volume_l,
                 steer=_UNSTEERED,
                 kept_at=_UNSTEERED,
             )
@@ -131,22 +132,22 @@ def _waters(
     fresh, comes = _by_name(facts.make_up), dict(inflow.values)
     if "ec" in comes and "tds" not in comes:
         comes["tds"] = TDS_PER_EC * comes["ec"]
-    dosed = dict(doses)
-    dosed["tds"] = (
-        doses.get("tds", 0.0)
-        + TDS_PER_ALKALINITY * doses.get("alk", 0.0)
-        + TDS_PER_UPTAKE * doses.get("no3", 0.0)
-    )
     coming = tuple(
         (
             topped * fresh[name]
             + facts.flow_in_l_day * comes.get(name, 0.0)
-            + 1000 * dosed.get(name, 0.0)
+            + 1000 * doses.get(name, 0.0)
         )
         / facts.volume_l
         for name in COMING
     )
     return leaving, topped, coming
+
+
+def _salted(doses: dict[str, float]) -> float:
+    """Grams of dissolved solids with a day's doses of base and nitrate."""
+    alkalinity, nitrate = doses.get("alk", 0.0), doses.get("no3", 0.0)
+    return TDS_PER_ALKALINITY * alkalinity + TDS_PER_UPTAKE * nitrate
 
 
 def _by_name(make_up: MakeUp) -> dict[str, float]:
@@ -258,13 +259,15 @@ def _appetite(facts: LoopFacts, temp: float) -> float:
     return felt / mass
 
 
-def _habit(past: Iterable[tuple[float, float]]) -> float:
-    """Return the mean a day of what came at least twice in the last six weeks, else 0."""
+def _habit(past: Iterable[tuple[float, float]], known: float) -> float:
+    """Return the mean a day of what came at least twice in the last six weeks, else 0.
+
+    ``known``: days that the record reaches back.
+    """
     recent = sorted((day, amount) for day, amount in past if -HABIT_DAYS <= day < 0)
     if len({math.floor(day) for day, _ in recent}) < 2:
         return 0.0
-    span = min(float(HABIT_DAYS), max(7.0, -recent[0][0]))
-    return sum(amount for _, amount in recent) / span
+    return sum(amount for _, amount in recent) / min(float(HABIT_DAYS), max(14.0, known))
 
 
 def _steered(facts: LoopFacts) -> frozenset[str]:
@@ -272,10 +275,10 @@ def _steered(facts: LoopFacts) -> frozenset[str]:
     found = {
         name
         for name in {dose.measurand for dose in facts.dosed}
-        if _habit((d.day, d.grams) for d in facts.dosed if d.measurand == name)
+        if _habit(((d.day, d.grams) for d in facts.dosed if d.measurand == name), HABIT_DAYS)
         and not any(d.day >= 0 for d in facts.dosed if d.measurand == name)
     }
-    return frozenset(found | ({"tds"} if found else set()))
+    return frozenset(found | ({"tds"} if "no3" in found else set()))
 
 
 def usual_level(facts: LoopFacts, name: str, instead: float) -> float:
@@ -294,7 +297,7 @@ def _doses(facts: LoopFacts, horizon: int) -> dict[int, dict[str, float]]:
         mine = [dose for dose in facts.dosed if dose.measurand == name]
         if any(dose.day >= 0 for dose in mine):
             continue
-        usual = _habit((dose.day, dose.grams) for dose in mine)
+        usual = _habit(((dose.day, dose.grams) for dose in mine), -first_day(facts))
         for day in range(horizon if usual else 0):
             found[day][name] = usual
     return found
@@ -305,7 +308,7 @@ def _renewals(facts: LoopFacts, horizon: int) -> dict[int, float]:
     for change in facts.renewed:
         found[math.floor(change.day)] += change.litres
     if not any(change.day >= 0 for change in facts.renewed):
-        usual = _habit((change.day, change.litres) for change in facts.renewed)
+        usual = _habit(((c.day, c.litres) for c in facts.renewed), -first_day(facts))
         for day in range(horizon if usual else 0):
             found[day] = usual
     return found

@@ -46,13 +46,13 @@ BELIEFS: dict[str, Belief] = {
     "aeration": Belief(0.4, 120.0),
     "stripping": Belief(0.6, 60.0),
     "other_co2": Belief(0.8, 60.0),
-    "feed": Belief(0.15, 10.0),
+    "feed": Belief(0.2, 30.0),
     "salts": Belief(0.5, 120.0),
 }
 FITTED = tuple(BELIEFS)
 # What moves the water itself beside all that: the deviation of the logarithm after a day.
 STIRRED: dict[str, float] = {
-    "tan": 0.10, "no2": 0.10, "no3": 0.02, "alk": 0.04, "tds": 0.015, "k": 0.03, "ca": 0.02,
+    "tan": 0.10, "no2": 0.10, "no3": 0.02, "alk": 0.03, "tds": 0.015, "k": 0.07, "ca": 0.02,
 }  # fmt: skip
 PLAIN = frozenset({"base"})  # not a logarithm
 
@@ -93,12 +93,12 @@ class Error:
 ERRORS: dict[str, Error] = {
     "tan": Error(0.05, 0.20, 0.1),
     "no2": Error(0.02, 0.15, 0.05),
-    "no3": Error(1.0, 0.12, 5.0),
+    "no3": Error(1.0, 0.09, 5.0),
     "alk": Error(4.0, 0.05, 10.0),
     "ph": Error(0.10, 0.0, 0.05),
     "do": Error(0.35, 0.0, 0.1),
     "ec": Error(0.01, 0.03, 0.01),
-    "k": Error(3.0, 0.15, 10.0),
+    "k": Error(3.0, 0.10, 10.0),
     "ca": Error(4.0, 0.10, 10.0),
     "nh3": Error(0.002, 0.30, 0.0),
 }

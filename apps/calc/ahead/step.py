@@ -84,6 +84,7 @@ class Day(NamedTuple):
     by group. ``given``: grams fed in all, below zero where fed by ration. ``leaving``: share of the
     water that leaves with what is in it, per day. ``coming``: mg/L/day of each of COMING with make-up
     water, inflow and doses. ``renewed``: share replaced at the day's beginning by ``fresh``.
+    ``salted``: mg/L/day of dissolved solids in doses, by the usual strength of salts.
     ``steer``: per day, how strongly people pull each of COMING to where it is ``kept_at``.
     """
 
@@ -98,6 +99,7 @@ class Day(NamedTuple):
     coming: tuple[Value, ...]
     renewed: Value
     fresh: tuple[Value, ...]
+    salted: Value
     steer: tuple[Value, ...]
     kept_at: tuple[Value, ...]
 
@@ -246,7 +248,7 @@ def advance(ops: Ops, gear: Gear, params: Params, day: Day, water: Water, dt: fl
     ss = (water.ss + dt * solids) / (1.0 + dt * (params.decay + day.leaving))
     dissolved = NITRATE_ION * second + TDS_PER_FEED * eaten * per
     dissolved = dissolved + TDS_PER_ALKALINITY * ops.maximum(params.base, 0.0)
-    given = params.salts * dissolved + come["tds"]
+    given = params.salts * (dissolved + day.salted) + come["tds"]
     tds = _falling(ops, water.tds, given, params.salts * TDS_PER_UPTAKE * uptake, out["tds"], dt)
     salts = {}
     for name, share, fed_share in (
