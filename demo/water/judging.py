@@ -14,8 +14,7 @@ def cases(seeds: Iterable[int], count: int = 3) -> list[Case]:
     found = []
     for seed in seeds:
         record = record_of(seed)
-        for today in origins(record, count):
-            found.append(_case(record, today))
+        found += [_case(record, today) for today in origins(record, count)]
     return found
 
 

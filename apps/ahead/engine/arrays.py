@@ -70,7 +70,7 @@ def water_side_by_side(waters: Sequence[Water], groups: int, members: int) -> Wa
     return Water(**found)
 
 
-def chosen(water: Water, rows: Array) -> Water:
+def chosen(water: Water, rows: Any) -> Water:
     """Return the water of some systems."""
     parts = water._asdict()
     weights = tuple(weight[rows] for weight in parts.pop("weights"))

@@ -1,7 +1,7 @@
 """Rolling origins: forecasts made of what was known then, against what was read later."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from apps.ahead.engine.outlooks import forecasts
@@ -91,10 +91,21 @@ def _skill(found: Score, plain: float) -> float:
     return 1 - found.mean_error / plain if plain else 0.0
 
 
-def pooled(table: Mapping[tuple[str, int, str], Score], keep: Callable[[int], bool]) -> Table:
-    """Return the scores of each measurand and method over the horizons that ``keep`` wants."""
-    found: dict[tuple[str, int, str], Score] = defaultdict(Score)
-    for (measurand, horizon, method), one in table.items():
-        if keep(horizon):
-            found[measurand, 0, method] += one
-    return dict(found)
+def elsewhere(table: Mapping[tuple[str, int, str], Score]) -> dict[str, dict[str, float]]:
+    """Return measurand -> method -> ratio of errors to 'steady' over all horizons alike.
+
+    What ``earned.ELSEWHERE`` holds; each horizon counts the same.
+    """
+    found: dict[str, dict[str, float]] = {}
+    for measurand in dict.fromkeys(key[0] for key in table):
+        found[measurand] = {}
+        for method in ("balance", "trend", "steady"):
+            ratios = [
+                table[measurand, horizon, method].mean_error
+                / table[measurand, horizon, "steady"].mean_error
+                for horizon in HORIZONS
+                if table.get((measurand, horizon, "steady"), Score()).error
+            ]
+            if ratios:
+                found[measurand][method] = round(sum(ratios) / len(ratios), 2)
+    return found

@@ -65,7 +65,7 @@ SPEAKS_OF: dict[str, tuple[str, ...]] = {
 
 @dataclass
 class Learnt:
-    """Loops side by side on day 0, and as they stood after each day of readings before."""
+    """Loops side by side on day 0, and as some of them stood on days before its readings."""
 
     facts: Sequence[LoopFacts]
     gears: list[Gear]
@@ -85,7 +85,7 @@ def learn(
 ) -> Learnt:
     """Return what the readings teach of each loop.
 
-    ``keep``: for each loop the days (below 0) after whose readings it is to be remembered.
+    ``keep``: for each loop the days (below 0) on whose beginning it is to be remembered.
     """
     rng = np.random.default_rng(seed)
     gears = [gear_of(one) for one in facts]
@@ -113,16 +113,16 @@ def learn(
             kept[on].append(row)
     for on in range(begin, 1):
         day = day_side_by_side([drive.at(on) for drive in drives], groups)
-        for seen in by_day.get(on, ()):
-            params = params_of(ARRAYS, middle, deviations)
-            sights = shown(ARRAYS, gear, params, day, water)
-            water, deviations = _taught(seen, sights, water, deviations)
         for row in kept.get(on, ()):
             rows = np.array([row])
             learnt.stood[row, on] = (
                 chosen(water, rows),
                 tuple(away[rows].copy() for away in deviations),
             )
+        for seen in by_day.get(on, ()):
+            params = params_of(ARRAYS, middle, deviations)
+            sights = shown(ARRAYS, gear, params, day, water)
+            water, deviations = _taught(seen, sights, water, deviations)
         if on < 0:
             water, deviations = day_after(
                 ARRAYS, gear, middle, day, water, deviations, lambda: rng.standard_normal(shape)

@@ -1,32 +1,39 @@
 """The outlook of loops, side by side."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from apps.ahead.engine.arrays import Array
 from apps.ahead.engine.forecasting import Course, carried_on, read_off
+from apps.ahead.engine.hindcasts import origins, records
 from apps.ahead.engine.learning import MEMBERS, Learnt, learn
-from apps.calc.ahead import summary
+from apps.calc.ahead import baselines, earned, summary
 from apps.calc.ahead.drive import HORIZON
 from apps.calc.ahead.facts import LoopFacts
 from apps.calc.ahead.members import Kept, Member
 from apps.calc.ahead.outlook import Crossing, Fan, Outlook
 from apps.calc.ahead.priors import ERRORS
+from apps.calc.ahead.scores import Score
 from apps.calc.ahead.step import Water
 
+Elsewhere = Mapping[str, Mapping[str, float]] | None
 KEPT_MEMBERS = 36
 SIDE_BY_SIDE = 40  # loops whose arrays stay in the processor's cache
 
 
 @dataclass(frozen=True)
 class Forecast:
-    """A loop's outlook, what a what-if starts from, and the fans of the balance alone."""
+    """A loop's outlook, what a what-if starts from, the balance alone, and its own record.
+
+    ``own``: measurand -> method -> score on the loop's own later readings.
+    """
 
     outlook: Outlook
     kept: Kept
     balance: tuple[Fan, ...]
+    own: dict[str, dict[str, Score]]
 
 
 def outlook(facts: LoopFacts) -> Outlook:
@@ -35,18 +42,29 @@ def outlook(facts: LoopFacts) -> Outlook:
 
 
 def forecasts(
-    facts: Sequence[LoopFacts], *, members: int = MEMBERS, seed: int = 1
+    facts: Sequence[LoopFacts],
+    *,
+    members: int = MEMBERS,
+    seed: int = 1,
+    elsewhere: Elsewhere = None,
 ) -> list[Forecast]:
-    """Return the forecast of each loop."""
+    """Return the forecast of each loop.
+
+    ``elsewhere``: measurand -> method -> ratio of errors to 'steady' over other loops, where it is
+    known better than by ``earned.ELSEWHERE``.
+    """
     found: list[Forecast] = []
     for begin in range(0, len(facts), SIDE_BY_SIDE):
         part = facts[begin : begin + SIDE_BY_SIDE]
-        found += _together(part, members, seed + begin)
+        found += _together(part, members, seed + begin, elsewhere)
     return found
 
 
-def _together(facts: Sequence[LoopFacts], members: int, seed: int) -> list[Forecast]:
-    learnt = learn(facts, members=members, seed=seed)
+def _together(
+    facts: Sequence[LoopFacts], members: int, seed: int, elsewhere: Elsewhere
+) -> list[Forecast]:
+    learnt = learn(facts, members=members, seed=seed, keep=[origins(one) for one in facts])
+    own = records(learnt, seed=seed + 3)
     ahead = [drive.days[-drive.first :] for drive in learnt.drives]
     course = carried_on(
         learnt.gears, learnt.middles, ahead, learnt.water, learnt.deviations, seed=seed + 1
@@ -55,7 +73,8 @@ def _together(facts: Sequence[LoopFacts], members: int, seed: int) -> list[Forec
     found = []
     for row, one in enumerate(facts):
         made = _outlook(one, learnt, course, bands, row)
-        found.append(Forecast(made, _kept(one, learnt, row), made.fans))
+        earned = earned_places(one, made, own[row], elsewhere)
+        found.append(Forecast(earned, _kept(one, learnt, row), made.fans, own[row]))
     return found
 
 
@@ -105,6 +124,43 @@ def _outlook(
             drive.topped_up_l[-drive.first :],
         ),
     )
+
+
+def earned_places(
+    facts: LoopFacts,
+    made: Outlook,
+    own: Mapping[str, Mapping[str, Score]],
+    elsewhere: Elsewhere = None,
+) -> Outlook:
+    """Return the outlook with each measurand's fan and crossings by what has earned its place."""
+    fans, methods = [], {}
+    for fan in made.fans:
+        record = own.get(fan.measurand, {})
+        readings = baselines.recent(facts.observed, fan.measurand)
+        method = earned.best(fan.measurand, record, elsewhere) if readings else "balance"
+        rate, judged = earned.stated(record, method)
+        bands = None
+        if method != "balance":
+            make = baselines.trend if method == "trend" else baselines.steady
+            bands = make(fan.measurand, readings, fan.days)
+            if bands is None:
+                method = "balance"
+                rate, judged = earned.stated(record, method)
+        if bands:
+            low, middle, high = zip(*bands, strict=True)
+            fan = replace(fan, method=method, low=low, middle=middle, high=high)
+        methods[fan.measurand] = method
+        fans.append(replace(fan, hit_rate=rate, judged=judged))
+    crossings = tuple(
+        one
+        if methods[one.measurand] == "balance"
+        else baselines.crossing(
+            methods[one.measurand], one.side, one.level,
+            baselines.recent(facts.observed, one.measurand), HORIZON,
+        )
+        for one in made.crossings
+    )  # fmt: skip
+    return replace(made, fans=tuple(fans), crossings=crossings)
 
 
 def _of(bands: Array, row: int) -> summary.Band:

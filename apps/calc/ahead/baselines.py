@@ -10,7 +10,10 @@ from itertools import pairwise
 from statistics import fmean
 
 from apps.calc.ahead.facts import Observed
+from apps.calc.ahead.outlook import Crossing
 from apps.calc.ahead.priors import ERRORS
+from apps.calc.ahead.summary import first_crossing
+from apps.calc.control import time_to_level
 from apps.calc.statistics import student_t_quantile, theil_sen
 
 Band = tuple[float, float, float]
@@ -58,11 +61,16 @@ def wander_a_day(measurand: str, readings: Sequence[Observed]) -> float:
     return seen / weight
 
 
-def steady(measurand: str, readings: Sequence[Observed], days: Sequence[float]) -> list[Band]:
-    """Return (low, middle, high) by day: the last reading carried on. Needs one reading."""
+def steady(
+    measurand: str, readings: Sequence[Observed], days: Sequence[float], *, of_water: bool = False
+) -> list[Band]:
+    """Return (low, middle, high) by day: the last reading carried on. Needs one reading.
+
+    ``of_water``: the range of the water, without the error of the reading that is to come.
+    """
     last = readings[-1]
     rate = wander_a_day(measurand, readings)
-    noise = 2 * _noise(measurand, last)
+    noise = (1 if of_water else 2) * _noise(measurand, last)
     reach = student_t_quantile(_T80, _BELIEF + len(readings) - 1)
     bands = []
     for day in days:
@@ -71,7 +79,9 @@ def steady(measurand: str, readings: Sequence[Observed], days: Sequence[float]) 
     return bands
 
 
-def trend(measurand: str, readings: Sequence[Observed], days: Sequence[float]) -> list[Band] | None:
+def trend(
+    measurand: str, readings: Sequence[Observed], days: Sequence[float], *, of_water: bool = False
+) -> list[Band] | None:
     """Return (low, middle, high) by day: the line of Theil and Sen, from the last eight readings.
 
     The range is the prediction interval of a straight line, never narrower than what the kit and
@@ -95,7 +105,45 @@ def trend(measurand: str, readings: Sequence[Observed], days: Sequence[float]) -
     for day in days:
         at = min(day, end)
         middle = max(0.0, level + slope * at)
-        variance = noise * (1 + 1 / count + (at - centre) ** 2 / spread)
+        variance = noise * ((0 if of_water else 1) + 1 / count + (at - centre) ** 2 / spread)
         half = reach * math.sqrt(variance + rate * max(0.0, day - times[-1]))
         bands.append((max(0.0, middle - half), middle, middle + half))
     return bands
+
+
+def crossing(
+    method: str, side: str, level: float, readings: Sequence[Observed], horizon: int
+) -> Crossing:
+    """Return when a plain forecast says that the water may pass a level.
+
+    The days of 'steady' are those on which its range and middle pass; those of 'trend' are Fieller's
+    interval, no further off than twice as long as the readings reach back. References: fieller1954.
+    """
+    measurand = readings[-1].measurand
+    days = [float(day) for day in range(horizon + 1)]
+    bands = trend(measurand, readings, days, of_water=True) if method == "trend" else None
+    bands = bands or steady(measurand, readings, days, of_water=True)
+    low, middle, high = zip(*bands, strict=True)
+    early, late = (high, low) if side == "above" else (low, high)
+    found = [first_crossing(part, side, level) for part in (early, middle, late)]
+    if method == "trend" and found[1] > 0:
+        found = _by_fieller(readings[-8:], level, found, horizon)
+    soonest, at, latest = (day if math.isfinite(day) else None for day in found)
+    return Crossing(measurand, side, level, soonest, at, latest)
+
+
+def _by_fieller(
+    readings: Sequence[Observed], level: float, found: list[float], horizon: int
+) -> list[float]:
+    """Return the days by Fieller where the line heads for the level at all."""
+    times = [one.day for one in readings]
+    arrival = time_to_level(times, [one.value for one in readings], level)
+    if arrival.middle is None or not math.isfinite(found[1]):
+        return found
+    most = min(float(horizon), times[-1] + 2 * (times[-1] - times[0]))
+
+    def until(days: float | None) -> float:
+        at = math.inf if days is None else max(0.0, days + times[-1])
+        return at if at <= most else math.inf
+
+    return [min(until(arrival.soonest), found[1]), found[1], max(until(arrival.latest), found[1])]

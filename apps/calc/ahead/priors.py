@@ -52,7 +52,7 @@ BELIEFS: dict[str, Belief] = {
 FITTED = tuple(BELIEFS)
 # What moves the water itself beside all that: the deviation of the logarithm after a day.
 STIRRED: dict[str, float] = {
-    "tan": 0.10, "no2": 0.10, "no3": 0.02, "alk": 0.03, "tds": 0.015, "k": 0.07, "ca": 0.02,
+    "tan": 0.10, "no2": 0.10, "no3": 0.02, "alk": 0.03, "tds": 0.02, "k": 0.10, "ca": 0.02,
 }  # fmt: skip
 PLAIN = frozenset({"base"})  # not a logarithm
 
