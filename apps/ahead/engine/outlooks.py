@@ -19,7 +19,7 @@ from apps.calc.ahead.scores import Score
 from apps.calc.ahead.step import Water
 
 Elsewhere = Mapping[str, Mapping[str, float]] | None
-KEPT_MEMBERS = 36
+KEPT_MEMBERS = 24
 SIDE_BY_SIDE = 40  # loops whose arrays stay in the processor's cache
 
 

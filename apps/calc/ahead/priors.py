@@ -36,13 +36,13 @@ CAPTURE, DECAY = 0.7, 0.15
 LEAST_CAPACITY = 1.6  # times the ammonia made: a loop that lives has grown what it needs
 
 BELIEFS: dict[str, Belief] = {
-    "first": Belief(0.6, 60.0),
+    "first": Belief(0.6, 40.0),
     "second": Belief(0.7, 60.0),
     "half_first": Belief(0.4, 400.0),
     "half_second": Belief(0.4, 400.0),
     "uptake": Belief(0.6, 60.0),
     "loss": Belief(0.8, 120.0),
-    "base": Belief(0.35, 30.0),
+    "base": Belief(0.25, 30.0),
     "aeration": Belief(0.4, 120.0),
     "stripping": Belief(0.6, 60.0),
     "other_co2": Belief(0.8, 60.0),
@@ -52,7 +52,7 @@ BELIEFS: dict[str, Belief] = {
 FITTED = tuple(BELIEFS)
 # What moves the water itself beside all that: the deviation of the logarithm after a day.
 STIRRED: dict[str, float] = {
-    "tan": 0.10, "no2": 0.10, "no3": 0.02, "alk": 0.03, "tds": 0.02, "k": 0.10, "ca": 0.02,
+    "tan": 0.20, "no2": 0.20, "no3": 0.02, "alk": 0.03, "tds": 0.02, "k": 0.10, "ca": 0.02,
 }  # fmt: skip
 PLAIN = frozenset({"base"})  # not a logarithm
 
@@ -93,10 +93,10 @@ class Error:
 ERRORS: dict[str, Error] = {
     "tan": Error(0.05, 0.20, 0.1),
     "no2": Error(0.02, 0.15, 0.05),
-    "no3": Error(1.0, 0.09, 5.0),
+    "no3": Error(1.0, 0.075, 5.0),
     "alk": Error(4.0, 0.05, 10.0),
-    "ph": Error(0.10, 0.0, 0.05),
-    "do": Error(0.35, 0.0, 0.1),
+    "ph": Error(0.085, 0.0, 0.05),
+    "do": Error(0.42, 0.0, 0.1),
     "ec": Error(0.01, 0.03, 0.01),
     "k": Error(3.0, 0.10, 10.0),
     "ca": Error(4.0, 0.10, 10.0),

@@ -2,8 +2,9 @@
 
 Ammonia, nitrite, nitrate, potassium and calcium are taken up by a saturating rate, so that the
 implicit step is a quadratic with one root that is not negative: stable at any step, and nitrogen is
-conserved to rounding. Sludge is linear; alkalinity and dissolved solids have their sinks taken at
-the new value in proportion to the old one (Patankar's rule), so that they stay above zero.
+conserved to rounding. So is alkalinity, whose loss saturates as nitrification does with it. Sludge is
+solved exactly; the sink of dissolved solids is taken at the new value in proportion to the old one
+(Patankar's rule), so that it stays above zero.
 Oxygen, carbon dioxide and pH follow the sources within minutes and are algebraic.
 
 Rates and stoichiometry: timmons, ebeling2006, rusten2006; what plants take and what breathing
@@ -243,9 +244,12 @@ def advance(ops: Ops, gear: Gear, params: Params, day: Day, water: Water, dt: fl
         + ops.maximum(params.base, 0.0)
     )
     used = ALKALINITY_PER_N * first - ops.minimum(params.base, 0.0)
-    alk = _falling(ops, water.alk, given, used, out["alk"], dt)
+    most = used / ops.maximum(buffered, 1e-9)
+    alk = _saturating(ops, water.alk, given, most, HALF_ALKALINITY, out["alk"], dt)
     solids = SOLIDS_PER_FEED * eaten * (1.0 - params.capture) * per
-    ss = (water.ss + dt * solids) / (1.0 + dt * (params.decay + day.leaving))
+    fading = params.decay + day.leaving
+    kept = ops.exp(-dt * fading)
+    ss = water.ss * kept + solids * (1.0 - kept) / ops.maximum(fading, 1e-9)
     dissolved = NITRATE_ION * second + TDS_PER_FEED * eaten * per
     dissolved = dissolved + TDS_PER_ALKALINITY * ops.maximum(params.base, 0.0)
     given = params.salts * (dissolved + day.salted) + come["tds"]
