@@ -10,7 +10,7 @@ from apps.calc.quantities import require_between
 from apps.calc.statistics import student_t_quantile
 
 _D2 = 1.128  # mean range of two readings, in standard deviations
-_D4 = 3.267  # upper limit of such a range, in mean ranges
+_D4 = 3.2665  # upper limit of such a range, in mean ranges
 STUCK = 5
 
 

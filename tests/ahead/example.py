@@ -63,9 +63,7 @@ def slopes(day: Day, held: float) -> Any:
 
 
 def as_states(water: Water) -> dict[str, float]:
-    return {
-        name: water.weights[0] if name == "weight" else getattr(water, name) for name in STATES
-    }
+    return {name: water.weights[0] if name == "weight" else getattr(water, name) for name in STATES}
 
 
 def ph(alk: float, breath: float) -> float:

@@ -31,7 +31,7 @@ from apps.ahead.engine.arrays import (
     water_side_by_side,
 )
 from apps.calc.ahead.drive import Drive, drive_of, gear_of
-from apps.calc.ahead.facts import LoopFacts, Observed
+from apps.calc.ahead.facts import LoopFacts, MakeUp, Observed
 from apps.calc.ahead.members import (
     beginning,
     day_after,
@@ -45,7 +45,7 @@ from apps.calc.ahead.step import Gear, Params, Water
 
 MEMBERS = 200
 DOUBTFUL = 2.5  # standard deviations from which on a reading is a surprise
-WIDEST = 3.0  # times by which one surprise widens the members at most
+WIDEST = 2.0  # times by which one surprise widens the members at most
 BEGIN_SPREAD = 0.5
 LEAST = 1e-3  # mg/L, below which nothing is told apart
 ON_A_LINE = frozenset({"ph", "do"})  # read as they are; all else by its logarithm
@@ -82,6 +82,7 @@ def learn(
     members: int = MEMBERS,
     seed: int = 1,
     keep: Sequence[Sequence[int]] = (),
+    inflows: Sequence[Sequence[MakeUp] | None] | None = None,
 ) -> Learnt:
     """Return what the readings teach of each loop.
 
@@ -89,7 +90,8 @@ def learn(
     """
     rng = np.random.default_rng(seed)
     gears = [gear_of(one) for one in facts]
-    drives = [drive_of(one) for one in facts]
+    inflows = inflows or [None] * len(facts)
+    drives = [drive_of(one, inflow=comes) for one, comes in zip(facts, inflows, strict=True)]
     middles = [
         middle_of(one, gear, drive) for one, gear, drive in zip(facts, gears, drives, strict=True)
     ]

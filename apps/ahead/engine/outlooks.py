@@ -11,7 +11,7 @@ from apps.ahead.engine.hindcasts import origins, records
 from apps.ahead.engine.learning import MEMBERS, Learnt, learn
 from apps.calc.ahead import baselines, earned, summary
 from apps.calc.ahead.drive import HORIZON
-from apps.calc.ahead.facts import LoopFacts
+from apps.calc.ahead.facts import LoopFacts, MakeUp
 from apps.calc.ahead.members import Kept, Member
 from apps.calc.ahead.outlook import Crossing, Fan, Outlook
 from apps.calc.ahead.priors import ERRORS
@@ -47,23 +47,31 @@ def forecasts(
     members: int = MEMBERS,
     seed: int = 1,
     elsewhere: Elsewhere = None,
+    inflows: Sequence[Sequence[MakeUp] | None] | None = None,
 ) -> list[Forecast]:
     """Return the forecast of each loop.
 
+    ``inflows``: for a loop that another one feeds, what comes by day (``drive.inflow_from``).
     ``elsewhere``: measurand -> method -> ratio of errors to 'steady' over other loops, where it is
     known better than by ``earned.ELSEWHERE``.
     """
     found: list[Forecast] = []
     for begin in range(0, len(facts), SIDE_BY_SIDE):
         part = facts[begin : begin + SIDE_BY_SIDE]
-        found += _together(part, members, seed + begin, elsewhere)
+        comes = inflows[begin : begin + SIDE_BY_SIDE] if inflows else None
+        found += _together(part, comes, members, seed + begin, elsewhere)
     return found
 
 
 def _together(
-    facts: Sequence[LoopFacts], members: int, seed: int, elsewhere: Elsewhere
+    facts: Sequence[LoopFacts],
+    inflows: Sequence[Sequence[MakeUp] | None] | None,
+    members: int,
+    seed: int,
+    elsewhere: Elsewhere,
 ) -> list[Forecast]:
-    learnt = learn(facts, members=members, seed=seed, keep=[origins(one) for one in facts])
+    keep = [origins(one) for one in facts]
+    learnt = learn(facts, members=members, seed=seed, keep=keep, inflows=inflows)
     own = records(learnt, seed=seed + 3)
     ahead = [drive.days[-drive.first :] for drive in learnt.drives]
     course = carried_on(

@@ -16,6 +16,7 @@ from statistics import median
 
 from apps.calc import carbonate, feed, filtration, oxygen
 from apps.calc.ahead.facts import FishGroup, LoopFacts, MakeUp, Weather
+from apps.calc.ahead.outlook import Outlook
 from apps.calc.ahead.priors import TDS_PER_EC
 from apps.calc.ahead.step import COMING, TDS_PER_ALKALINITY, TDS_PER_UPTAKE, Day, Gear
 from apps.calc.species import Species, interpolate, species_named
@@ -118,6 +119,15 @@ def drive_of(
     ]  # fmt: skip
     base = tuple(doses[day].get("alk", 0.0) for day in range(first, horizon))
     return Drive(first, tuple(days), tuple(topped), base, temps)
+
+
+def inflow_from(before: Outlook) -> tuple[MakeUp, ...]:
+    """Return by day what a loop sends on, from the middles of its forecast."""
+    days = min((len(fan.days) for fan in before.fans), default=0)
+    return tuple(
+        MakeUp(tuple((fan.measurand, fan.middle[day]) for fan in before.fans))
+        for day in range(days)
+    )
 
 
 def _waters(

@@ -194,9 +194,9 @@ def _saturating(
     return ops.where(b > 0, c / (h + _TINY), h / a)
 
 
-def _taken(x: Value, after: Value, source: Value, leaving: Value, dt: float) -> Value:
+def _taken(ops: Ops, x: Value, after: Value, source: Value, leaving: Value, dt: float) -> Value:
     """What the saturating sink took [per day]: from the balance, so that nothing is lost."""
-    return source + (x - after) / dt - leaving * after
+    return ops.maximum(source + (x - after) / dt - leaving * after, 0.0)
 
 
 def renew(day: Day, water: Water) -> Water:
@@ -227,16 +227,16 @@ def advance(ops: Ops, gear: Gear, params: Params, day: Day, water: Water, dt: fl
     made = eaten * gear.protein * TAN_PER_PROTEIN * per + come["tan"]
     most = params.first * limited * buffered
     tan = _saturating(ops, water.tan, made, most, params.half_first, out["tan"], dt)
-    first = _taken(water.tan, tan, made, out["tan"], dt)
+    first = _taken(ops, water.tan, tan, made, out["tan"], dt)
     made = first + come["no2"]
     most = params.second * limited
     no2 = _saturating(ops, water.no2, made, most, params.half_second, out["no2"], dt)
-    second = _taken(water.no2, no2, made, out["no2"], dt)
+    second = _taken(ops, water.no2, no2, made, out["no2"], dt)
     made = second + come["no3"]
     out3 = out["no3"] + params.loss
     most = gear.plants_m2 * params.uptake * per
     no3 = _saturating(ops, water.no3, made, most, HALF_NITRATE, out3, dt)
-    uptake = _taken(water.no3, no3, made, out3, dt)
+    uptake = _taken(ops, water.no3, no3, made, out3, dt)
 
     given = (
         gear.returned * ALKALINITY_PER_NITRATE_N * uptake
