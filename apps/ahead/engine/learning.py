@@ -154,9 +154,9 @@ def _by_day(facts: Sequence[LoopFacts]) -> dict[int, list[dict[int, Observed]]]:
     found: dict[int, dict[str, list[dict[int, Observed]]]] = defaultdict(dict)
     for row, one in enumerate(facts):
         for seen in one.observed:
-            if seen.measurand not in SPEAKS_OF or seen.day > 0.5:
+            if seen.measurand not in SPEAKS_OF or seen.day >= 1:
                 continue
-            rounds = found[round(seen.day)].setdefault(seen.measurand, [])
+            rounds = found[math.floor(seen.day)].setdefault(seen.measurand, [])
             free = next((r for r in rounds if row not in r), None)
             if free is None:
                 rounds.append(free := {})

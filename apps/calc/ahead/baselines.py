@@ -32,8 +32,8 @@ TREND_READINGS = 4
 
 
 def recent(observed: Sequence[Observed], measurand: str) -> list[Observed]:
-    """Return the readings of a measurand up to day 0 in order, of the last twelve weeks."""
-    mine = [o for o in observed if o.measurand == measurand and -LONGEST <= o.day <= 0.5]
+    """Return the readings of a measurand until today in order, of the last twelve weeks."""
+    mine = [o for o in observed if o.measurand == measurand and -LONGEST <= o.day < 1]
     return sorted(mine, key=lambda one: one.day)
 
 

@@ -1,7 +1,7 @@
 """What drives the mass balance on each day, from the facts of a loop.
 
-Records below day 0 drive the time before; records from day 0 on are plans and drive the forecast
-(a holiday is ``Fed(day, 0)``). Doses and water changes that came at least twice in the six weeks
+Records below day 0 drive the time before, those of day 0 today; records from day 1 on are plans and
+drive the forecast (a holiday is ``Fed(day, 0)``). Doses and water changes that came at least twice in the six weeks
 before are carried on at their mean rate, more where a level falls below what it has been kept at and
 less where it rises above: practice goes on unless a plan says otherwise.
 """
@@ -245,7 +245,9 @@ def _feed_given(
 
 
 def _rationed(facts: LoopFacts, temp: float) -> float:
-    return sum(g.count * _ration(g, temp) * g.weight_g ** _power_law(g)[1] for g in facts.fish)
+    return sum(
+        g.count * _ration(g, temp) * math.pow(g.weight_g, _power_law(g)[1]) for g in facts.fish
+    )
 
 
 def _keenness(
@@ -286,7 +288,7 @@ def _steered(facts: LoopFacts) -> frozenset[str]:
         name
         for name in {dose.measurand for dose in facts.dosed}
         if _habit(((d.day, d.grams) for d in facts.dosed if d.measurand == name), HABIT_DAYS)
-        and not any(d.day >= 0 for d in facts.dosed if d.measurand == name)
+        and not any(d.day >= 1 for d in facts.dosed if d.measurand == name)
     }
     return frozenset(found | ({"tds"} if "no3" in found else set()))
 
@@ -305,11 +307,11 @@ def _doses(facts: LoopFacts, horizon: int) -> dict[int, dict[str, float]]:
         there[dose.measurand] = there.get(dose.measurand, 0.0) + dose.grams
     for name in {dose.measurand for dose in facts.dosed}:
         mine = [dose for dose in facts.dosed if dose.measurand == name]
-        if any(dose.day >= 0 for dose in mine):
+        if any(dose.day >= 1 for dose in mine):
             continue
         usual = _habit(((dose.day, dose.grams) for dose in mine), -first_day(facts))
         for day in range(horizon if usual else 0):
-            found[day][name] = usual
+            found[day].setdefault(name, usual)
     return found
 
 
@@ -317,8 +319,8 @@ def _renewals(facts: LoopFacts, horizon: int) -> dict[int, float]:
     found: dict[int, float] = defaultdict(float)
     for change in facts.renewed:
         found[math.floor(change.day)] += change.litres
-    if not any(change.day >= 0 for change in facts.renewed):
+    if not any(change.day >= 1 for change in facts.renewed):
         usual = _habit(((c.day, c.litres) for c in facts.renewed), -first_day(facts))
         for day in range(horizon if usual else 0):
-            found[day] = usual
+            found.setdefault(day, usual)
     return found

@@ -1,4 +1,8 @@
-"""What the forecast of a loop starts from. Days count from the start; what was lies below 0."""
+"""What the forecast of a loop starts from.
+
+Days count from the first day's midnight on the local clock: what was lies below 0, today from 0 to 1,
+and what is planned from 1 on.
+"""
 
 from dataclasses import dataclass, replace
 from typing import Any, Literal
