@@ -4,7 +4,9 @@ import math
 from dataclasses import asdict
 from typing import Any
 
+from apps.calc.ahead.members import Kept, Member
 from apps.calc.ahead.outlook import Crossing, Fan, Needs, Outlook, StockDay
+from apps.calc.ahead.step import Params, Water
 
 # raised when the shape changes: what was kept in another one is made anew
 VERSION = 1
@@ -46,3 +48,33 @@ def fan_read(kept: dict[str, Any]) -> Fan:
     for name in ("days", "low", "middle", "high"):
         known[name] = tuple(kept[name])
     return Fan(**known)
+
+
+def learnt_kept(learnt: Kept) -> dict[str, Any]:
+    """Return what was learnt of a loop as JSON. Raises ValueError for a number that is not finite."""
+    members = [
+        {"deviations": list(map(float, one.deviations)), "water": _figures(one.water)}
+        for one in learnt.members
+    ]
+    kept: dict[str, Any] = _plain(
+        {"middle": _figures(learnt.middle), "media_area_m2": float(learnt.media_area_m2),
+         "members": members}, "learnt"
+    )  # fmt: skip
+    return kept
+
+
+def _figures(row: Params | Water) -> dict[str, Any]:
+    return {
+        name: [float(part) for part in value] if isinstance(value, tuple) else float(value)
+        for name, value in row._asdict().items()
+    }
+
+
+def learnt_read(kept: dict[str, Any]) -> Kept:
+    """Return what was learnt of a loop from its JSON."""
+    members = [
+        Member(tuple(one["deviations"]),
+               Water(**one["water"] | {"weights": tuple(one["water"]["weights"])}))
+        for one in kept["members"]
+    ]  # fmt: skip
+    return Kept(Params(**kept["middle"]), kept["media_area_m2"], tuple(members))

@@ -15,7 +15,7 @@ class LoopForecast(UUIDModel):
     """The newest forecast of a loop: codes and numbers, days counted from `from_day`.
 
     `version`: of the shape of `outlook`. `readings_until`: when the last reading was taken that
-    it starts from. `assumed`: codes of what nobody has noted.
+    it starts from. `learnt`: what a what-if starts from. `assumed`: codes of what nobody has noted.
     """
 
     loop = models.OneToOneField(Loop, on_delete=models.CASCADE, related_name="forecast")
@@ -23,6 +23,7 @@ class LoopForecast(UUIDModel):
     made_at = models.DateTimeField()
     version = models.PositiveSmallIntegerField()
     outlook = models.JSONField()
+    learnt = models.JSONField(default=dict, blank=True)
     assumed = models.JSONField(default=list, blank=True)
     readings_until = models.DateTimeField(null=True, blank=True)
     next_visit = models.DateField(null=True, blank=True)

@@ -4,7 +4,7 @@ import datetime as dt
 from typing import Any
 
 from apps.ahead.selectors import Gathered, gather
-from apps.ahead.services import forecasts_keep
+from apps.ahead.services import Made, forecasts_keep
 from apps.calc.ahead.outlook import Crossing, Fan, Needs, Outlook, StockDay
 from apps.catalogue.selectors import catalogue_current
 from tests.factories import NOW, TODAY, Built
@@ -53,5 +53,5 @@ def found(built: Built, on: dt.date = TODAY, at: dt.datetime = NOW) -> list[Gath
 
 def keep(built: Built, on: dt.date = TODAY, at: dt.datetime = NOW, **more: Any) -> list[Any]:
     """Keep a forecast made by hand for each loop of a system."""
-    made = [(item, outlook(**more)) for item in found(built, on, at)]
+    made = [Made(item, outlook(**more), {}) for item in found(built, on, at)]
     return forecasts_keep(made=made, on=on, at=at)

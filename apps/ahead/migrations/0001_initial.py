@@ -23,6 +23,7 @@ class Migration(migrations.Migration):
                 ('made_at', models.DateTimeField()),
                 ('version', models.PositiveSmallIntegerField()),
                 ('outlook', models.JSONField()),
+                ('learnt', models.JSONField(blank=True, default=dict)),
                 ('assumed', models.JSONField(blank=True, default=list)),
                 ('readings_until', models.DateTimeField(blank=True, null=True)),
                 ('next_visit', models.DateField(blank=True, null=True)),

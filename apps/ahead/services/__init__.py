@@ -1,5 +1,5 @@
 """Keeps forecasts, and hands their dates on to care."""
 
-from apps.ahead.services.keeping import forecasts_keep
+from apps.ahead.services.keeping import Made, forecasts_keep
 
-__all__ = ["forecasts_keep"]
+__all__ = ["Made", "forecasts_keep"]

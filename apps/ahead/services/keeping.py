@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.db import transaction
@@ -25,20 +26,26 @@ from apps.care.services import forecasts_set, standing_ahead_set
 ENOUGH_JUDGED, MOST_PAST = 8, 60
 
 
+class Made(NamedTuple):
+    """A loop's facts, what is forecast from them, and what was learnt, as it is kept."""
+
+    found: Gathered
+    outlook: Outlook
+    learnt: dict[str, Any]
+
+
 @transaction.atomic
-def forecasts_keep(
-    *, made: Sequence[tuple[Gathered, Outlook]], on: dt.date, at: dt.datetime
-) -> list[LoopForecast]:
+def forecasts_keep(*, made: Sequence[Made], on: dt.date, at: dt.datetime) -> list[LoopForecast]:
     """Put the forecasts of whole systems in the place of the last ones, and their dates on tasks.
 
     The same again changes nothing. A forecast is also kept to be judged where readings have come
     since the last one that is. Raises ValueError for a number that is not finite; nothing is kept.
     """
-    past = past_of(found.loop.pk for found, _outlook in made)
+    past = past_of(item.found.loop.pk for item in made)
     rows = []
-    for found, outlook in made:
+    for found, outlook, learnt in made:
         judged = _judged(found, outlook, past.get(found.loop.pk, []), on)
-        rows.append(_newest(found, judged, on, at))
+        rows.append(_newest(Made(found, judged, learnt), on, at))
         _past_keep(found, judged, past.get(found.loop.pk, []), on)
     _dates_give(made, on, at)
     return rows
@@ -61,13 +68,14 @@ def _judged(
     return replace(outlook, fans=tuple(fans))
 
 
-def _newest(found: Gathered, outlook: Outlook, on: dt.date, at: dt.datetime) -> LoopForecast:
+def _newest(made: Made, on: dt.date, at: dt.datetime) -> LoopForecast:
+    found, outlook, learnt = made
     day = next_visit_day(outlook.crossings)
     row, _made = LoopForecast.objects.update_or_create(
         loop=found.loop,
         defaults={
             "from_day": on, "made_at": at, "version": VERSION, "outlook": outlook_kept(outlook),
-            "assumed": list(found.assumed), "readings_until": found.readings_until,
+            "learnt": learnt, "assumed": list(found.assumed), "readings_until": found.readings_until,
             "next_visit": None if day is None else on + dt.timedelta(days=day),
         },
     )  # fmt: skip
@@ -102,16 +110,16 @@ def _window(on: dt.date, seen: Crossing) -> Dates:
     return Dates(_date(on, seen.soonest) or due, due, max(due, late))
 
 
-def _dates_give(made: Sequence[tuple[Gathered, Outlook]], on: dt.date, at: dt.datetime) -> None:
-    systems: dict[UUID, list[tuple[Gathered, Outlook]]] = {}
-    for found, outlook in made:
-        systems.setdefault(found.loop.system_id, []).append((found, outlook))
+def _dates_give(made: Sequence[Made], on: dt.date, at: dt.datetime) -> None:
+    systems: dict[UUID, list[Made]] = {}
+    for item in made:
+        systems.setdefault(item.found.loop.system_id, []).append(item)
     windows = {}
     for task in limit_tasks(list(systems)):
         limits = set(limits_of_task(task))
         crossed = [
             _window(on, row)
-            for found, outlook in systems[task.system_id]
+            for found, outlook, _learnt in systems[task.system_id]
             if task.loop_id in (None, found.loop.pk)
             for row in outlook.crossings
             if (row.measurand, row.side, row.level) in limits
@@ -124,13 +132,17 @@ def _dates_give(made: Sequence[tuple[Gathered, Outlook]], on: dt.date, at: dt.da
 
 
 def _first_crossings(
-    systems: dict[UUID, list[tuple[Gathered, Outlook]]], on: dt.date
+    systems: dict[UUID, list[Made]], on: dt.date
 ) -> dict[UUID, tuple[dict[str, object], dt.date | None]]:
     """Return the crossing that may come first in each system, held still against small moves."""
     held = dict(Standing.objects.filter(system_id__in=list(systems)).values_list("pk", "ahead"))
     found: dict[UUID, tuple[dict[str, object], dt.date | None]] = {}
     for pk, loops in systems.items():
-        seen = [(loop, first) for loop, out in loops if (first := first_crossing(out.crossings))]
+        seen = [
+            (item.found, first)
+            for item in loops
+            if (first := first_crossing(item.outlook.crossings))
+        ]
         if not seen:
             found[pk] = ({}, None)
             continue
