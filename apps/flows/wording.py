@@ -55,6 +55,12 @@ def crossing_text(seen: Mapping[str, Any], catalogue: Catalogue) -> str:
         "span": _span(days["soonest"], days["latest"]),
     }
     below = seen.get("side") == "below"
+    if seen.get("already"):
+        return (
+            _("%(name)s may be below %(level)s already.")
+            if below
+            else _("%(name)s may be over %(level)s already.")
+        ) % words
     if days["middle"] is None:
         return (
             _(

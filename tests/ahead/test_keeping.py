@@ -63,6 +63,16 @@ def test_dates_go_to_tasks_and_to_the_due_list(built: Built) -> None:
     assert (standing.ahead, standing.ahead_from) == ({}, None)
 
 
+def test_a_forecast_that_has_not_earned_it_moves_nothing(built: Built) -> None:
+    for rate, judged in ((None, 0), (1.0, 7), (0.5, 40)):
+        keep(built, fans=tuple(
+            fan(code, 1.0, 0.1, hit_rate=rate, judged=judged) for code in ("no2", "no3")
+        ))  # fmt: skip
+        assert Standing.objects.get(system=built.system).ahead_from is None
+        assert LoopForecast.objects.get().next_visit is None
+        assert CareTask.objects.get(system=built.system, code="water_change").next_due is None
+
+
 def test_a_day_more_or_less_is_not_told(built: Built) -> None:
     keep(built)
     moved = (Crossing("no2", "above", 0.5, 20.0, 26.5, 36.0),)

@@ -19,6 +19,7 @@ NO_PAGE = frozenset({
     "field:app", "field:worker", "field:manifest", "field:module",
 })  # fmt: skip
 NO_ERROR = {
+    "office:ahead": "asks for the forecast anew by its button; there is nothing to write",
     "accounts:sessions": "ends a browser by its button; there is nothing to write",
     "accounts:calendars": "makes an address by its button; there is nothing to write",
     "portal:calendar": "makes an address by its button; there is nothing to write",

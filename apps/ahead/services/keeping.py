@@ -14,16 +14,21 @@ from apps.ahead.models import LoopForecast, PastForecast
 from apps.ahead.selectors.gathering import Gathered
 from apps.ahead.selectors.kept import inside_of, past_of
 from apps.ahead.selectors.rows import limit_tasks, limits_of_task
-from apps.calc.ahead.next_visit import SOONEST_DAYS, first_crossing, next_visit_day
+from apps.calc.ahead.next_visit import (
+    ENOUGH_JUDGED,
+    SOONEST_DAYS,
+    crossings_that_count,
+    first_crossing,
+    next_visit_day,
+)
 from apps.calc.ahead.outlook import Crossing, Outlook
 from apps.calc.quantities import MEASURANDS
 from apps.calc.rhythm import DORMANT, Dates, settled
 from apps.care.models import Standing
 from apps.care.services import forecasts_set, standing_ahead_set
 
-# fewer judged readings of our own say less than the forecast's own trial on the readings before it
-# (common practice); and how many days of readings are kept to be judged
-ENOUGH_JUDGED, MOST_PAST = 8, 60
+# how many days of readings are kept to be judged
+MOST_PAST = 60
 
 
 class Made(NamedTuple):
@@ -39,15 +44,16 @@ def forecasts_keep(*, made: Sequence[Made], on: dt.date, at: dt.datetime) -> lis
     """Put the forecasts of whole systems in the place of the last ones, and their dates on tasks.
 
     The same again changes nothing. A forecast is also kept to be judged where readings have come
-    since the last one that is. Raises ValueError for a number that is not finite; nothing is kept.
+    since the last one that is. Dates are moved only by what has earned it. Raises ValueError for a number that is not finite; nothing is kept.
     """
     past = past_of(item.found.loop.pk for item in made)
-    rows = []
+    rows, judged = [], []
     for found, outlook, learnt in made:
-        judged = _judged(found, outlook, past.get(found.loop.pk, []), on)
-        rows.append(_newest(Made(found, judged, learnt), on, at))
-        _past_keep(found, judged, past.get(found.loop.pk, []), on)
-    _dates_give(made, on, at)
+        outlook = _judged(found, outlook, past.get(found.loop.pk, []), on)
+        judged.append(Made(found, outlook, learnt))
+        rows.append(_newest(judged[-1], on, at))
+        _past_keep(found, outlook, past.get(found.loop.pk, []), on)
+    _dates_give(judged, on, at)
     return rows
 
 
@@ -70,7 +76,7 @@ def _judged(
 
 def _newest(made: Made, on: dt.date, at: dt.datetime) -> LoopForecast:
     found, outlook, learnt = made
-    day = next_visit_day(outlook.crossings)
+    day = next_visit_day(crossings_that_count(outlook))
     row, _made = LoopForecast.objects.update_or_create(
         loop=found.loop,
         defaults={
@@ -121,7 +127,7 @@ def _dates_give(made: Sequence[Made], on: dt.date, at: dt.datetime) -> None:
             _window(on, row)
             for found, outlook, _learnt in systems[task.system_id]
             if task.loop_id in (None, found.loop.pk)
-            for row in outlook.crossings
+            for row in crossings_that_count(outlook)
             if (row.measurand, row.side, row.level) in limits
         ]
         known = [window for window in crossed if window.due is not None]
@@ -141,7 +147,7 @@ def _first_crossings(
         seen = [
             (item.found, first)
             for item in loops
-            if (first := first_crossing(item.outlook.crossings))
+            if (first := first_crossing(crossings_that_count(item.outlook)))
         ]
         if not seen:
             found[pk] = ({}, None)
@@ -154,7 +160,7 @@ def _first_crossings(
 def _kept(
     found: Gathered, seen: Crossing, before: dict[str, str], on: dt.date
 ) -> tuple[dict[str, object], dt.date | None]:
-    what = {
+    what: dict[str, Any] = {
         "loop": str(found.loop.pk), "measurand": seen.measurand, "side": seen.side,
         "level": seen.level, "unit": _unit(seen.measurand),
     }  # fmt: skip
@@ -163,6 +169,7 @@ def _kept(
     dates = settled(_dates(before), fresh, on) if same else fresh
     day = next_visit_day([seen])
     named = (("soonest", dates.open), ("middle", dates.due), ("latest", dates.late))
+    what["already"] = dates.due is not None and dates.due <= on
     kept = what | {name: day_ and day_.isoformat() for name, day_ in named}
     # somebody should be there by the next visit that is proposed: known three days before
     since = None if day is None else on + dt.timedelta(days=day - SOONEST_DAYS)

@@ -2,12 +2,30 @@
 
 from collections.abc import Iterable
 
-from apps.calc.ahead.outlook import Crossing
+from apps.calc.ahead.outlook import Crossing, Fan, Outlook
 
 # of the time until a limit may be passed, what is kept in hand; and the span of a proposal
 # (common practice)
 SAFETY = 0.2
 SOONEST_DAYS, LATEST_DAYS = 3, 42
+# A forecast moves a date only where its record is known and bears it out: four times in five it
+# should hold, and what holds less than three times in five sends nobody (common practice).
+ENOUGH_JUDGED, ENOUGH_HITS = 8, 0.6
+
+
+def has_earned(fan: Fan) -> bool:
+    """Tell whether later readings have borne a forecast out, so that it may move a date.
+
+    >>> has_earned(Fan("no2", "trend", (), (), (), (), None, 2))
+    False
+    """
+    return fan.hit_rate is not None and fan.judged >= ENOUGH_JUDGED and fan.hit_rate >= ENOUGH_HITS
+
+
+def crossings_that_count(outlook: Outlook) -> tuple[Crossing, ...]:
+    """Return the crossings of those forecasts that have earned it."""
+    earned = {fan.measurand for fan in outlook.fans if has_earned(fan)}
+    return tuple(row for row in outlook.crossings if row.measurand in earned)
 
 
 def first_crossing(crossings: Iterable[Crossing]) -> Crossing | None:

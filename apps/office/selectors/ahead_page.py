@@ -13,7 +13,7 @@ from django.utils.translation import ngettext
 
 from apps.ahead.choices import Assumed, Method
 from apps.ahead.selectors import Kept
-from apps.calc.ahead.next_visit import first_crossing
+from apps.calc.ahead.next_visit import first_crossing, has_earned
 from apps.calc.ahead.outlook import Crossing, Fan
 from apps.catalogue.selectors import Catalogue
 from apps.core.dates import day_text
@@ -151,7 +151,9 @@ def crossing_days(kept: Kept, row: Crossing) -> dict[str, Any]:
             ("soonest", row.soonest), ("middle", row.middle), ("latest", row.latest)
         )
     }  # fmt: skip
-    return {"measurand": row.measurand, "side": row.side, "level": row.level, **days}
+    already = row.middle is not None and row.middle < 1
+    return {"measurand": row.measurand, "side": row.side, "level": row.level, "already": already,
+            **days}  # fmt: skip
 
 
 def _course(kept: Kept, fan: Fan) -> tuple[list[dt.date], Any, Any, Any]:
@@ -206,11 +208,12 @@ def _quiet(kept: Kept, fan: Fan, name: str, unit: str, decimals: int) -> str:
 def _record(fan: Fan) -> str:
     """Return how often later readings lay inside the range."""
     if fan.hit_rate is None or not fan.judged:
-        return _("too few readings yet to say how often it is right")
-    return ngettext(
+        return _("too few readings yet to say how often it is right; it moves no date")
+    said = ngettext(
         "%(inside)d of %(count)d later reading lay inside",
         "%(inside)d of %(count)d later readings lay inside", fan.judged,
     ) % {"inside": round(fan.hit_rate * fan.judged), "count": fan.judged}  # fmt: skip
+    return said if has_earned(fan) else _("%(said)s; it moves no date") % {"said": said}
 
 
 def _table(kept: Kept, fan: Fan, decimals: int) -> list[dict[str, Any]]:
