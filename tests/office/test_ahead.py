@@ -5,8 +5,10 @@ from typing import Any
 
 import pytest
 
+from apps.ahead.models import LoopForecast
 from apps.calc.ahead.outlook import Crossing
 from apps.core.models import Job
+from apps.flows.ahead import forecasts_make
 from tests import factories
 from tests.ahead.conftest import read
 from tests.ahead.outlooks import fan, keep
@@ -117,3 +119,70 @@ def test_due_names_the_crossing_and_the_plan_its_basis(seen: Desk) -> None:
     plan = seen.get("plan", seen.built.system.pk).content.decode()
     assert "by the forecast" in plan
     assert TODAY.isoformat() == "2026-06-11"
+
+
+@pytest.fixture
+def learnt(desk: Desk) -> Desk:
+    """A desk whose system was read every week and has a real forecast."""
+    for ago in range(56, 0, -7):
+        for code, value in (("temp", 27.0), ("ph", 7.0), ("alk", 75.0), ("tan", 0.25),
+                            ("no2", 0.1), ("no3", 40 + (56 - ago) / 3), ("do", 6.5)):  # fmt: skip
+            read(desk.built, code, value, ago)
+        read(desk.built, "feed", 120, ago)
+    forecasts_make(system_ids=[desk.built.system.pk], at=NOW)
+    return desk
+
+
+def ask(desk: Desk, status: int = 200, **query: str) -> Any:
+    answer = desk.get("what_if", desk.built.system.pk, **query)
+    assert answer.status_code == status
+    return answer
+
+
+def test_two_futures_beside_each_other(learnt: Desk) -> None:
+    answer = ask(learnt, fewer="35")
+    (loop,) = answer.context["loops"]
+    nitrate = next(item for item in loop.changed if item.code == "no3")
+    assert 'class="k-likely"' in nitrate.wide
+    assert nitrate.before != nitrate.after
+    said = answer.content.decode()
+    assert "With the change" in said
+    assert "As it is" in said
+
+
+def test_what_does_not_change_is_named_not_drawn(learnt: Desk) -> None:
+    (loop,) = ask(learnt, holiday_days="1").context["loops"]
+    assert "PH" not in [*loop.same, *[item.name for item in loop.changed]]
+    assert loop.same
+
+
+def test_minutes_of_oxygen_without_the_pump(learnt: Desk) -> None:
+    answer = ask(learnt, pump_hours="3", pump_temp_c="31")
+    (row,) = answer.context["pump"]
+    # 40 fish of some 300 g in 1,000 L from 6.5 mg/L down to what they stand: far less than 3 h
+    assert row["short"]
+    assert "less than the 3\u00a0h." in row["text"] or "less than the 3 h." in row["text"]
+    assert "backup air first" in answer.content.decode()
+    assert "loops" not in answer.context or not answer.context["loops"]
+
+
+@pytest.mark.parametrize(
+    ("query", "field"),
+    [({"fewer": "41"}, "fewer"), ({"fewer": "-1"}, "fewer"), ({"warmer_c": "4"}, "warm_days"),
+     ({"warm_days": "4"}, "warmer_c"), ({"protein": "99"}, "protein"), ({"fewer": ""}, "__all__"),
+     ({"pump_hours": "1e999"}, "pump_hours"), ({"change_l": "x"}, "change_l")],
+)  # fmt: skip
+def test_what_cannot_be_is_refused_at_its_field(
+    learnt: Desk, query: dict[str, str], field: str
+) -> None:
+    assert field in ask(learnt, 422, **query).context["form"].errors
+
+
+def test_a_what_if_keeps_nothing(learnt: Desk) -> None:
+    before = list(LoopForecast.objects.values()), Job.objects.count()
+    ask(learnt, fewer="10", change_l="300", more_beds_m2="2", warmer_c="3", warm_days="5")
+    assert (list(LoopForecast.objects.values()), Job.objects.count()) == before
+
+
+def test_without_a_forecast_nothing_can_be_asked(desk: Desk) -> None:
+    assert "There is no forecast yet" in ask(desk, fewer="1").content.decode()

@@ -149,6 +149,7 @@ POLICIES |= {
     "office:contact_edit": form(pk="place", contact_pk="contact"),
     "office:system": desk(pk="system"),
     "office:ahead": form(pk="system"),
+    "office:what_if": desk(pk="system"),
     **{f"office:{name}": form(pk="system") for name in (
         "system_edit", "book", "component_new", "flow_new", "plan_make", "plan_agreed", "task_new",
         "fish_stock", "treat", "plant_new",

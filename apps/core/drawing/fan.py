@@ -57,6 +57,7 @@ class _Frame:
     low: float
     high: float
     size: float
+    marked: tuple[float, ...]
 
     def x(self, on: date) -> float:
         days = max((self.final - self.first).days, 1)
@@ -101,7 +102,7 @@ def fan_chart(
     body += _axis(ink, frame, today, date_text, today_word)
     body += "".join(_middle(ink, frame, course) for course in courses)
     body += _read(ink, frame, read)
-    body += _passing(ink, frame, passing, date_text) if passing else ""
+    body += _passing(ink, frame, passing, date_text, locale) if passing else ""
     return SafeString(ink.svg(width, height, body, title=title, kind="fan"))
 
 
@@ -120,9 +121,12 @@ def _frame(
     low, high = value_range([*(p.value for p in read), *drawn], limits)
     if min([v for v in (*drawn, *(p.value for p in read)) if v is not None], default=0) >= 0:
         low = max(low, 0.0) if low > -(high - low) / 4 else low
+    held = (band.good_low, band.good_high, band.harmful_low, band.harmful_high)
+    marked = tuple(v for v in held if v is not None and low <= v <= high)
     texts = [format_plain(v, locale) for v in limits if v is not None]
     left = 14 + max((text_width(text, size) for text in texts), default=20.0)
-    return _Frame(left, width - _RIGHT, _TOP, height - size - 22, span[0], span[1], low, high, size)
+    foot = height - size - 22
+    return _Frame(left, width - _RIGHT, _TOP, foot, *span, low, high, size, marked)
 
 
 def _good(band: BandLike) -> tuple[float | None, float | None]:
@@ -216,7 +220,14 @@ def _read(ink: Ink, frame: _Frame, read: Sequence[ChartPoint]) -> str:
     return out
 
 
-def _passing(ink: Ink, frame: _Frame, passing: Passing, date_text: Callable[[date], str]) -> str:
+def _passing(
+    ink: Ink,
+    frame: _Frame,
+    passing: Passing,
+    date_text: Callable[[date], str],
+    locale: str | None,
+) -> str:
+    """The pen bar on the limit, its figure where there is room, and the day that is most likely."""
     y, last = frame.y(passing.level), passing.last or frame.final
     begin, end = frame.x(passing.first), frame.x(min(last, frame.final))
     bar = (
@@ -225,7 +236,12 @@ def _passing(ink: Ink, frame: _Frame, passing: Passing, date_text: Callable[[dat
     if passing.last is not None:
         bar += f"M{number(end)} {number(y - 5)}v10"
     out = ink.path("run-pen", bar)
-    if passing.likely is None or passing.likely > frame.final:
+    if all(abs(y - frame.y(v)) >= frame.size + 1.5 for v in frame.marked):
+        out += ink.text(
+            "text-pen", frame.left - 6, y + frame.size * 0.36, format_plain(passing.level, locale),
+            size=frame.size, anchor="end",
+        )  # fmt: skip
+    if passing.likely is None or not passing.first < passing.likely <= frame.final:
         return out
     x = frame.x(passing.likely)
     out += ink.line("pen-dash", x, y, x, frame.bottom + 6)

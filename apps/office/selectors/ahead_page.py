@@ -22,6 +22,7 @@ from apps.core.drawing.fan import Course, Passing, fan_chart
 from apps.core.drawing.scale import Band
 from apps.core.numbers import format_figure, with_unit
 from apps.flows.wording import crossing_text
+from apps.office.wording import upper_first
 from apps.systems.models import Loop
 from apps.visits.choices import HOLDING
 from apps.visits.models import Reading, Visit
@@ -73,11 +74,17 @@ def loops_shown(
     visits: Sequence[Visit],
 ) -> list[LoopShown]:
     """Return the loops with what is forecast of them: one query."""
+    seen = readings_by(loops, now)
+    return [_loop(loop, lives[loop.pk], kept.get(loop.pk), seen, catalogue, visits)
+            for loop in loops]  # fmt: skip
+
+
+def readings_by(loops: Sequence[Loop], now: dt.datetime) -> dict[tuple[UUID, str], list[Reading]]:
+    """Return the readings that the pictures begin with, by loop and measurand: one query."""
     seen: dict[tuple[UUID, str], list[Reading]] = {}
     for row in history([loop.pk for loop in loops], now, now - BACK):
         seen.setdefault((row.loop_id, row.measurand), []).append(row)
-    return [_loop(loop, lives[loop.pk], kept.get(loop.pk), seen, catalogue, visits)
-            for loop in loops]  # fmt: skip
+    return seen
 
 
 def _loop(
@@ -133,7 +140,7 @@ def _fan(
         " ".join(sentences),
     )  # fmt: skip
     return FanShown(
-        fan.measurand, _name(catalogue, fan.measurand), *drawn, sentences, bool(crossings),
+        fan.measurand, upper_first(_name(catalogue, fan.measurand)), *drawn, sentences, bool(crossings),
         str(Method(fan.method).label), _record(fan), unit, _table(kept, fan, decimals),
     )  # fmt: skip
 
@@ -197,7 +204,7 @@ def _quiet(kept: Kept, fan: Fan, name: str, unit: str, decimals: int) -> str:
         "%(name)s is most likely %(figure)s on %(day)s (80 %%: %(low)s to %(high)s); no limit is "
         "in sight."
     ) % {
-        "name": name if name.startswith("pH") else name[:1].upper() + name[1:],
+        "name": upper_first(name),
         "figure": with_unit(format_figure(fan.middle[-1], decimals), unit),
         "day": day_text(kept.day(fan.days[-1])),
         "low": format_figure(fan.low[-1], decimals),
@@ -300,11 +307,23 @@ def _grams(grams: float) -> str:
     return with_unit(format_figure(grams, 0), "g")
 
 
+def _undated(kept: dict[UUID, Kept]) -> list[str]:
+    """Return why no day is named: nothing is in sight, or nothing that has earned it."""
+    if not kept:
+        return []
+    seen = any(row.soonest is not None for one in kept.values() for row in one.outlook.crossings)
+    if seen:
+        return [
+            _("Limits are in sight, but no forecast of them has a record that would move a date.")
+        ]
+    return [_("No limit is in sight within six weeks.")]
+
+
 def visit_words(kept: dict[UUID, Kept], visits: Sequence[Visit], on: dt.date) -> list[str]:
     """Return when somebody should come, and what a visit that stands has to do with it."""
     days = [row.row.next_visit for row in kept.values() if row.row.next_visit is not None]
     if not days:
-        return [_("No limit is in sight within six weeks.")] if kept else []
+        return _undated(kept)
     day = min(days)
     said = [_("Somebody should come by %(day)s.") % {"day": day_text(day)}]
     coming = next((row for row in visits if row.state in HOLDING), None)
