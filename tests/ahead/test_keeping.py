@@ -64,13 +64,22 @@ def test_dates_go_to_tasks_and_to_the_due_list(built: Built) -> None:
 
 
 def test_a_forecast_that_has_not_earned_it_moves_nothing(built: Built) -> None:
-    for rate, judged in ((None, 0), (1.0, 7), (0.5, 40)):
+    for rate, judged in ((None, 0), (1.0, 4), (0.5, 40)):
         keep(built, fans=tuple(
             fan(code, 1.0, 0.1, hit_rate=rate, judged=judged) for code in ("no2", "no3")
         ))  # fmt: skip
         assert Standing.objects.get(system=built.system).ahead_from is None
         assert LoopForecast.objects.get().next_visit is None
         assert CareTask.objects.get(system=built.system, code="water_change").next_due is None
+
+
+def test_what_is_past_already_is_left_to_the_readings(built: Built) -> None:
+    past = Crossing("no3", "above", 100.0, 0.0, 0.0, 0.0)
+    keep(built, crossings=(past, Crossing("no2", "above", 0.5, 20.0, 25.5, 36.0)))
+    standing = Standing.objects.get(system=built.system)
+    assert standing.ahead["measurand"] == "no2"
+    # but somebody should come soon all the same
+    assert LoopForecast.objects.get().next_visit == day(3)
 
 
 def test_a_day_more_or_less_is_not_told(built: Built) -> None:

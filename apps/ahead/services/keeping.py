@@ -20,6 +20,7 @@ from apps.calc.ahead.next_visit import (
     crossings_that_count,
     first_crossing,
     next_visit_day,
+    still_to_come,
 )
 from apps.calc.ahead.outlook import Crossing, Outlook
 from apps.calc.quantities import MEASURANDS
@@ -147,7 +148,7 @@ def _first_crossings(
         seen = [
             (item.found, first)
             for item in loops
-            if (first := first_crossing(crossings_that_count(item.outlook)))
+            if (first := first_crossing(still_to_come(crossings_that_count(item.outlook))))
         ]
         if not seen:
             found[pk] = ({}, None)
@@ -169,7 +170,6 @@ def _kept(
     dates = settled(_dates(before), fresh, on) if same else fresh
     day = next_visit_day([seen])
     named = (("soonest", dates.open), ("middle", dates.due), ("latest", dates.late))
-    what["already"] = dates.due is not None and dates.due <= on
     kept = what | {name: day_ and day_.isoformat() for name, day_ in named}
     # somebody should be there by the next visit that is proposed: known three days before
     since = None if day is None else on + dt.timedelta(days=day - SOONEST_DAYS)

@@ -10,7 +10,7 @@ SAFETY = 0.2
 SOONEST_DAYS, LATEST_DAYS = 3, 42
 # A forecast moves a date only where its record is known and bears it out: four times in five it
 # should hold, and what holds less than three times in five sends nobody (common practice).
-ENOUGH_JUDGED, ENOUGH_HITS = 8, 0.6
+ENOUGH_JUDGED, ENOUGH_HITS = 5, 0.6
 
 
 def has_earned(fan: Fan) -> bool:
@@ -26,6 +26,11 @@ def crossings_that_count(outlook: Outlook) -> tuple[Crossing, ...]:
     """Return the crossings of those forecasts that have earned it."""
     earned = {fan.measurand for fan in outlook.fans if has_earned(fan)}
     return tuple(row for row in outlook.crossings if row.measurand in earned)
+
+
+def still_to_come(crossings: Iterable[Crossing]) -> list[Crossing]:
+    """Return the crossings that are not more likely past already: of those the readings tell."""
+    return [row for row in crossings if row.middle is None or row.middle >= 1]
 
 
 def first_crossing(crossings: Iterable[Crossing]) -> Crossing | None:

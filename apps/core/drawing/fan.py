@@ -190,7 +190,7 @@ def _axis(
     spans: list[tuple[float, float]] = []
     for on, text in wanted:
         half = text_width(text, frame.size) / 2
-        centre = min(max(frame.x(on), half + 1), frame.right + _RIGHT - half - 1)
+        centre = min(max(frame.x(on), half + 1), frame.right + _RIGHT - half - 4)
         if any(centre - half < right + 8 and centre + half > left - 8 for left, right in spans):
             continue
         spans.append((centre - half, centre + half))
