@@ -156,7 +156,8 @@ def time_to_level(
     middle = centre + short / slope - last if slope else -1.0
     ends = [centre + end - last for end in _roots(a, b, c)]
     if a > 0:
-        if max(ends) < 0:
+        # readings that are all the same leave a slope of rounding alone, and no end
+        if not ends or max(ends) < 0:
             return Arrival(None, None, None)
         return Arrival(max(0.0, middle), max(0.0, min(ends)), max(ends))
     later = [end for end in ends if end > 0]
