@@ -1,1 +1,1 @@
-"""Ahead: each loop's forecast between visits, and how far it was right."""
+"""Ahead: where each loop is heading, from what is known of it to the dates that follow."""

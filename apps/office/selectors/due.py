@@ -220,6 +220,9 @@ def _since(row: DueRow, now: dt.datetime) -> str:
         return since_words(system.worst_since, now)
     if row.days_late:
         return late_words(row.days_late)
+    crossing = next((reason for reason in row.reasons if reason.code == "ahead"), None)
+    if crossing is not None and crossing.since is not None:
+        return _("crosses %(day)s") % {"day": day_words(crossing.since)}
     first = row.tasks[0].next_due if row.tasks else None
     return _("due %(day)s") % {"day": day_words(first)} if first else ""
 
