@@ -5,6 +5,7 @@ from drf_spectacular.views import SpectacularJSONAPIView
 
 from apps.field.api import days, operations, pictures, session
 from apps.office.api import (
+    ahead,
     calculators,
     calendars,
     catalogue,
@@ -26,6 +27,7 @@ urlpatterns = [
     path("due", due.Due.as_view(), name="due"),
     path("systems", systems.Systems.as_view(), name="systems"),
     path("systems/<uuid:pk>", systems.OneSystem.as_view(), name="system"),
+    path("systems/<uuid:pk>/ahead", ahead.Ahead.as_view(), name="system_ahead"),
     path("places", systems.Places.as_view(), name="places"),
     path("technicians", systems.Technicians.as_view(), name="technicians"),
     path("visit-days", visit_days.VisitDays.as_view(), name="visit_days"),

@@ -16,6 +16,7 @@ def main() -> int:
 
     from apps.catalogue.services import catalogue_load
     from benchmarks import (
+        ahead,
         assessment,
         due_list,
         phone,
@@ -38,6 +39,7 @@ def main() -> int:
     by_name_alone = {
         "rounds_search": rounds.search, "rounds_instances": rounds.instances,
         "rounds_firms": rounds.firms, "rounds_month": rounds_month.run,
+        "ahead": ahead.run,
     }  # fmt: skip
     known = short | by_name_alone
     wanted = sys.argv[1:] or list(short)

@@ -20,6 +20,7 @@ from apps.catalogue.selectors import catalogue_current
 from apps.catalogue.services import catalogue_load
 from apps.core import clock, outbox
 from apps.core.scoping import system as system_actor
+from apps.flows.ahead import night_ask
 from demo.firm.crews import crews
 from demo.firm.keys import key
 from demo.firm.people import FIRM, STAFF
@@ -27,6 +28,7 @@ from demo.firm.year import Year, year_of
 
 Say = Callable[[str], None]
 # the main job goes first
+FORECASTS_AFTER = dt.timedelta(seconds=30)
 VISIT_DAYS_AFTER = dt.timedelta(minutes=1)
 WORDS = ("reed", "roach", "weir", "tarn", "heron", "sedge", "mill", "ferry", "kiln", "lantern")
 
@@ -97,8 +99,9 @@ def _insert(groups: Iterable[list[models.Model]]) -> int:
 
 
 def _wake(year: Year) -> None:
-    """Have the reports drawn that wait for the office, and visit days planned once that is done."""
+    """Have the reports drawn that wait for the office; forecasts and visit days once that is done."""
     now = clock.now()
+    night_ask(now.date(), now, now + FORECASTS_AFTER)
     outbox.enqueue(
         "care.visit_days_all", f"care.visit_days_all:{now.date().isoformat()}", {}, at=now,
         run_at=now + VISIT_DAYS_AFTER,

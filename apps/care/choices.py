@@ -17,7 +17,8 @@ class Mode(models.TextChoices):
     FORECAST = "forecast", _("by the forecast")
 
 
-BUILT_MODES = tuple(mode for mode in Mode if mode != Mode.FORECAST)
+# what comes round by a limit on a measurand: once it is read beyond it, or forecast to be
+BY_LIMIT = (Mode.CONDITION, Mode.FORECAST)
 
 
 class Counter(models.TextChoices):
@@ -64,6 +65,7 @@ class Basis(models.TextChoices):
 
     CALENDAR = "calendar", _("calendar")
     CONDITION = "condition", _("a reading")
+    FORECAST = "forecast", _("the forecast")
     MANUAL = "manual", _("set by hand")
 
 

@@ -5,11 +5,9 @@ from typing import ClassVar
 
 from django.db import models
 from django.db.models import Q
-from django.utils.translation import gettext_lazy as _
 
 from apps.accounts.models import User
 from apps.care.choices import (
-    BUILT_MODES,
     Basis,
     Counter,
     Criticality,
@@ -92,6 +90,10 @@ class CareTask(UUIDModel):
     last_occurrence = models.DateField(null=True, blank=True)
     meter_at_done = models.FloatField(null=True, blank=True)
     raised_on = models.DateField(null=True, blank=True)
+    # when a forecast sees the limit of the condition passed: soonest, most likely, latest
+    forecast_open = models.DateField(null=True, blank=True)
+    forecast_due = models.DateField(null=True, blank=True)
+    forecast_late = models.DateField(null=True, blank=True)
     next_open = models.DateField(null=True, blank=True)
     next_due = models.DateField(null=True, blank=True)
     next_late = models.DateField(null=True, blank=True)
@@ -102,11 +104,7 @@ class CareTask(UUIDModel):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(
-                name="task_mode_built",
-                condition=Q(mode__in=[mode.value for mode in BUILT_MODES]),
-                violation_error_message=_("mode: rules by a forecast are not built yet"),
-            ),
+            known("mode", Mode, "task_mode_known"),
             known("unit", Unit, "task_unit_known"),
             known("month_end", MonthEnd, "task_month_end_known"),
             known("off_season", OffSeason, "task_off_season_known"),
@@ -228,6 +226,9 @@ class Standing(models.Model):
     due_from = models.DateField(null=True, blank=True)
     due_by = models.DateField(null=True, blank=True)
     late_a_from = models.DateField(null=True, blank=True)
+    # the crossing that a forecast sees first, and since when it wants somebody there
+    ahead = models.JSONField(default=dict, blank=True)
+    ahead_from = models.DateField(null=True, blank=True)
     computed_at = models.DateTimeField(null=True, blank=True)
 
     scope: ClassVar[Scope] = BY_SYSTEM
@@ -239,6 +240,7 @@ class Standing(models.Model):
             models.Index(fields=["late_a_from"], name="standing_late_a"),
             models.Index(fields=["due_by"], name="standing_due_by"),
             models.Index(fields=["due_from"], name="standing_due_from"),
+            models.Index(fields=["ahead_from"], name="standing_ahead_from"),
         ]
 
     def __str__(self) -> str:

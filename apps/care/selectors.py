@@ -46,7 +46,7 @@ class DueTask(NamedTuple):
 
 
 class DueSystem(NamedTuple):
-    """A system as the list names it, and its standing; `advice`, `worst`, `latest` are JSON."""
+    """A system as the list names it, and its standing; `advice` and the like are JSON."""
 
     pk: UUID
     name: str
@@ -59,6 +59,7 @@ class DueSystem(NamedTuple):
     client_name: str
     ranked_as: int
     due_by: dt.date | None
+    ahead_from: dt.date | None
     advice_urgency: str
     advice_since: dt.datetime | None
     worst_judgement: str
@@ -66,6 +67,7 @@ class DueSystem(NamedTuple):
     advice: str
     worst: str
     latest: str
+    ahead: str
 
     @property
     def address(self) -> str:
@@ -88,8 +90,8 @@ COLUMNS: tuple[str | Cast, ...] = (
     "system_id", "system__name", "system__place_id", "system__place__name",
     "system__place__street", "system__place__town", "system__place__area",
     "system__place__client_id", "system__place__client__name", "ranked_as", "due_by",
-    "advice_urgency", "advice_since", "worst_judgement", "worst_since",
-    *(Cast(name, TextField()) for name in ("advice", "worst", "latest")),
+    "ahead_from", "advice_urgency", "advice_since", "worst_judgement", "worst_since",
+    *(Cast(name, TextField()) for name in ("advice", "worst", "latest", "ahead")),
 )  # fmt: skip
 
 
@@ -97,7 +99,8 @@ def ranked(actor: Actor, on: dt.date) -> QuerySet[Standing]:
     """Return the standings that need somebody on a day, what hurts most first.
 
     Order: open advice for now or today; last trusted reading harmful; late tasks of criticality A
-    by days late; out of band; other late tasks; due tasks; then the system's id.
+    by days late; out of band; other late tasks; due tasks, and limits that a forecast sees passed
+    soon; then the system's id.
     """
     late_a = Q(late_a_from__lt=on)
     ranked_as = Case(
@@ -106,12 +109,15 @@ def ranked(actor: Actor, on: dt.date) -> QuerySet[Standing]:
         When(late_a, then=Value(LATE_A)),
         When(fixed_class=OUT_OF_BAND, then=Value(OUT_OF_BAND)),
         When(due_by__lt=on, then=Value(LATE)),
-        When(due_from__lte=on, then=Value(DUE)),
+        When(Q(due_from__lte=on) | Q(ahead_from__lte=on), then=Value(DUE)),
         default=Value(QUIET),
         output_field=IntegerField(),
     )
     # only systems that the index can find: no expression over the whole table
-    wanted = Q(fixed_class__lte=OUT_OF_BAND) | Q(due_from__lte=on) | Q(late_a_from__lt=on)
+    wanted = (
+        Q(fixed_class__lte=OUT_OF_BAND) | Q(due_from__lte=on) | Q(late_a_from__lt=on)
+        | Q(ahead_from__lte=on)
+    )  # fmt: skip
     # among those late with A tasks the longest wait comes first; the others go by id alone
     longest = Case(When(late_a, fixed_class__gt=HARMFUL, then=F("late_a_from")), default=Value(on))
     return (
@@ -154,12 +160,20 @@ def _reasons(system: DueSystem, tasks: list[DueTask], on: dt.date) -> list[Reaso
         late = task.next_late is not None and task.next_late < on
         code = "due" if not late else "late_a" if task.criticality == "A" else "late"
         groups.setdefault(code, []).append(task)
-    for code in ("late_a", "late", "due"):
+    for code in ("late_a", "late", "ahead", "due"):
+        if code == "ahead" and system.ahead_from and system.ahead_from <= on:
+            reasons.append(_crossing(json.loads(system.ahead)))
         if rows := groups.get(code):
             first, count = rows[0], len(rows)
             parameters = {"task": first.code, "count": count}
             reasons.append(Reason(code, first.next_due, parameters, float(count)))
     return reasons
+
+
+def _crossing(seen: dict[str, Any]) -> Reason:
+    day = seen.get("middle") or seen.get("soonest")
+    since = dt.date.fromisoformat(day) if day else None
+    return Reason("ahead", since, seen, seen.get("level"), str(seen.get("unit") or ""))
 
 
 def due_rows(standings: QuerySet[Standing], on: dt.date, first_rank: int = 1) -> list[DueRow]:

@@ -3,7 +3,7 @@
 import datetime as dt
 
 from babel.dates import format_date
-from django.utils.translation import pgettext
+from django.utils.translation import gettext, pgettext
 
 from apps.core.numbers import babel_locale
 
@@ -24,3 +24,17 @@ def day_text(day: dt.date, style: str = "short", locale: str | None = None) -> s
         "bare": pgettext("date pattern", "d MMMM"),
     }
     return str(format_date(day, patterns[style], locale=babel_locale(locale)))
+
+
+def span_text(first: dt.date, last: dt.date, locale: str | None = None) -> str:
+    """Return days from the first to the last: "7–16 December", "28 November – 3 December"."""
+    if first >= last:
+        return day_text(first, "bare", locale)
+    words = {"first": day_text(first, "bare", locale), "last": day_text(last, "bare", locale)}
+    if (first.year, first.month) != (last.year, last.month):
+        return gettext("%(first)s – %(last)s") % words
+    # Translators: a date pattern of Unicode TR 35 for the first of two days in one month
+    pattern = pgettext("date pattern", "d")
+    words["first"] = str(format_date(first, pattern, locale=babel_locale(locale)))
+    # Translators: two days of one month, "7–16 December"
+    return pgettext("days of one month", "%(first)s–%(last)s") % words

@@ -7,7 +7,7 @@ from apps.accounts.selectors import firm_current
 from apps.advice.services import standing_refresh
 from apps.core.outbox import effect
 from apps.core.scoping import system
-from apps.flows import checking_in, offering, rounds, visit_days
+from apps.flows import ahead, checking_in, offering, rounds, visit_days
 from apps.flows.letters import compose
 from apps.flows.releasing import release
 from apps.reports.services.letters import letter_send
@@ -67,3 +67,9 @@ def plan_visit_days(*, place_id: str, at: dt.datetime) -> None:
 def plan_all_visit_days(*, at: dt.datetime) -> None:
     """Ask for the visit days of every place."""
     visit_days.all_ask(at)
+
+
+@effect("ahead.make", lease_s=300)
+def make_forecasts(*, system_ids: list[str], at: dt.datetime) -> None:
+    """Make the forecasts of some systems anew."""
+    ahead.forecasts_make(system_ids=[UUID(pk) for pk in system_ids], at=at)

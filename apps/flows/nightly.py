@@ -7,6 +7,7 @@ from django.db.models import F, Q
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import keys_forget, sign_in_counts_forget
 from apps.core import outbox
+from apps.flows import ahead
 from apps.flows.letters import due_list_letter, reminder_letters
 from apps.flows.visit_days import night_ask
 from apps.incidents.models import PutOff
@@ -23,7 +24,7 @@ BATCH = 200
 def nightly(on: dt.date, at: dt.datetime) -> int:
     """Queue the refresh of every active system in batches, once a night; return how many batches.
 
-    Visit days are planned anew after it.
+    Forecasts are made and visit days planned anew after it.
     """
     ids = [
         str(pk)
@@ -34,6 +35,7 @@ def nightly(on: dt.date, at: dt.datetime) -> int:
         outbox.enqueue(
             "standing.refresh", f"nightly:{on.isoformat()}:{number}", {"system_ids": batch}, at=at
         )
+    ahead.night_ask(on, at)
     night_ask(on, at)
     keys_forget(at)
     sign_in_counts_forget(at)

@@ -28,6 +28,7 @@ from apps.core import outbox
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
 from apps.flows import checking_in
+from apps.flows.ahead import forecast_ask
 from apps.flows.visit_swaps import swaps_carry_out
 from apps.visits.choices import State
 from apps.visits.models import Reading, Sheet, Value, Visit
@@ -212,6 +213,7 @@ def _finish(
         at,
     )
     visit_days_ask([visit.place_id], at)
+    forecast_ask([sheet.system_id for sheet in sheets], at)
     outbox.enqueue(
         "reports.render", f"render:{visit.pk}:{visit.rev}", {"visit_id": str(visit.pk)}, at=at
     )

@@ -3,6 +3,7 @@
 from django.urls import path
 
 from apps.office.views import (
+    ahead,
     booking,
     calculators,
     calls,
@@ -59,6 +60,8 @@ urlpatterns = [
     path("systems/", systems.systems, name="systems"),
     path("systems.csv", systems.systems_csv, name="systems_csv"),
     path("systems/<uuid:pk>/", systems.system, name="system"),
+    path("systems/<uuid:pk>/ahead/", ahead.ahead, name="ahead"),
+    path("systems/<uuid:pk>/what-if/", ahead.what_if, name="what_if"),
     path("systems/<uuid:pk>/edit/", system_edits.system_edit, name="system_edit"),
     path("systems/<uuid:pk>/book/", booking.book, name="book"),
     path("systems/<uuid:pk>/parts/new/", system_edits.component_new, name="component_new"),

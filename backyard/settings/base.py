@@ -35,6 +35,7 @@ LOCAL_APPS = [
     "apps.care",
     "apps.visits",
     "apps.advice",
+    "apps.ahead",
     "apps.rounds",
     "apps.incidents",
     "apps.reports",

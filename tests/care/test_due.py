@@ -128,11 +128,12 @@ def test_a_series_goes_by_the_day_not_by_when_the_report_came(place: Any, mode: 
     assert (occurrence, due) == (days[0] + dt.timedelta(days=14), monday + dt.timedelta(days=21))
 
 
-def test_rules_that_are_not_built_are_refused(place: Any) -> None:
+@pytest.mark.parametrize("mode", ["condition", "forecast"])
+def test_a_rule_by_a_limit_names_it(place: Any, mode: str) -> None:
     built = factories.system(place, "s")
     with pytest.raises(Invalid) as error:
-        task_save(task=CareTask(system=built.system, code="x", mode="forecast"), at=NOW)
-    assert error.value.errors[0]["pointer"] == "/mode"
+        task_save(task=CareTask(system=built.system, code="x", mode=mode), at=NOW)
+    assert error.value.errors[0]["pointer"] == "/condition"
 
 
 @pytest.mark.parametrize(

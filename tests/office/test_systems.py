@@ -196,11 +196,15 @@ def test_a_task_gets_its_dates(desk: Desk, bare: System) -> None:
     assert "This task is in the plan already." in twice.content.decode()
 
 
-def test_rules_that_are_not_built_are_refused_at_their_field(desk: Desk, bare: System) -> None:
+def test_a_rule_by_the_forecast_needs_its_limit(desk: Desk, bare: System) -> None:
     answer = desk.post("task_new", bare.pk, **task(mode="forecast"))
     assert answer.status_code == 422
-    said = answer.context["form"].errors["mode"][0]
-    assert "Rules by a forecast are not built yet" in said
+    assert "measurand" in answer.context["form"].errors
+    desk.post("task_new", bare.pk, **task(mode="forecast", measurand="no2", above="0.5"))
+    row = CareTask.objects.get()
+    assert (row.condition, row.next_due, row.basis) == (
+        {"measurand": "no2", "above": 0.5}, None, "forecast",
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,7 @@ from apps.clients.models import Client, Contact, Place
 from apps.core import clock
 from apps.core.scoping import Actor
 from apps.flows import offering, visit_booking, visit_closing
+from apps.flows.ahead import forecasts_make
 from apps.flows.rounds import plan_now
 from apps.flows.weather_watching import send_list
 from apps.incidents import services as incidents
@@ -64,6 +65,7 @@ def _full(facts: dict[str, Any]) -> dict[str, str]:
     done = Visit.objects.get(pk=facts["visit_id"])
     sheet = done.sheets.get()
     system = sheet.system
+    forecasts_make(system_ids=[system.pk], at=clock.now())
     loop = system.loops.first()
     advice = (
         Advice.objects.filter(sheet__system=system, closed_as="").first() or Advice.objects.first()

@@ -19,6 +19,7 @@ NO_PAGE = frozenset({
     "field:app", "field:worker", "field:manifest", "field:module",
 })  # fmt: skip
 NO_ERROR = {
+    "office:ahead": "asks for the forecast anew by its button; there is nothing to write",
     "accounts:sessions": "ends a browser by its button; there is nothing to write",
     "accounts:calendars": "makes an address by its button; there is nothing to write",
     "portal:calendar": "makes an address by its button; there is nothing to write",
@@ -252,6 +253,10 @@ def _more() -> list[Row]:
         _row("office:system_edit", "met", sent={"rev": "999", "name": "Another"}, status=422, says=".todo-pen"),
         _row("office:visit_move", "met", sent={"rev": "999"}, status=422, says=said),
         _row("office:entry_edit", "met", sent={"rev": "999", "die_low": "9"}, status=422, says=".todo-pen"),
+        _row("office:ahead", "empty", of="bare"),
+        _row("office:what_if", "answer", query="?fewer=3&warmer_c=4&warm_days=7&pump_hours=3&pump_temp_c=31"),
+        _row("office:what_if", "error", query="?warmer_c=99", status=422, says=".field-error"),
+        _row("office:what_if", "empty", of="bare"),
         _row("office:calculator", "answer", query="?tan_mg_l=1.2&ph=7.4&temp_c=26"),
         _row("office:calculator", "error", query="?tan_mg_l=x&ph=99&temp_c=", status=422, says=".field-error"),
         _row("office:loop_recipe", "answer", query=RECIPE + "&salts=KNO3&factor=100"),

@@ -57,6 +57,7 @@ POLICIES: dict[str, Policy] = {
     "api:systems": api(STAFF),
     "api:visit_days": api(STAFF),
     "api:system": api(STAFF, pk="system"),
+    "api:system_ahead": api(STAFF, pk="system"),
     "api:places": api(STAFF),
     "api:technicians": api(STAFF),
     "api:visits": Policy(STAFF, ("GET", "POST"), {}, {
@@ -149,6 +150,8 @@ POLICIES |= {
     )},
     "office:contact_edit": form(pk="place", contact_pk="contact"),
     "office:system": desk(pk="system"),
+    "office:ahead": form(pk="system"),
+    "office:what_if": desk(pk="system"),
     **{f"office:{name}": form(pk="system") for name in (
         "system_edit", "book", "component_new", "flow_new", "plan_make", "plan_agreed", "task_new",
         "fish_stock", "treat", "plant_new",

@@ -34,6 +34,7 @@ from apps.visits.models import (
     Visit,
 )
 from tests import factories
+from tests.ahead.outlooks import keep
 
 JPEG = bytes.fromhex("ffd8ffe000104a46494600010100000100010000ffd9")
 
@@ -107,6 +108,7 @@ def house(canary: str, technician: User, hour: int) -> House:
         starts=dt.time(9), ends=dt.time(11), technician=technician, made_at=factories.NOW,
     )  # fmt: skip
     _visit_days(built, visit)
+    keep(built)
     rows["closure"] = Closure.objects.create(
         name=f"closure {canary}", first=factories.TODAY + dt.timedelta(days=40 + hour),
         last=factories.TODAY + dt.timedelta(days=40 + hour),

@@ -1,7 +1,11 @@
-"""What the forecast of a loop starts from. Days count from the start; what was lies below 0."""
+"""What the forecast of a loop starts from.
 
-from dataclasses import dataclass
-from typing import Literal
+Days count from the first day's midnight on the local clock: what was lies below 0, today from 0 to 1,
+and what is planned from 1 on.
+"""
+
+from dataclasses import dataclass, replace
+from typing import Any, Literal
 
 Kind = Literal["coupled", "fish", "plants"]
 
@@ -103,3 +107,22 @@ class LoopFacts:
     dosed: tuple[Dosed, ...]
     renewed: tuple[Renewed, ...]
     limits: tuple[tuple[str, str, float], ...]
+
+
+def as_known(facts: LoopFacts, day: float, weather: tuple[Weather, ...]) -> LoopFacts:
+    """Return the facts as they were known on a ``day`` below 0, counted from there.
+
+    ``weather``: that of the days that followed, by their normals or as it was.
+    """
+
+    def before(rows: tuple[Any, ...]) -> tuple[Any, ...]:
+        return tuple(replace(row, day=row.day - day) for row in rows if row.day < day)
+
+    return replace(
+        facts,
+        weather=weather,
+        observed=before(facts.observed),
+        fed=before(facts.fed),
+        dosed=before(facts.dosed),
+        renewed=before(facts.renewed),
+    )

@@ -17,12 +17,14 @@ from apps.calc.rhythm import (
     window,
 )
 from apps.calc.wording import Text
-from apps.care.choices import BUILT_MODES, Basis, Mode
+from apps.care.choices import BY_LIMIT, Basis, Mode
 from apps.care.models import CareTask
 from apps.care.selectors import counters_of
 from apps.core.exceptions import Invalid
 from apps.core.numbers import format_plain
 
+# a task that waits for a reading also goes by the forecast of it, whichever comes first
+FORECAST = Rhythm(Mode.FORECAST)
 DATES = ("next_open", "next_due", "next_late", "basis", "computed_at")
 
 
@@ -54,12 +56,18 @@ def rhythm_of(task: CareTask) -> Rhythm:
         meter=task.meter,
         meter_limit=task.meter_limit,
         max_days=task.max_days,
+        also=(FORECAST,) if task.mode == Mode.CONDITION else (),
     )
 
 
 def state_of(task: CareTask, meters: Mapping[str, Meter]) -> State:
     """Return what is known of a task as the science knows it; `meters`: its counters by name."""
-    return State(task.last_done, task.last_occurrence, task.raised_on, meters)
+    return State(task.last_done, task.last_occurrence, task.raised_on, meters, forecast_of(task))
+
+
+def forecast_of(task: CareTask) -> Dates:
+    """Return the window that a forecast has given a task."""
+    return Dates(task.forecast_open, task.forecast_due, task.forecast_late)
 
 
 def dates_set(task: CareTask, at: dt.datetime, meters: Mapping[str, Meter] | None = None) -> None:
@@ -70,8 +78,16 @@ def dates_set(task: CareTask, at: dt.datetime, meters: Mapping[str, Meter] | Non
     known = counters_of([task]).get(task.pk, {}) if meters is None else meters
     dates = window(rhythm_of(task), state_of(task, known))
     task.next_open, task.next_due, task.next_late = dates.open, dates.due, dates.late
-    task.basis = Basis.CONDITION if task.mode == Mode.CONDITION else Basis.CALENDAR
+    task.basis = _basis(task, dates)
     task.computed_at = at
+
+
+def _basis(task: CareTask, dates: Dates) -> Basis:
+    if task.mode not in BY_LIMIT:
+        return Basis.CALENDAR
+    seen = dates.due is not None and dates.due == task.forecast_due
+    read = task.mode == Mode.CONDITION and not seen
+    return Basis.CONDITION if read else Basis.FORECAST
 
 
 def dates_ahead(task: CareTask, count: int = 10) -> list[Dates]:
@@ -85,13 +101,10 @@ def dates_ahead(task: CareTask, count: int = 10) -> list[Dates]:
 
 def rule_check(task: CareTask) -> None:
     """Raise Invalid for a rule that cannot be worked out, naming each field that is wrong."""
-    if task.mode == Mode.FORECAST:
-        message = _("rules by a forecast are not built yet; choose one of %(modes)s")
-        raise _invalid("mode", task.mode, message % {"modes": ", ".join(BUILT_MODES)})
     found = faults(rhythm_of(task))
     if found:
         raise Invalid([_row(fault.field, fault.value, _said(fault)) for fault in found])
-    if task.mode == Mode.CONDITION and not task.condition:
+    if task.mode in BY_LIMIT and not task.condition:
         raise _invalid("condition", None, _("name the measurand, below or above, and the limit"))
 
 

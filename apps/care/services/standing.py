@@ -1,7 +1,7 @@
 """The dates and the rank that the due list keeps of each system."""
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 from uuid import UUID
 
@@ -44,6 +44,17 @@ def standing_dates_set(standings: Sequence[Standing], at: dt.datetime) -> None:
         standing.due_by = row.get("due_by")
         standing.late_a_from = row.get("late_a")
         standing.computed_at = at
+
+
+def standing_ahead_set(
+    crossings: Mapping[UUID, tuple[dict[str, Any], dt.date | None]], at: dt.datetime
+) -> None:
+    """Keep the crossing that comes first in each system, and since when it wants somebody there."""
+    standings = list(Standing.objects.filter(system_id__in=list(crossings)))
+    for standing in standings:
+        standing.ahead, standing.ahead_from = crossings[standing.system_id]
+        standing.computed_at = at
+    rows_update(standings, ["ahead", "ahead_from", "computed_at"])
 
 
 def standing_class(urgency: str, word: str) -> int:

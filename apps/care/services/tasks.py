@@ -9,12 +9,12 @@ from django.db import transaction
 from django.db.models import Max
 
 from apps.accounts.services import audit
-from apps.calc.rhythm import satisfied
-from apps.care.choices import Mode
+from apps.calc.rhythm import DORMANT, Dates, satisfied, settled
+from apps.care.choices import BY_LIMIT, Mode
 from apps.care.models import CarePlan, CareTask, Completion, Standing
 from apps.care.selectors import counters_of
 from apps.care.services.asking import visit_days_ask, visit_days_ask_for
-from apps.care.services.rules import DATES, dates_set, rhythm_of, rule_check
+from apps.care.services.rules import DATES, dates_set, forecast_of, rhythm_of, rule_check
 from apps.care.services.standing import standing_refresh_dates
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue
@@ -35,12 +35,20 @@ def task_save(*, task: CareTask, at: dt.datetime) -> CareTask:
     rule_check(task)
     if not task._state.adding:
         task.rule_version += 1
+        _forecast_drop(task)
     dates_set(task, at)
     task.full_clean()
     task.save()
     standing_refresh_dates([task.system_id], at)
     visit_days_ask_for([task.system_id], at)
     return task
+
+
+def _forecast_drop(task: CareTask) -> None:
+    """Take a forecast off a task whose limit was changed: it was made for another one."""
+    before = CareTask.objects.filter(pk=task.pk).values_list("mode", "condition").first()
+    if before != (task.mode, task.condition):
+        task.forecast_open = task.forecast_due = task.forecast_late = None
 
 
 def tasks_from_catalogue(
@@ -257,3 +265,33 @@ def conditions_raise(
     for task in waiting:
         condition_set(task, readings, on, at)
     rows_update(waiting, ["raised_on", *DATES])
+
+
+@transaction.atomic
+def forecasts_set(
+    *, system_ids: Iterable[UUID], windows: Mapping[UUID, Dates], on: dt.date, at: dt.datetime
+) -> list[CareTask]:
+    """Give tasks that go by a limit the windows that a forecast sees; return those that moved.
+
+    `windows`: by task; one that is left out is crossed by nothing in sight. A window that has
+    moved little since it was given stays, so that visit days do not follow each small change.
+    """
+    moved = []
+    for task in tasks_locked(system_ids).values():
+        if not task.active or task.mode not in BY_LIMIT:
+            continue
+        held, fresh = forecast_of(task), windows.get(task.pk, DORMANT)
+        kept = settled(held, fresh, on)
+        if kept != held:
+            task.forecast_open, task.forecast_due, task.forecast_late = (
+                kept.open,
+                kept.due,
+                kept.late,
+            )
+            dates_set(task, at)
+            moved.append(task)
+    rows_update(moved, ["forecast_open", "forecast_due", "forecast_late", *DATES])
+    systems = {task.system_id for task in moved}
+    standing_refresh_dates(systems, at)
+    visit_days_ask_for(systems, at)
+    return moved

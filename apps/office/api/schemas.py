@@ -4,6 +4,8 @@ from typing import Any
 
 from drf_spectacular.utils import OpenApiParameter
 
+from apps.ahead.choices import Assumed
+from apps.calc.ahead.outlook import METHODS
 from apps.care.choices import WhyThere
 from apps.catalogue.choices import EntryKind, Knowledge
 from apps.incidents.choices import Cause, Entry, Said, Stand
@@ -113,6 +115,31 @@ VISIT_DAY = shape(
     {"place": ID, "on": DAY, "earliest": DAY, "latest": DAY, "minutes": WHOLE, "visit": maybe(ID),
      "tasks": many(shape({"id": ID, "code": TEXT, "system": ID, "due": maybe(DAY),
                           "why": word("", *WhyThere.values)}))}, {"place_name": TEXT},
+)  # fmt: skip
+AHEAD = shape(
+    {
+        "system": ID, "next_visit": maybe(DAY),
+        "loops": many(shape({
+            "loop": ID, "from": DAY, "made_at": TIME, "next_visit": maybe(DAY),
+            "fans": many(shape({
+                "measurand": TEXT, "unit": TEXT, "method": word(*METHODS), "days": many(NUMBER),
+                "low": many(NUMBER), "middle": many(NUMBER), "high": many(NUMBER),
+                "hit_rate": maybe(NUMBER), "judged": WHOLE, "moves_dates": FLAG,
+            })),
+            "crossings": many(shape({
+                "measurand": TEXT, "side": word("above", "below"), "level": NUMBER,
+                "soonest": DAY, "middle": maybe(DAY), "latest": maybe(DAY), "text": TEXT,
+            })),
+            "stock": many(shape({
+                "day": NUMBER, "weight_g": NUMBER, "biomass_kg": NUMBER, "density_kg_m3": NUMBER,
+                "feed_g_day": NUMBER, "oxygen_mg_l": NUMBER, "oxygen_margin_mg_l": NUMBER,
+            })),
+            "needs": many(shape(
+                {"day": NUMBER, "feed_g": NUMBER, "base_g_caco3": NUMBER, "topup_l": NUMBER}
+            )),
+            "assumed": many(shape({"code": word(*Assumed.values), "text": TEXT})),
+        })),
+    }
 )  # fmt: skip
 VISIT = shape(
     {

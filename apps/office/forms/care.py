@@ -10,7 +10,7 @@ from django.db.models import QuerySet
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from apps.care.choices import Counter, Criticality, Mode, MonthEnd, OffSeason, Unit, Who
+from apps.care.choices import BY_LIMIT, Counter, Criticality, Mode, MonthEnd, OffSeason, Unit, Who
 from apps.care.models import CareTask
 from apps.office.forms.base import DayField, DoneDayField, NumberField
 from apps.systems.models import Component, Loop
@@ -23,7 +23,7 @@ OF_MODES: dict[str, tuple[str, ...]] = {
     **dict.fromkeys(("every_n", "unit", "month_end"), COUNTS),
     "rrule": (Mode.CALENDAR,),
     **dict.fromkeys(("meter", "meter_limit", "max_days"), (Mode.METER,)),
-    **dict.fromkeys(("measurand", "below", "above"), (Mode.CONDITION,)),
+    **dict.fromkeys(("measurand", "below", "above"), BY_LIMIT),
     "anchor": (*DATED, Mode.ONCE),
     **dict.fromkeys(("early_days", "late_days"), (*DATED, Mode.ONCE, Mode.CONDITION)),
     **dict.fromkeys(("season_from", "season_to", "off_season"), DATED),
@@ -157,7 +157,7 @@ class TaskForm(forms.Form):
             name = "season_to" if data.get("season_from") else "season_from"
             if name not in self.errors:
                 self.add_error(name, _now("A season needs both ends."))
-        if data.get("mode") == Mode.CONDITION:
+        if data.get("mode") in BY_LIMIT:
             self._condition(data)
         return data
 

@@ -1,0 +1,111 @@
+"""Rolling origins: forecasts made of what was known then, against what was read later."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from apps.ahead.engine.outlooks import forecasts
+from apps.calc.ahead import baselines
+from apps.calc.ahead.facts import LoopFacts, Observed
+from apps.calc.ahead.outlook import Fan
+from apps.calc.ahead.scores import Score, score
+
+HORIZONS = (3, 7, 14, 28)
+CHOSEN = "chosen"
+METHODS = ("balance", "trend", "steady", CHOSEN)
+Table = dict[tuple[str, int, str], Score]
+
+
+@dataclass(frozen=True)
+class Case:
+    """What was known on one day of one loop, and what was read later (days above 0)."""
+
+    facts: LoopFacts
+    later: tuple[Observed, ...]
+
+
+def nearest_horizon(day: float) -> int | None:
+    """Return the horizon that a later reading is counted for; None where it lies too far off."""
+    found = min(HORIZONS, key=lambda horizon: abs(horizon - day) / horizon)
+    return found if abs(found - day) <= 0.4 * found else None
+
+
+def backtest(cases: Sequence[Case]) -> Table:
+    """Return (measurand, horizon, method) -> score over all cases."""
+    table: dict[tuple[str, int, str], Score] = defaultdict(Score)
+    for case, made in zip(cases, forecasts([c.facts for c in cases]), strict=True):
+        fans = {fan.measurand: fan for fan in made.balance}
+        chosen = {fan.measurand: fan for fan in made.outlook.fans}
+        for seen in case.later:
+            horizon = nearest_horizon(seen.day)
+            readings = baselines.recent(case.facts.observed, seen.measurand)
+            if horizon is None or seen.measurand not in fans or not readings:
+                continue
+            steady = baselines.steady(seen.measurand, readings, [seen.day])[0]
+            trend = baselines.trend(seen.measurand, readings, [seen.day])
+            by_method = {
+                "balance": at_day(fans[seen.measurand], seen.day),
+                "steady": steady,
+                "trend": trend[0] if trend else steady,
+                CHOSEN: at_day(chosen[seen.measurand], seen.day),
+            }
+            for method, band in by_method.items():
+                table[seen.measurand, horizon, method] += score(*band, seen)
+    return dict(table)
+
+
+def at_day(fan: Fan, day: float) -> tuple[float, float, float]:
+    """Return the fan's band on a day between its own."""
+    below = min(int(day), len(fan.days) - 2)
+    share = day - below
+
+    def between(part: Sequence[float]) -> float:
+        return part[below] + share * (part[below + 1] - part[below])
+
+    return between(fan.low), between(fan.middle), between(fan.high)
+
+
+def lines(table: Mapping[tuple[str, int, str], Score]) -> Iterable[str]:
+    """Return the table as text: skill is 1 - mean error / mean error of 'steady'."""
+    yield "skill against 'steady' (1 - ratio of mean errors) | share of readings in the 80 % range"
+    head = "".join(f"{method:>17}" for method in ("balance", "trend", CHOSEN))
+    yield f"{'':5} {'days':>4} {'n':>5} {'steady error':>13}{head}      steady"
+    for measurand in dict.fromkeys(key[0] for key in table):
+        for horizon in HORIZONS:
+            scores = {m: table.get((measurand, horizon, m), Score()) for m in METHODS}
+            if not scores["steady"].judged:
+                continue
+            plain = scores["steady"].mean_error
+            cells = "".join(
+                f"{_skill(scores[m], plain):>+9.2f} |{100 * (scores[m].hit_rate or 0):4.0f} %"
+                for m in ("balance", "trend", CHOSEN)
+            )
+            rate = 100 * (scores["steady"].hit_rate or 0)
+            yield (
+                f"{measurand:5} {horizon:>4} {scores['steady'].judged:>5} {plain:>13.3f}{cells}"
+                f" {rate:>9.0f} %"
+            )
+
+
+def _skill(found: Score, plain: float) -> float:
+    return 1 - found.mean_error / plain if plain else 0.0
+
+
+def elsewhere(table: Mapping[tuple[str, int, str], Score]) -> dict[str, dict[str, float]]:
+    """Return measurand -> method -> ratio of errors to 'steady' over all horizons alike.
+
+    What ``earned.ELSEWHERE`` holds; each horizon counts the same.
+    """
+    found: dict[str, dict[str, float]] = {}
+    for measurand in dict.fromkeys(key[0] for key in table):
+        found[measurand] = {}
+        for method in ("balance", "trend", "steady"):
+            ratios = [
+                table[measurand, horizon, method].mean_error
+                / table[measurand, horizon, "steady"].mean_error
+                for horizon in HORIZONS
+                if table.get((measurand, horizon, "steady"), Score()).error
+            ]
+            if ratios:
+                found[measurand][method] = round(sum(ratios) / len(ratios), 2)
+    return found

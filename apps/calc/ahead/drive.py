@@ -1,0 +1,326 @@
+"""What drives the mass balance on each day, from the facts of a loop.
+
+Records below day 0 drive the time before, those of day 0 today; records from day 1 on are plans and
+drive the forecast (a holiday is ``Fed(day, 0)``). Doses and water changes that came at least twice in the six weeks
+before are carried on at their mean rate, more where a level falls below what it has been kept at and
+less where it rises above: practice goes on unless a plan says otherwise.
+"""
+
+import math
+from bisect import bisect_right
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from statistics import median
+
+from apps.calc import carbonate, feed, filtration, oxygen
+from apps.calc.ahead.facts import FishGroup, LoopFacts, MakeUp, Weather
+from apps.calc.ahead.outlook import Outlook
+from apps.calc.ahead.priors import TDS_PER_EC
+from apps.calc.ahead.step import COMING, TDS_PER_ALKALINITY, TDS_PER_UPTAKE, Day, Gear
+from apps.calc.species import Species, interpolate, species_named
+
+HORIZON = 42
+MOST_HISTORY = 84
+WATER_FACTOR = 1.05  # open water against reference evapotranspiration (fao56)
+BED_FACTOR = 0.7  # a sheltered bed of leaves (common practice)
+HABIT_DAYS = 42
+STEER = 0.06  # per day: what doses by habit bring back of a departure
+_UNSTEERED = (0.0,) * len(COMING)
+_USUAL_MAKE_UP = {"alk": 80.0, "tds": 200.0, "no3": 2.0, "k": 2.0, "ca": 30.0}
+_FEED_KEPT_DAYS = 10.0
+_FEW_FED = 5
+
+
+@dataclass(frozen=True)
+class Drive:
+    """Days from ``first`` (below 0) to the horizon; water [L] and base [g CaCO3] added on each."""
+
+    first: int
+    days: tuple[Day, ...]
+    topped_up_l: tuple[float, ...]
+    base_g: tuple[float, ...]
+    temps: tuple[float, ...]
+
+    @property
+    def steering(self) -> tuple[float, float]:
+        """Pull per day, and level, of the alkalinity that is dosed by habit."""
+        place = COMING.index("alk")
+        return self.days[-1].steer[place], self.days[-1].kept_at[place]
+
+    def at(self, day: int) -> Day:
+        """Return that day's, the nearest where it lies outside."""
+        return self.days[max(0, min(len(self.days) - 1, day - self.first))]
+
+
+def gear_of(facts: LoopFacts) -> Gear:
+    """Return what stays of a loop."""
+    powers = tuple(_power_law(group)[1] for group in facts.fish)
+    counts = tuple(float(group.count) for group in facts.fish)
+    returned = 0.0 if facts.kind == "plants" else 1.0
+    return Gear(
+        facts.volume_l, facts.protein_fraction, facts.plant_area_m2, returned, counts, powers
+    )  # fmt: skip
+
+
+def first_day(facts: LoopFacts) -> int:
+    """Return the day before 0 from which the time before is worked through."""
+    earliest = min((seen.day for seen in facts.observed if seen.day < 0), default=0.0)
+    return max(-MOST_HISTORY, math.floor(earliest))
+
+
+def drive_of(
+    facts: LoopFacts,
+    horizon: int = HORIZON,
+    inflow: Sequence[MakeUp] | None = None,
+    first: int | None = None,
+) -> Drive:
+    """Return what drives the loop from day ``first`` to ``horizon``.
+
+    ``inflow`` by day from 0 on where it is forecast; ``first`` is the first reading's day unless
+    given.
+    """
+    first = first_day(facts) if first is None else first
+    temps = _temperatures(facts, first, horizon)
+    given = _feed_given(facts, first, horizon, temps)
+    doses, renewals = _doses(facts, horizon), _renewals(facts, horizon)
+    steered, fresh = _steered(facts), _by_name(facts.make_up)
+    days, topped = [], []
+    for day in range(first, horizon):
+        temp = temps[day - first]
+        weather = _weather(facts, day)
+        comes = inflow[min(max(day, 0), len(inflow) - 1)] if inflow else facts.inflow
+        leaving, up, coming = _waters(facts, weather, comes, doses[day])
+        days.append(
+            Day(
+                warmth=filtration.temperature_factor(temp) / filtration.temperature_factor(20.0),
+                saturation=oxygen.saturation_mg_l(temp, facts.altitude_m),
+                pk1=_field_pk1(round(temp, 1)),
+                pka=0.09018 + 2729.92 / (temp + 273.15),
+                resting=oxygen.respiration_mg_kg_h(temp) * 24 / 1000,
+                rations=tuple(_ration(group, temp) for group in facts.fish),
+                given=given[day - first],
+                leaving=leaving,
+                coming=coming,
+                renewed=min(0.95, renewals[day] / facts.volume_l),
+                fresh=tuple(fresh[name] for name in COMING),
+                salted=1000 * _salted(doses[day]) / facts.volume_l,
+                steer=_UNSTEERED,
+                kept_at=_UNSTEERED,
+            )
+        )
+        topped.append(up + renewals[day])
+    usual = tuple(usual_level(facts, name, fresh[name]) for name in COMING)
+    pulls = tuple(STEER if name in steered else 0.0 for name in COMING)
+    ahead = max(0, -first)
+    days = [
+        *days[:ahead], *(day._replace(steer=pulls, kept_at=usual) for day in days[ahead:])
+    ]  # fmt: skip
+    base = tuple(doses[day].get("alk", 0.0) for day in range(first, horizon))
+    return Drive(first, tuple(days), tuple(topped), base, temps)
+
+
+def inflow_from(before: Outlook) -> tuple[MakeUp, ...]:
+    """Return by day what a loop sends on, from the middles of its forecast."""
+    days = min((len(fan.days) for fan in before.fans), default=0)
+    return tuple(
+        MakeUp(tuple((fan.measurand, fan.middle[day]) for fan in before.fans))
+        for day in range(days)
+    )
+
+
+def _waters(
+    facts: LoopFacts, weather: Weather, inflow: MakeUp, doses: dict[str, float]
+) -> tuple[float, float, tuple[float, ...]]:
+    """Return the share leaving a day, litres topped up, and mg/L/day that come, at even volume."""
+    lost = weather.et0_mm * (WATER_FACTOR * facts.open_area_m2 + BED_FACTOR * facts.plant_area_m2)
+    out = facts.drawn_off_l_day + facts.flow_out_l_day
+    free = weather.rain_mm * facts.rain_area_m2 + facts.flow_in_l_day
+    topped = max(0.0, lost + out - free)
+    leaving = (out + max(0.0, free - lost - out)) / facts.volume_l
+    fresh, comes = _by_name(facts.make_up), dict(inflow.values)
+    if "ec" in comes and "tds" not in comes:
+        comes["tds"] = TDS_PER_EC * comes["ec"]
+    coming = tuple(
+        (
+            topped * fresh[name]
+            + facts.flow_in_l_day * comes.get(name, 0.0)
+            + 1000 * doses.get(name, 0.0)
+        )
+        / facts.volume_l
+        for name in COMING
+    )
+    return leaving, topped, coming
+
+
+def _salted(doses: dict[str, float]) -> float:
+    """Grams of dissolved solids with a day's doses of base and nitrate."""
+    alkalinity, nitrate = doses.get("alk", 0.0), doses.get("no3", 0.0)
+    return TDS_PER_ALKALINITY * alkalinity + TDS_PER_UPTAKE * nitrate
+
+
+def _by_name(make_up: MakeUp) -> dict[str, float]:
+    known = dict(make_up.values)
+    if "ec" in known and "tds" not in known:
+        known["tds"] = TDS_PER_EC * known["ec"]
+    return {name: known.get(name, _USUAL_MAKE_UP.get(name, 0.0)) for name in COMING}
+
+
+def _weather(facts: LoopFacts, day: int) -> Weather:
+    if not facts.weather:
+        return Weather(20.0, 3.0, 0.0)
+    return facts.weather[max(0, min(day, len(facts.weather) - 1))]
+
+
+def _temperatures(facts: LoopFacts, first: int, horizon: int) -> tuple[float, ...]:
+    """Measured before day 0, drawn straight between readings; the weather's from then on."""
+    today = _weather(facts, 0).temp_c
+    seen = sorted((o.day, o.value) for o in facts.observed if o.measurand == "temp" and o.day < 0)
+    points = (*seen, (0.0, today))
+    before = [interpolate(points, float(day)) for day in range(first, 0)]
+    after = [_weather(facts, day).temp_c for day in range(horizon)]
+    return tuple(min(44.0, max(-1.0, temp)) for temp in (*before, *after))
+
+
+@lru_cache(maxsize=1024)
+def _field_pk1(temp_c: float) -> float:
+    """pK1' of the field formula, from the carbonate system at 60 mg/L alkalinity and pH 7."""
+    co2 = carbonate.co2_mg_l(60.0, 7.0, temp_c)
+    return 7.0 + math.log10(co2 / 44009.0 / (60.0 / 50043.0))
+
+
+def _species(group: FishGroup) -> Species:
+    return species_named(group.species)
+
+
+@lru_cache(maxsize=4096)
+def _law(species: str, weight: float) -> tuple[float, float]:
+    table = species_named(species).ration
+
+    def grams(at: float) -> float:
+        return interpolate(table, at, logarithmic=True) * at / 100
+
+    low, high = 0.8 * weight, 1.6 * weight
+    power = math.log(grams(high) / grams(low)) / math.log(high / low)
+    return grams(low) / low**power, power
+
+
+def _power_law(group: FishGroup) -> tuple[float, float]:
+    """Return (grams a day of a fish of 1 g, power) through the ration's table near its weight."""
+    return _law(group.species, max(0.1, group.weight_g))
+
+
+def _ration(group: FishGroup, temp: float) -> float:
+    return _power_law(group)[0] * feed.temperature_factor(_species(group), temp)
+
+
+def _feed_given(
+    facts: LoopFacts, first: int, horizon: int, temps: Sequence[float]
+) -> tuple[float, ...]:
+    """Grams by day, below 0 where the ration decides.
+
+    Before day 0 the log, each entry kept for ten days; after it plans, else ``feed_g_day`` with
+    the warmth that the fish feel against today.
+    """
+    by_day: dict[int, float] = defaultdict(float)
+    for entry in facts.fed:
+        by_day[math.floor(entry.day)] += entry.grams
+    logged = sorted(by_day)
+    usual = -1.0 if facts.feed_g_day is None else facts.feed_g_day
+    today = _appetite(facts, temps[-first]) if len(temps) > -first else 0.0
+    keen = _keenness(facts, by_day, first, temps)
+    found = []
+    for day in range(first, horizon):
+        place = bisect_right(logged, day) - 1
+        if day in by_day:
+            found.append(by_day[day])
+        elif day < 0 and place >= 0 and day - logged[place] <= _FEED_KEPT_DAYS:
+            found.append(by_day[logged[place]])
+        elif usual < 0 or not today:
+            found.append(keen * _rationed(facts, temps[day - first]) if keen else -1.0)
+        else:
+            found.append(usual * _appetite(facts, temps[day - first]) / today)
+    return tuple(found)
+
+
+def _rationed(facts: LoopFacts, temp: float) -> float:
+    return sum(
+        g.count * _ration(g, temp) * math.pow(g.weight_g, _power_law(g)[1]) for g in facts.fish
+    )
+
+
+def _keenness(
+    facts: LoopFacts, logged: dict[int, float], first: int, temps: Sequence[float]
+) -> float:
+    """Return what was fed against the ration on the days that were written down; 0 where few were."""
+    days = [day for day in logged if first <= day < 0]
+    wanted = sum(_rationed(facts, temps[day - first]) for day in days)
+    if len(days) < _FEW_FED or not wanted:
+        return 0.0
+    return min(3.0, sum(logged[day] for day in days) / wanted)
+
+
+def _appetite(facts: LoopFacts, temp: float) -> float:
+    mass = sum(group.count * group.weight_g for group in facts.fish)
+    if not mass:
+        return 0.0
+    felt = sum(
+        g.count * g.weight_g * feed.temperature_factor(_species(g), temp) for g in facts.fish
+    )
+    return felt / mass
+
+
+def _habit(past: Iterable[tuple[float, float]], known: float) -> float:
+    """Return the mean a day of what came at least twice in the last six weeks, else 0.
+
+    ``known``: days that the record reaches back.
+    """
+    recent = sorted((day, amount) for day, amount in past if -HABIT_DAYS <= day < 0)
+    if len({math.floor(day) for day, _ in recent}) < 2:
+        return 0.0
+    return sum(amount for _, amount in recent) / min(float(HABIT_DAYS), max(14.0, known))
+
+
+def _steered(facts: LoopFacts) -> frozenset[str]:
+    """Return what people keep in place by doses: more where it falls short, less where it is high."""
+    found = {
+        name
+        for name in {dose.measurand for dose in facts.dosed}
+        if _habit(((d.day, d.grams) for d in facts.dosed if d.measurand == name), HABIT_DAYS)
+        and not any(d.day >= 1 for d in facts.dosed if d.measurand == name)
+    }
+    return frozenset(found | ({"tds"} if "no3" in found else set()))
+
+
+def usual_level(facts: LoopFacts, name: str, instead: float) -> float:
+    """Return the middle of a loop's readings, where there are any."""
+    code, times = ("ec", TDS_PER_EC) if name == "tds" else (name, 1.0)
+    seen = [one.value for one in facts.observed if one.measurand == code]
+    return times * median(seen) if seen else instead
+
+
+def _doses(facts: LoopFacts, horizon: int) -> dict[int, dict[str, float]]:
+    found: dict[int, dict[str, float]] = defaultdict(dict)
+    for dose in facts.dosed:
+        there = found[math.floor(dose.day)]
+        there[dose.measurand] = there.get(dose.measurand, 0.0) + dose.grams
+    for name in {dose.measurand for dose in facts.dosed}:
+        mine = [dose for dose in facts.dosed if dose.measurand == name]
+        if any(dose.day >= 1 for dose in mine):
+            continue
+        usual = _habit(((dose.day, dose.grams) for dose in mine), -first_day(facts))
+        for day in range(horizon if usual else 0):
+            found[day].setdefault(name, usual)
+    return found
+
+
+def _renewals(facts: LoopFacts, horizon: int) -> dict[int, float]:
+    found: dict[int, float] = defaultdict(float)
+    for change in facts.renewed:
+        found[math.floor(change.day)] += change.litres
+    if not any(change.day >= 1 for change in facts.renewed):
+        usual = _habit(((c.day, c.litres) for c in facts.renewed), -first_day(facts))
+        for day in range(horizon if usual else 0):
+            found.setdefault(day, usual)
+    return found
