@@ -1,20 +1,26 @@
 """What only the office's pages change: a new system with its loops, flows, notes of calls."""
 
 import datetime as dt
+from collections.abc import Mapping
+from dataclasses import asdict
 from typing import Any
 
 from django.db import transaction
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
 from apps.batches.models import Planting
+from apps.calc.design.parts import Plan
 from apps.care.models import Standing
-from apps.clients.models import Client
+from apps.care.services import plan_make
+from apps.catalogue.selectors import Catalogue
+from apps.clients.models import Client, Place
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
 from apps.systems.choices import LoopKind, SystemKind
 from apps.systems.models import Component, Flow, Loop, System
-from apps.systems.services import system_save
+from apps.systems.services import component_save, system_save
 from apps.visits.models import CallNote
 from apps.visits.services.steps import author
 
@@ -33,6 +39,44 @@ def system_make(*, system: System, by: Actor, at: dt.datetime) -> System:
     for kind in LOOPS[SystemKind(system.kind)]:
         Loop.objects.create(system=system, kind=kind)
     Standing.objects.get_or_create(system=system)
+    return system
+
+
+@transaction.atomic
+def design_build(
+    *,
+    place: Place,
+    name: str,
+    plan: Plan,
+    names: Mapping[str, str],
+    catalogue: Catalogue,
+    by: Actor,
+    at: dt.datetime,
+) -> System:
+    """Make a coupled system of a design: its parts called by ``names``, its flows, its care plan.
+
+    All of it or nothing.
+    """
+    system = system_make(
+        system=System(place=place, name=name, kind=SystemKind.COUPLED), by=by, at=at
+    )
+    loop = system.loops.get()
+    parts = [
+        component_save(
+            component=Component(
+                loop=loop, name=names[part.kind], place_in_flow=index + 1, **asdict(part)
+            ),
+            by=by,
+            at=at,
+        )
+        for index, part in enumerate(plan.parts)
+    ]
+    for source, target, how in plan.flows:
+        flow_save(flow=Flow(source=parts[source], target=parts[target], kind=how), by=by, at=at)
+    plan_make(
+        system=system, catalogue=catalogue, components=parts, has_fish=True, has_plants=True,
+        anchor=timezone.localdate(at), at=at,
+    )  # fmt: skip
     return system
 
 

@@ -45,6 +45,10 @@ NO_EMPTY = {
     "field:visit": "a visit has a place and a system",
     "field:result": "a visit that is written up has led to something or says so",
 }
+DESIGN = (
+    "?by=beds&amount=4&crop_group=leafy&crop=lettuce_loose_leaf&bed_kind=raft"
+    "&species=nile_tilapia&winter_c=15&summer_c=30&lift_m=1.5&pipe_m=6"
+)
 RECIPE = (
     "?target=fruiting_fruit&fresh_l=40&scale_g=0.1&now_no3=60&now_k=80&now_ca=70&now_p=6&now_mg=14"
     "&source_no3=2&source_ca=40&source_mg=8&salts=5Ca%28NO3%292.NH4NO3.10H2O&salts=KH2PO4"
@@ -259,6 +263,8 @@ def _more() -> list[Row]:
         _row("office:what_if", "empty", of="bare"),
         _row("office:calculator", "answer", query="?tan_mg_l=1.2&ph=7.4&temp_c=26"),
         _row("office:calculator", "error", query="?tan_mg_l=x&ph=99&temp_c=", status=422, says=".field-error"),
+        _row("office:design", "answer", query=DESIGN),
+        _row("office:design", "error", query=DESIGN + "&floor_kg_m2=many", status=422, says=".field-error"),
         _row("office:loop_recipe", "answer", query=RECIPE + "&salts=KNO3&factor=100"),
         _row("office:loop_recipe", "error", query=RECIPE + "&salts=KNO3&factor=many", status=422, says=".field-error"),
         _row("office:loop_recipe", "with-fish", of="done"),

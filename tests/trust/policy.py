@@ -146,7 +146,7 @@ POLICIES |= {
     "office:standing_end": form(pk="standing"),
     **{f"office:{name}": form(pk="place") for name in (
         "place_edit", "client_edit", "contact_new", "links_end", "hours", "source_new",
-        "call_new", "system_new",
+        "call_new", "system_new", "design",
     )},
     "office:contact_edit": form(pk="place", contact_pk="contact"),
     "office:system": desk(pk="system"),
