@@ -1,7 +1,7 @@
 """Which forecast has earned its place: a loop's own record, leaning on what was measured elsewhere.
 
 A loop with few readings says little, so its own ratio of errors is weighed against the ratio over
-many loops, which counts as sixty readings: what a visit
+many loops, which counts as 120 readings: what a visit
 reads stands at one point of the rhythm of doses and visits, and favours the last reading. Skill is a ratio of mean absolute errors to those of
 'steady', so 'steady' has 1.
 """
@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from apps.calc.ahead.outlook import METHODS
 from apps.calc.ahead.scores import Score
 
-LEAN = 60.0
+LEAN = 120.0
 FEW = 5  # readings below which no hit rate is stated
 Record = Mapping[str, Score]  # method -> score
 
@@ -20,12 +20,12 @@ Record = Mapping[str, Score]  # method -> score
 ELSEWHERE: dict[str, dict[str, float]] = {
     "do": {"balance": 0.86, "trend": 1.07, "steady": 1.0},
     "ec": {"balance": 0.84, "trend": 1.23, "steady": 1.0},
-    "k": {"balance": 0.75, "trend": 0.92, "steady": 1.0},
-    "no3": {"balance": 0.62, "trend": 1.23, "steady": 1.0},
-    "ph": {"balance": 0.56, "trend": 1.11, "steady": 1.0},
-    "alk": {"balance": 0.88, "trend": 1.11, "steady": 1.0},
-    "no2": {"balance": 0.88, "trend": 0.92, "steady": 1.0},
-    "tan": {"balance": 1.08, "trend": 0.89, "steady": 1.0},
+    "k": {"balance": 0.8, "trend": 0.92, "steady": 1.0},
+    "no3": {"balance": 0.63, "trend": 1.23, "steady": 1.0},
+    "ph": {"balance": 0.57, "trend": 1.11, "steady": 1.0},
+    "alk": {"balance": 0.87, "trend": 1.11, "steady": 1.0},
+    "no2": {"balance": 0.9, "trend": 0.92, "steady": 1.0},
+    "tan": {"balance": 1.05, "trend": 0.89, "steady": 1.0},
 }
 _UNKNOWN = {"balance": 1.1, "trend": 1.1, "steady": 1.0}
 
