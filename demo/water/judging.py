@@ -6,7 +6,7 @@ from apps.ahead.engine.backtest import HORIZONS, Case
 from demo.water.records import Record, facts_at, origins, record_of
 
 TUNING = range(1000, 1060)
-JUDGING = range(5000, 5060)
+JUDGING = range(8000, 8060)
 
 
 def cases(seeds: Iterable[int], count: int = 3) -> list[Case]:

@@ -13,11 +13,12 @@ from tests.ahead.loops import facts, read_from, seen
 
 
 def fitted(one, name):
-    """Median and spread of the logarithm of a parameter against the true one's scale."""
+    """Median of a parameter, spread of its logarithm, and the middle of the belief."""
     learnt = learn([one])
     params = params_of(ARRAYS, params_side_by_side(learnt.middles), learnt.deviations)
     values = np.log(getattr(params, name)[0])
-    return float(np.exp(np.median(values))), float(np.std(values))
+    before = float(getattr(learnt.middles[0], name))
+    return float(np.exp(np.median(values))), float(np.std(values)), before
 
 
 class TestFindsKnownFigures:
@@ -36,10 +37,10 @@ class TestFindsKnownFigures:
     )
     def test_near_and_surer_than_before(self, name, times):
         one, true = read_from({name: times})
-        middle, spread = fitted(one, name)
+        middle, spread, before = fitted(one, name)
         off = abs(np.log(middle / getattr(true, name)))
         assert spread < BELIEFS[name].spread
-        assert off < abs(np.log(times)) * 0.8  # nearer than the belief was
+        assert off < 0.9 * abs(np.log(before / getattr(true, name)))
         assert off < 2 * spread
 
     def test_the_unwritten_base(self):

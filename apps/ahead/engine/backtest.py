@@ -2,12 +2,16 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from apps.ahead.engine.hindcasts import facts_then, origins
 from apps.ahead.engine.outlooks import forecasts
 from apps.calc.ahead import baselines
+from apps.calc.ahead.drive import drive_of, gear_of
 from apps.calc.ahead.facts import LoopFacts, Observed
+from apps.calc.ahead.members import earlier_weights
 from apps.calc.ahead.outlook import Fan
+from apps.calc.ahead.priors import CONVERSION
 from apps.calc.ahead.scores import Score, score
 
 HORIZONS = (3, 7, 14, 28)
@@ -22,6 +26,28 @@ class Case:
 
     facts: LoopFacts
     later: tuple[Observed, ...]
+
+
+def cases_of(facts: LoopFacts, most: int = 6) -> list[Case]:
+    """Return the cases of a loop's own record: its last visits, and what was read after each.
+
+    Fish are as many as today and grown to their weight of then; temperatures are those that came.
+    """
+    drive, gear = drive_of(facts), gear_of(facts)
+    found = []
+    for day in origins(facts, most):
+        weights = earlier_weights(
+            facts, gear, drive.days[day - drive.first : -drive.first], CONVERSION
+        )
+        fish = tuple(
+            replace(group, weight_g=weight)
+            for group, weight in zip(facts.fish, weights, strict=True)
+        )
+        later = tuple(
+            replace(seen, day=seen.day - day) for seen in facts.observed if seen.day >= day
+        )
+        found.append(Case(replace(facts_then(facts, drive, day), fish=fish), later))
+    return found
 
 
 def nearest_horizon(day: float) -> int | None:

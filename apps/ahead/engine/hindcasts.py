@@ -15,7 +15,7 @@ from apps.ahead.engine.arrays import Array, chosen
 from apps.ahead.engine.forecasting import carried_on, read_off
 from apps.ahead.engine.learning import Learnt
 from apps.calc.ahead import baselines
-from apps.calc.ahead.drive import drive_of, gear_of
+from apps.calc.ahead.drive import Drive, drive_of, gear_of
 from apps.calc.ahead.facts import LoopFacts, Observed, Weather, as_known
 from apps.calc.ahead.priors import ERRORS
 from apps.calc.ahead.scores import Score, score
@@ -29,7 +29,7 @@ MEMBERS = 60
 Records = list[dict[str, dict[str, Score]]]  # by loop: measurand -> method -> score
 
 
-def origins(facts: LoopFacts) -> list[int]:
+def origins(facts: LoopFacts, most: int = MOST_ORIGINS) -> list[int]:
     """Return the days (below 0) that follow the last visits with readings after them."""
     by_day: dict[int, set[str]] = defaultdict(set)
     for seen in facts.observed:
@@ -38,7 +38,7 @@ def origins(facts: LoopFacts) -> list[int]:
     if not visits:
         return []
     found = [day + 1 for day in visits[:-1] if day - visits[0] >= LEAST_BEFORE and day < -4]
-    return found[-MOST_ORIGINS:]
+    return found[-most:]
 
 
 def records(learnt: Learnt, *, seed: int = 5) -> Records:
@@ -47,7 +47,7 @@ def records(learnt: Learnt, *, seed: int = 5) -> Records:
     pairs = sorted(learnt.stood)
     if not pairs:
         return found
-    then = [_then(learnt, row, day) for row, day in pairs]
+    then = [facts_then(learnt.facts[row], learnt.drives[row], day) for row, day in pairs]
     members = min(MEMBERS, learnt.water.tan.shape[1])
     stood = [learnt.stood[pair] for pair in pairs]
     course = carried_on(
@@ -73,11 +73,15 @@ def records(learnt: Learnt, *, seed: int = 5) -> Records:
     return found
 
 
-def _then(learnt: Learnt, row: int, day: int) -> LoopFacts:
-    drive, facts = learnt.drives[row], learnt.facts[row]
+def facts_then(facts: LoopFacts, drive: Drive, day: int) -> LoopFacts:
+    """Return what was known of a loop on a day, with the temperatures of the days after it."""
     usual = facts.weather[0] if facts.weather else Weather(20.0, 3.0, 0.0)
     weather = tuple(
-        Weather(drive.temps[day - drive.first + on], usual.et0_mm, usual.rain_mm)
+        Weather(
+            drive.temps[min(day - drive.first + on, len(drive.temps) - 1)],
+            usual.et0_mm,
+            usual.rain_mm,
+        )
         for on in range(REACH)
     )
     return as_known(facts, day, weather)

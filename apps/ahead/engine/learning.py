@@ -42,12 +42,13 @@ from apps.calc.ahead.members import (
 )
 from apps.calc.ahead.priors import BELIEFS, CONVERSION, ERRORS, FITTED
 from apps.calc.ahead.step import Gear, Params, Water
+from apps.calc.quantities import MEASURANDS
 
 MEMBERS = 200
 DOUBTFUL = 2.5  # standard deviations from which on a reading is a surprise
 WIDEST = 2.0  # times by which one surprise widens the members at most
 BEGIN_SPREAD = 0.5
-LEAST = 1e-3  # mg/L, below which nothing is told apart
+LEAST = 5e-3  # mg/L, below which nothing is told apart
 ON_A_LINE = frozenset({"ph", "do"})  # read as they are; all else by its logarithm
 IN_WATER = ("tan", "no2", "no3", "alk", "tds", "k", "ca")
 SPEAKS_OF: dict[str, tuple[str, ...]] = {
@@ -188,12 +189,18 @@ def _taught(
     for target in SPEAKS_OF[name]:
         logged = target in IN_WATER
         held = getattr(water, target) if logged else deviations[FITTED.index(target)]
-        values = np.log(held[rows]) if logged else held[rows]
+        # as coarse as what is foreseen: the gain of a finer one would overshoot
+        values = np.log(np.maximum(held[rows], LEAST)) if logged else held[rows]
         middle = values.mean(axis=1, keepdims=True)
         centred = (values - middle) * blown
         shared = (centred * away).mean(axis=1, keepdims=True)
         values = middle + centred + shared * (pull - less * away / (spread + noise))
-        held[rows] = np.exp(np.clip(values, -9.0, 9.0)) if logged else np.clip(values, -4.0, 4.0)
+        if logged:
+            held[rows] = np.clip(
+                np.exp(np.minimum(values, 10.0)), LEAST, 2 * MEASURANDS[target].high
+            )
+        else:
+            held[rows] = np.clip(values, -4.0, 4.0)
     return water, deviations
 
 

@@ -145,17 +145,15 @@ def earned_places(
     for fan in made.fans:
         record = own.get(fan.measurand, {})
         readings = baselines.recent(facts.observed, fan.measurand)
-        method = earned.best(fan.measurand, record, elsewhere) if readings else "balance"
+        bands: dict[str, list[baselines.Band] | None] = {}
+        if readings:
+            bands["steady"] = baselines.steady(fan.measurand, readings, fan.days)
+            bands["trend"] = baselines.trend(fan.measurand, readings, fan.days)
+        among = ["balance", *(name for name in ("trend", "steady") if bands.get(name))]
+        method = earned.best(fan.measurand, record, elsewhere, among)
         rate, judged = earned.stated(record, method)
-        bands = None
-        if method != "balance":
-            make = baselines.trend if method == "trend" else baselines.steady
-            bands = make(fan.measurand, readings, fan.days)
-            if bands is None:
-                method = "balance"
-                rate, judged = earned.stated(record, method)
-        if bands:
-            low, middle, high = zip(*bands, strict=True)
+        if chosen := bands.get(method):
+            low, middle, high = zip(*chosen, strict=True)
             fan = replace(fan, method=method, low=low, middle=middle, high=high)
         methods[fan.measurand] = method
         fans.append(replace(fan, hit_rate=rate, judged=judged))

@@ -20,8 +20,8 @@ Band = tuple[float, float, float]
 
 # Standard deviation of a fortnight's change: at least so many units, or a share of the level.
 WANDER: dict[str, tuple[float, float]] = {
-    "tan": (0.2, 0.45), "no2": (0.1, 0.45), "no3": (6.0, 0.15), "alk": (15.0, 0.25),
-    "ph": (0.25, 0.0), "do": (0.5, 0.0), "ec": (0.06, 0.08), "k": (10.0, 0.25),
+    "tan": (0.2, 0.45), "no2": (0.1, 0.45), "no3": (6.0, 0.15), "alk": (25.0, 0.4),
+    "ph": (0.4, 0.0), "do": (0.5, 0.0), "ec": (0.08, 0.1), "k": (10.0, 0.4),
     "ca": (10.0, 0.15), "nh3": (0.005, 0.6),
 }  # fmt: skip
 _FORTNIGHT = 14.0

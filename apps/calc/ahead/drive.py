@@ -26,6 +26,7 @@ MOST_HISTORY = 84
 WATER_FACTOR = 1.05  # open water against reference evapotranspiration (fao56)
 BED_FACTOR = 0.7  # a sheltered bed of leaves (common practice)
 HABIT_DAYS = 42
+STEERED = ("alk", "no3")  # potassium and calcium come along with these, whatever their level
 STEER = 0.06  # per day: what doses by habit bring back of a departure
 _UNSTEERED = (0.0,) * len(COMING)
 _USUAL_MAKE_UP = {"alk": 80.0, "tds": 200.0, "no3": 2.0, "k": 2.0, "ca": 30.0}
@@ -286,7 +287,7 @@ def _steered(facts: LoopFacts) -> frozenset[str]:
     """Return what people keep in place by doses: more where it falls short, less where it is high."""
     found = {
         name
-        for name in {dose.measurand for dose in facts.dosed}
+        for name in STEERED
         if _habit(((d.day, d.grams) for d in facts.dosed if d.measurand == name), HABIT_DAYS)
         and not any(d.day >= 1 for d in facts.dosed if d.measurand == name)
     }

@@ -12,7 +12,19 @@ from statistics import fmean
 from apps.calc.ahead.drive import Drive, usual_level
 from apps.calc.ahead.facts import LoopFacts
 from apps.calc.ahead.ops import Ops, Value
-from apps.calc.ahead.priors import BELIEFS, FITTED, GROWTH, PLAIN, STIRRED, TDS_PER_EC, medians
+from apps.calc.ahead.priors import (
+    AIRED,
+    BELIEFS,
+    BUFFERED,
+    FITTED,
+    GROWTH,
+    HALF,
+    LEAST_FIRST,
+    PLAIN,
+    STIRRED,
+    TDS_PER_EC,
+    medians,
+)
 from apps.calc.ahead.step import COMING, Day, Gear, Params, Water, advance, gases, renew
 from apps.calc.feed import tan_g_day
 
@@ -38,7 +50,11 @@ class Kept:
 
 
 def middle_of(facts: LoopFacts, gear: Gear, drive: Drive) -> Params:
-    """Return the middle of the belief of a loop fed as on day 0 and dosed as in the record."""
+    """Return the middle of the belief of a loop fed as on day 0 and dosed as in the record.
+
+    A filter is believed to be as strong as keeps the usual level: bacteria grow on what they are
+    fed, whatever the media.
+    """
     day = drive.at(0)
     fed = day.given
     if fed < 0:
@@ -52,11 +68,13 @@ def middle_of(facts: LoopFacts, gear: Gear, drive: Drive) -> Params:
     past = drive.days[: -drive.first] or drive.days[:1]
     come = fmean(one.coming[COMING.index("alk")] for one in past)
     leaving = fmean(one.leaving + one.renewed for one in past)
-    found = medians(gear, facts.media_area_m2, facts.aeration_per_day, made, come, leaving)
-    return found._replace(
-        usual_tan=max(0.05, usual_level(facts, "tan", found.usual_tan)),
-        usual_no2=max(0.02, usual_level(facts, "no2", found.usual_no2)),
-    )
+    found = medians(gear, facts.aeration_per_day, made, come, leaving)
+    tan = max(0.05, usual_level(facts, "tan", found.usual_tan))
+    no2 = max(0.02, usual_level(facts, "no2", found.usual_no2))
+    wanted = made / (AIRED * fmean(one.warmth for one in past))
+    first = max(LEAST_FIRST, wanted / BUFFERED * (HALF + tan) / tan)
+    second = max(LEAST_FIRST, wanted * (HALF + no2) / no2)
+    return found._replace(first=first, second=second, usual_tan=tan, usual_no2=no2)
 
 
 def params_of(ops: Ops, middle: Params, deviations: Deviations) -> Params:

@@ -20,7 +20,6 @@ class Belief:
     memory: float
 
 
-RATE_FIRST = 0.6  # g ammonia nitrogen per m2 and day at 20 °C
 SECOND_TO_FIRST = 1.5
 HALF = 1.0  # mg/L nitrogen
 UPTAKE = 0.4  # g nitrogen per m2 of bed and day
@@ -34,10 +33,12 @@ STRIPPING_TO_AERATION = 45.0 / 90.0
 CONVERSION = 1.5  # g feed per g gain
 CAPTURE, DECAY = 0.7, 0.15
 LEAST_CAPACITY = 1.6  # times the ammonia made: a loop that lives has grown what it needs
+LEAST_FIRST = 0.02  # g nitrogen a day, on walls and beds
+AIRED, BUFFERED = 0.9, 0.8  # share of its rate that usual oxygen and alkalinity leave a filter
 
 BELIEFS: dict[str, Belief] = {
     "first": Belief(0.6, 40.0),
-    "second": Belief(0.7, 60.0),
+    "second": Belief(0.7, 40.0),
     "half_first": Belief(0.4, 400.0),
     "half_second": Belief(0.4, 400.0),
     "uptake": Belief(0.6, 60.0),
@@ -52,20 +53,19 @@ BELIEFS: dict[str, Belief] = {
 FITTED = tuple(BELIEFS)
 # What moves the water itself beside all that: the deviation of the logarithm after a day.
 STIRRED: dict[str, float] = {
-    "tan": 0.20, "no2": 0.20, "no3": 0.02, "alk": 0.03, "tds": 0.02, "k": 0.10, "ca": 0.02,
+    "tan": 0.20, "no2": 0.20, "no3": 0.02, "alk": 0.03, "tds": 0.02, "k": 0.13, "ca": 0.02,
 }  # fmt: skip
 PLAIN = frozenset({"base"})  # not a logarithm
 
 
 def medians(
-    gear: Gear, media_m2: float, aeration: float | None, made_g_day: float, come_alk: float,
-    leaving: float,
+    gear: Gear, aeration: float | None, made_g_day: float, come_alk: float, leaving: float
 ) -> Params:  # fmt: skip
     """Return the middle of the belief of a loop that makes ``made_g_day`` ammonia nitrogen.
 
     ``come_alk``: mg/L/day of alkalinity with water and doses; ``leaving``: share of the water a day.
     """
-    first = max(RATE_FIRST * media_m2, LEAST_CAPACITY * made_g_day, 0.02)
+    first = max(LEAST_CAPACITY * made_g_day, LEAST_FIRST)
     air = aeration if aeration is not None else AERATION
     per = 1000 / gear.volume_l
     taken = gear.plants_m2 * UPTAKE * USUAL_NITRATE / (HALF_NITRATE + USUAL_NITRATE)
