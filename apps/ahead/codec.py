@@ -4,6 +4,8 @@ import math
 from dataclasses import asdict
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from apps.calc.ahead.members import Kept, Member
 from apps.calc.ahead.outlook import Crossing, Fan, Needs, Outlook, StockDay
 from apps.calc.ahead.step import Params, Water
@@ -26,8 +28,8 @@ def _plain(value: Any, where: str) -> Any:
         return [_plain(item, where) for item in value]
     if isinstance(value, float):
         if not math.isfinite(value):
-            message = f"{where}: a finite number is needed, not {value}"
-            raise ValueError(message)
+            message = _("%(where)s: a finite number is needed, not %(value)s")
+            raise ValueError(message % {"where": where, "value": value})
         return float(f"{value:.{DIGITS}g}")
     return value
 

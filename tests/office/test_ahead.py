@@ -9,6 +9,7 @@ from apps.ahead.models import LoopForecast
 from apps.calc.ahead.outlook import Crossing
 from apps.core.models import Job
 from apps.flows.ahead import forecasts_make
+from apps.visits.models import Visit
 from tests import factories
 from tests.ahead.conftest import read
 from tests.ahead.outlooks import fan, keep
@@ -186,3 +187,23 @@ def test_a_what_if_keeps_nothing(learnt: Desk) -> None:
 
 def test_without_a_forecast_nothing_can_be_asked(desk: Desk) -> None:
     assert "There is no forecast yet" in ask(desk, fewer="1").content.decode()
+
+
+def test_the_page_of_a_system_shows_what_comes_first(seen: Desk) -> None:
+    answer = seen.get("system", seen.built.system.pk)
+    assert answer.context["first"].code == "no2"
+    said = answer.content.decode()
+    assert "Ahead: Nitrite" in said
+    assert "may pass 0.5\u00a0mg/L around Mon 6 July" in said
+    keep(seen.built, crossings=())
+    said = seen.get("system", seen.built.system.pk).content.decode()
+    assert "No limit is in sight within six weeks that a forecast with a record would name." in said
+
+
+def test_due_tells_of_a_promise_that_comes_too_late(seen: Desk) -> None:
+    seen.booked(start=NOW + dt.timedelta(days=9))
+    keep(seen.built, crossings=(Crossing("no2", "above", 0.5, 2.0, 4.0, 8.0),))
+    said = seen.get("due").content.decode()
+    assert "The visit on Sat 20 June comes after that; it stays as promised" in said
+    Visit.objects.update(start=NOW + dt.timedelta(days=1), end=NOW + dt.timedelta(days=1, hours=1))
+    assert "comes after that" not in seen.get("due").content.decode()

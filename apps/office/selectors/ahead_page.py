@@ -13,7 +13,12 @@ from django.utils.translation import ngettext
 
 from apps.ahead.choices import Assumed, Method
 from apps.ahead.selectors import Kept
-from apps.calc.ahead.next_visit import first_crossing, has_earned
+from apps.calc.ahead.next_visit import (
+    crossings_that_count,
+    first_crossing,
+    has_earned,
+    still_to_come,
+)
 from apps.calc.ahead.outlook import Crossing, Fan
 from apps.catalogue.selectors import Catalogue
 from apps.core.dates import day_text
@@ -111,6 +116,31 @@ def _loop(
         needs=_needs(kept, visits) if kept else [],
         assumed=[str(Assumed(code).label) for code in kept.row.assumed] if kept else [],
     )  # fmt: skip
+
+
+def first_shown(
+    loops: Sequence[Loop],
+    lives: dict[UUID, LoopLife],
+    kept: dict[UUID, Kept],
+    catalogue: Catalogue,
+    now: dt.datetime,
+) -> FanShown | None:
+    """Return the fan whose limit may be passed first, of those that count: one query, or none."""
+    wanted = [
+        (first.soonest or 0.0, str(pk), first.measurand, one)
+        for pk, one in kept.items()
+        if (first := first_crossing(still_to_come(crossings_that_count(one.outlook))))
+    ]
+    if not wanted:
+        return None
+    _day, _pk, code, one = min(wanted, key=lambda item: item[:3])
+    life = lives.get(one.loop_id)
+    fan = next((fan for fan in one.outlook.fans if fan.measurand == code), None)
+    if life is None or fan is None:
+        return None
+    loop = next(loop for loop in loops if loop.pk == one.loop_id)
+    rows = readings_by([loop], now).get((loop.pk, code), [])
+    return _fan(one, fan, life, rows, catalogue)
 
 
 def _crosses(kept: Kept, measurand: str) -> bool:

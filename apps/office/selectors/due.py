@@ -192,7 +192,7 @@ def _line(
         urgency=_urgency(row),
         since=_since(row, now),
         size=size_words(list(system.loops.all())),
-        reasons=_reasons(row, catalogue),
+        reasons=[*_reasons(row, catalogue), *_too_late(row, visit)],
         readings=[brief_shown(item, catalogue) for item in latest[:LINES]],
         visit=visit,
         hours=hours_words(list(system.place.hours.all())),
@@ -203,6 +203,21 @@ def _reasons(row: DueRow, catalogue: Catalogue) -> list[str]:
     """Return the two reasons that weigh most, shortly; all of them stand on the system's page."""
     texts = [reason_text(reason, catalogue) for reason in row.reasons]
     return [first_sentences(text) for text in texts[:REASONS]]
+
+
+def _too_late(row: DueRow, visit: Visit | None) -> list[str]:
+    """Tell of a promised visit that comes after the day on which a limit may be passed."""
+    crossing = next((reason for reason in row.reasons if reason.code == "ahead"), None)
+    soonest = crossing.parameters.get("soonest") if crossing else None
+    if visit is None or soonest is None:
+        return []
+    start = timezone.localdate(visit.start)
+    if start <= dt.date.fromisoformat(soonest):
+        return []
+    return [
+        _("The visit on %(day)s comes after that; it stays as promised until you move it.")
+        % {"day": day_words(start)}
+    ]
 
 
 def _urgency(row: DueRow) -> str:

@@ -8,17 +8,20 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from apps.accounts.actors import office_of
+from apps.ahead.selectors import forecasts_of
 from apps.care.selectors import FIRM_TASKS
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
 from apps.core.csv_text import csv_answer
 from apps.incidents.selectors import incidents_at
+from apps.office.selectors import ahead_page as heading
 from apps.office.selectors import system_page as reads
 from apps.office.selectors import systems_list as lists
 from apps.office.selectors.due import areas, hours_words
 from apps.office.views.common import chosen, found, page_of
 from apps.systems.models import System
 from apps.systems.selectors import with_parts
+from apps.visits.selectors import lives_now
 from apps.visits.shown import sketch
 
 MOST_EVENTS = 200
@@ -73,9 +76,13 @@ def system(request: HttpRequest, pk: UUID) -> HttpResponse:
     tasks = reads.care_rows(actor, row, catalogue, on)
     most = MOST_EVENTS if request.GET.get("history") == "all" else reads.RECENT
     drawn = any(part["components"] for part in readings.sketch)
+    kept = forecasts_of(actor, row.pk)
+    lives = lives_now(row, loops, catalogue, on) if kept else {}
     context = {
         "system": row,
         "place": row.place,
+        "has_forecast": bool(kept),
+        "first": heading.first_shown(loops, lives, kept, catalogue, actor.at),
         "loops": loops,
         "sentence": reads.opening(readings, tasks, on),
         "wide": sketch(readings.sketch, layout="wide") if drawn else "",
