@@ -82,6 +82,12 @@ def test_what_is_past_already_is_left_to_the_readings(built: Built) -> None:
     assert LoopForecast.objects.get().next_visit == day(3)
 
 
+def test_what_is_more_likely_kept_than_passed_sends_nobody_yet(built: Built) -> None:
+    keep(built, crossings=(Crossing("no2", "above", 0.5, 2.0, None, None),))
+    assert Standing.objects.get(system=built.system).ahead_from is None
+    assert LoopForecast.objects.get().next_visit == day(3)
+
+
 def test_a_day_more_or_less_is_not_told(built: Built) -> None:
     keep(built)
     moved = (Crossing("no2", "above", 0.5, 20.0, 26.5, 36.0),)

@@ -19,8 +19,8 @@ from apps.calc.ahead.next_visit import (
     SOONEST_DAYS,
     crossings_that_count,
     first_crossing,
+    likely_to_come,
     next_visit_day,
-    still_to_come,
 )
 from apps.calc.ahead.outlook import Crossing, Outlook
 from apps.calc.quantities import MEASURANDS
@@ -141,14 +141,17 @@ def _dates_give(made: Sequence[Made], on: dt.date, at: dt.datetime) -> None:
 def _first_crossings(
     systems: dict[UUID, list[Made]], on: dt.date
 ) -> dict[UUID, tuple[dict[str, object], dt.date | None]]:
-    """Return the crossing that may come first in each system, held still against small moves."""
+    """Return the crossing that may come first in each system, held still against small moves.
+
+    What is more likely kept than passed puts no system on the due list.
+    """
     held = dict(Standing.objects.filter(system_id__in=list(systems)).values_list("pk", "ahead"))
     found: dict[UUID, tuple[dict[str, object], dt.date | None]] = {}
     for pk, loops in systems.items():
         seen = [
             (item.found, first)
             for item in loops
-            if (first := first_crossing(still_to_come(crossings_that_count(item.outlook))))
+            if (first := first_crossing(likely_to_come(crossings_that_count(item.outlook))))
         ]
         if not seen:
             found[pk] = ({}, None)

@@ -28,6 +28,11 @@ def crossings_that_count(outlook: Outlook) -> tuple[Crossing, ...]:
     return tuple(row for row in outlook.crossings if row.measurand in earned)
 
 
+def likely_to_come(crossings: Iterable[Crossing]) -> list[Crossing]:
+    """Return the crossings that are more likely than not within the forecast, and not past yet."""
+    return [row for row in still_to_come(crossings) if row.middle is not None]
+
+
 def still_to_come(crossings: Iterable[Crossing]) -> list[Crossing]:
     """Return the crossings that are not more likely past already: of those the readings tell."""
     return [row for row in crossings if row.middle is None or row.middle >= 1]

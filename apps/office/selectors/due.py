@@ -206,13 +206,12 @@ def _reasons(row: DueRow, catalogue: Catalogue) -> list[str]:
 
 
 def _too_late(row: DueRow, visit: Visit | None) -> list[str]:
-    """Tell of a promised visit that comes after the day on which a limit may be passed."""
+    """Tell of a promised visit that comes after the day on which a limit is most likely passed."""
     crossing = next((reason for reason in row.reasons if reason.code == "ahead"), None)
-    soonest = crossing.parameters.get("soonest") if crossing else None
-    if visit is None or soonest is None:
+    if visit is None or crossing is None or crossing.since is None:
         return []
     start = timezone.localdate(visit.start)
-    if start <= dt.date.fromisoformat(soonest):
+    if start <= crossing.since:
         return []
     return [
         _("The visit on %(day)s comes after that; it stays as promised until you move it.")
