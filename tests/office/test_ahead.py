@@ -205,5 +205,9 @@ def test_due_tells_of_a_promise_that_comes_too_late(seen: Desk) -> None:
     keep(seen.built, crossings=(Crossing("no2", "above", 0.5, 2.0, 4.0, 8.0),))
     said = seen.get("due").content.decode()
     assert "The visit on Sat 20 June comes after that; it stays as promised" in said
+    told = "a limit is most likely passed on Mon 15 June, before the visit on Sat 20 June"
+    assert told in said
     Visit.objects.update(start=NOW + dt.timedelta(days=1), end=NOW + dt.timedelta(days=1, hours=1))
-    assert "comes after that" not in seen.get("due").content.decode()
+    said = seen.get("due").content.decode()
+    assert "comes after that" not in said
+    assert "before the visit on" not in said

@@ -3,6 +3,7 @@
 import datetime as dt
 from dataclasses import dataclass
 from typing import Any
+from uuid import UUID
 
 from django.db.models import Exists, F, OuterRef, Prefetch, Q, Subquery
 from django.urls import reverse
@@ -10,6 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from apps.care.models import Standing
 from apps.core.models import Job
 from apps.core.scoping import Actor
 from apps.incidents.choices import Said, Stand
@@ -21,10 +23,10 @@ from apps.reports.choices import Delivery
 from apps.reports.models import Letter, Report, ReportVersion
 from apps.rounds.choices import OfferState
 from apps.rounds.models import TimesOffered
-from apps.visits.choices import Answer, Remark, State
-from apps.visits.models import Assignment, Phone, PhoneRemark, Visit
+from apps.visits.choices import HOLDING, Answer, Remark, State
+from apps.visits.models import Assignment, Phone, PhoneRemark, Sheet, Visit
 
-MOST = 12
+MOST, MOST_LOOKED_AT = 12, 200
 SOON = dt.timedelta(days=7)
 STALE = dt.timedelta(hours=12)
 ENDED_BY_ITSELF = (OfferState.LAPSED, OfferState.OVERTAKEN)
@@ -70,6 +72,7 @@ def waiting_for_us(actor: Actor) -> list[Waiting]:
     """Return what waits for the office, people first, then the longest: a fixed number of queries."""
     items = [*_reports(actor), *_corrections(actor), *_visits(actor), *_letters(actor)]
     items += [*_jobs(actor), *_alone(actor), *_phones(actor), *_brought(actor)]
+    items += _too_late(actor)
     return sorted(items, key=lambda item: (not item.person, item.since))
 
 
@@ -77,6 +80,41 @@ def _item(
     actor: Actor, since: dt.datetime, url: str, name: str, text: str, before: str = ""
 ) -> Waiting:
     return Waiting(since, age_words(since, actor.at), url, name, text, before)
+
+
+def _too_late(actor: Actor) -> list[Waiting]:
+    """Return promised visits that come after the day on which a limit is most likely passed.
+
+    A forecast moves no promise, so the office is told: one query.
+    """
+    coming = (
+        Sheet.objects.visible_to(actor)
+        .filter(system=OuterRef("system"), visit__state__in=HOLDING, visit__start__gte=actor.at)
+        .order_by("visit__start", "pk")
+    )
+    rows = (
+        Standing.objects.visible_to(actor)
+        .filter(ahead_from__isnull=False, system__active=True)
+        .annotate(
+            visit_pk=Subquery(coming.values("visit_id")[:1]),
+            visit_start=Subquery(coming.values("visit__start")[:1]),
+        )
+        .filter(visit_pk__isnull=False)
+        .select_related("system")
+        .order_by("ahead_from", "pk")[:MOST_LOOKED_AT]
+    )
+    items = []
+    for row in rows:
+        likely = row.ahead.get("middle")
+        start = timezone.localdate(row.visit_start)
+        if likely is None or start <= dt.date.fromisoformat(likely):
+            continue
+        text = _(": a limit is most likely passed on %(likely)s, before the visit on %(day)s") % {
+            "likely": day_words(dt.date.fromisoformat(likely)), "day": day_words(start),
+        }  # fmt: skip
+        url = reverse("office:visit", args=[UUID(str(row.visit_pk))])
+        items.append(_item(actor, row.computed_at or actor.at, url, row.system.name, text))
+    return items[:MOST]
 
 
 def _reports(actor: Actor) -> list[Waiting]:
