@@ -11,25 +11,26 @@ from apps.calc.species import Species, species_named
 Rules = Mapping[str, tuple[float, float]]
 
 FISH_MONTHS = 12
-FINGERLING_G = 20.0
+FINGERLING_G = 20.0  # as usually bought (common practice)
 BEDS_OF_ROOM = 0.5  # of the floor, the rest is tank and ways (common practice)
 GRAVEL_DEPTH_M, GRAVEL_VOIDS, GRAVEL_WET = 0.3, 0.45, 0.83  # the dry top leaves five sixths
-CHANNEL_L_M2 = 10.0
-NOVICE_KG_M3 = 15.0
+CHANNEL_L_M2 = 10.0  # a film of a centimetre (common practice)
+NOVICE_KG_M3 = 15.0  # the middle of 10 to 20 (FAO 589)
 FILTER_LOAD = 0.5  # share of a filter's capacity that is used (common practice)
 PEAK_AFTER_FEED = 1.4  # of the day's mean oxygen (common practice)
 AIR_MARGIN = (1.5, 2.0)
 AIR_CHOSEN = 0.12  # g oxygen an hour per L/min at 5 mg/L and 29 °C: the catalogue's own reckoning
 PIPES_MM = (21.2, 28.0, 36.0, 45.2, 57.0, 67.8)  # inner diameters of common pressure pipe
 MOST_VELOCITY = 1.0  # m/s in a pressure pipe (common practice)
-FITTINGS_K = 8.0
+FITTINGS_K = 8.0  # bends, valve, tee and outlet of a short rising pipe (common practice)
 CYCLES_H = (1.0, 3.0, 4.0)  # floods of a gravel bed: timer, usual, most
 RAFT_HOURS = (4.0, 2.0, 1.0)  # in which a raft's water is renewed
-SETTLER_DEPTH_M, LEAST_SETTLER_M = 0.8, 0.6
+SETTLER_DEPTH_M, LEAST_SETTLER_M = 0.8, 0.6  # (common practice)
 UPTAKE_N = {"leafy": 0.3, "fruiting": 0.6}  # g N/m2/day (computed from yields; assumption)
 AIR_WATTS = (0.6, 0.9, 1.2)  # W per L/min (common practice)
+# water 0.9 m deep; a full gravel bed 0.3 m deep with box and plants; raft water 0.3 m deep (computed)
 FLOOR_KG_M2 = {"tank": 900.0, "gravel_bed": 620.0, "raft": 300.0, "channel": 100.0}
-FULL_OXYGEN = 0.85  # of saturation, when the air stops
+FULL_OXYGEN = 0.85  # (common practice) of saturation, when the air stops
 
 
 def rough(value: float) -> float:

@@ -29,7 +29,9 @@ class ChartPoint:
 
 
 @dataclass(frozen=True, slots=True)
-class _Frame:
+class Frame:
+    """Where days and values stand in a chart, in its own units."""
+
     left: float
     right: float
     top: float
@@ -40,10 +42,12 @@ class _Frame:
     high: float
 
     def x(self, on: date) -> float:
+        """Return how far along a day stands."""
         days = max((self.final - self.first).days, 1)
         return self.left + (self.right - self.left) * (on - self.first).days / days
 
     def y(self, value: float) -> float:
+        """Return how far down a value stands."""
         return self.bottom - (self.bottom - self.top) * (value - self.low) / (self.high - self.low)
 
 
@@ -80,7 +84,7 @@ def line_chart(
     left = 8 + max(
         (text_width(format_plain(v, locale), _LABEL_SIZE) for v, _ in limits), default=20.0
     )
-    frame = _Frame(left + 6, width - _RIGHT, _TOP, height - _FOOT, first, final, low, high)
+    frame = Frame(left + 6, width - _RIGHT, _TOP, height - _FOOT, first, final, low, high)
     body = _ground(ink, frame, band, limits, band_word, locale)
     body += _days(ink, frame, date_text)
     body += _readings(ink, frame, shown, gap_days)
@@ -99,7 +103,7 @@ def _limits_in(band: BandLike, low: float, high: float) -> list[tuple[float, str
 
 def _ground(
     ink: Ink,
-    frame: _Frame,
+    frame: Frame,
     band: BandLike,
     limits: Sequence[tuple[float, str]],
     band_word: str,
@@ -126,7 +130,7 @@ def _ground(
     return out
 
 
-def _days(ink: Ink, frame: _Frame, date_text: Callable[[date], str]) -> str:
+def _days(ink: Ink, frame: Frame, date_text: Callable[[date], str]) -> str:
     """Four days at most on the axis: as many as stand apart."""
     axis = frame.bottom + 6
     out = ink.line("thin2", frame.left, axis, frame.right, axis)
@@ -145,7 +149,7 @@ def _days(ink: Ink, frame: _Frame, date_text: Callable[[date], str]) -> str:
     return out
 
 
-def _readings(ink: Ink, frame: _Frame, shown: Sequence[ChartPoint], gap_days: int) -> str:
+def _readings(ink: Ink, frame: Frame, shown: Sequence[ChartPoint], gap_days: int) -> str:
     places: list[tuple[float, float] | None] = []
     before: date | None = None
     for point in shown:

@@ -13,7 +13,7 @@ from datetime import date, timedelta
 
 from django.utils.safestring import SafeString
 
-from apps.core.drawing.chart import ChartPoint
+from apps.core.drawing.chart import ChartPoint, Frame
 from apps.core.drawing.ink import Ink, Palette, number
 from apps.core.drawing.measure import text_width
 from apps.core.drawing.scale import BandLike
@@ -47,24 +47,9 @@ class Passing:
 
 
 @dataclass(frozen=True, slots=True)
-class _Frame:
-    left: float
-    right: float
-    top: float
-    bottom: float
-    first: date
-    final: date
-    low: float
-    high: float
+class _Frame(Frame):
     size: float
     marked: tuple[float, ...]
-
-    def x(self, on: date) -> float:
-        days = max((self.final - self.first).days, 1)
-        return self.left + (self.right - self.left) * (on - self.first).days / days
-
-    def y(self, value: float) -> float:
-        return self.bottom - (self.bottom - self.top) * (value - self.low) / (self.high - self.low)
 
 
 def fan_chart(

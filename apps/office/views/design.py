@@ -7,6 +7,7 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
@@ -52,7 +53,7 @@ def design(request: HttpRequest, pk: UUID) -> HttpResponse:
             return redirect(system_url(row))
     context = {
         "place": place, "form": form, "naming": naming,
-        "trail": [(place.name, f"/places/{place.pk}/")],
+        "trail": [(place.name, reverse("office:place", args=[place.pk]))],
         "answer": _answer(*made, catalogue) if made else None,
     }  # fmt: skip
     refused = form.errors or (naming.is_bound and naming.errors)
