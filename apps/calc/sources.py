@@ -74,6 +74,8 @@ SOURCES: dict[str, Source] = {
         ("wilson1927", "Wilson 1927, J. Am. Stat. Assoc. 22:209-212", "memory"),
         ("student1908", "Student 1908, Biometrika 6:1-25; Cochran, Sampling Techniques", "memory"),
         ("sen1968", "Sen 1968, J. Am. Stat. Assoc. 63:1379-1389", "memory"),
+        ("mann1945", "Mann 1945, Econometrica 13:245-259", "memory"),
+        ("kendall1970", "Kendall 1970, Rank Correlation Methods, 4th edition, Griffin", "memory"),
         ("hampel1974", "Hampel 1974, J. Am. Stat. Assoc. 69:383-393", "memory"),
         ("nist", "NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17 and 6.3.2", "memory"),
         ("fieller1954", "Fieller 1954, J. R. Stat. Soc. B 16:175-185", "memory"),

@@ -1,6 +1,7 @@
 """Statistics by hand: quantiles, intervals, robust slope and outliers."""
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -135,6 +136,74 @@ def theil_sen(times: Sequence[float], values: Sequence[float]) -> tuple[float, f
         raise ValueError(message)
     slope = median(slopes)
     return slope, median(values) - slope * median(times)
+
+
+@dataclass(frozen=True)
+class Kendall:
+    """Kendall's rank correlation and the chance of one as strong where there is no trend."""
+
+    tau: float
+    p: float
+
+
+_EXACT_UP_TO = 33
+
+
+def kendall(times: Sequence[float], values: Sequence[float]) -> Kendall:
+    """Return Kendall's tau-b of values against times, and its two-sided p: the Mann–Kendall test.
+
+    Exact without ties up to 33 readings, else by the normal law with the variance for ties.
+    Readings that are all the same have tau 0 and p 1. Needs two readings; ValueError otherwise.
+    References: mann1945, kendall1970.
+
+    >>> found = kendall([0, 7, 14, 21, 28, 35, 42], [6.9, 6.85, 6.8, 7.9, 6.7, 6.66, 6.6])
+    >>> found.tau, found.p
+    (-0.7143, 0.0302)
+    """
+    count = len(values)
+    if len(times) != count or count < 2:
+        message = "times and values must be equally many, and at least two"
+        raise ValueError(message)
+    score = sum(
+        _sign(times[j] - times[i]) * _sign(values[j] - values[i])
+        for i, j in combinations(range(count), 2)
+    )
+    ties = [sorted(Counter(row).values()) for row in (times, values)]
+    pairs = count * (count - 1) // 2
+    open_pairs = [pairs - sum(t * (t - 1) // 2 for t in row) for row in ties]
+    if 0 in open_pairs:
+        return Kendall(0.0, 1.0)
+    tau = score / math.sqrt(open_pairs[0] * open_pairs[1])
+    if open_pairs == [pairs, pairs] and count <= _EXACT_UP_TO:
+        return Kendall(tau, _exact_kendall(count, (pairs - abs(score)) // 2))
+    deviation = math.sqrt(_kendall_variance(count, *ties))
+    return Kendall(tau, min(1.0, 2 * NormalDist().cdf(-abs(score) / deviation)))
+
+
+def _sign(value: float) -> int:
+    return (value > 0) - (value < 0)
+
+
+def _exact_kendall(count: int, inversions: int) -> float:
+    """Return twice the share of orders of ``count`` that have at most so many inversions."""
+    ways = [1]
+    for length in range(2, count + 1):
+        wider = [0] * (len(ways) + length - 1)
+        for have, number in enumerate(ways):
+            for more in range(length):
+                wider[have + more] += number
+        ways = wider
+    return min(1.0, 2 * sum(ways[: inversions + 1]) / math.factorial(count))
+
+
+def _kendall_variance(count: int, first: Sequence[int], second: Sequence[int]) -> float:
+    """Return the variance of Kendall's score, with ties of the sizes given in both rows."""
+    whole, fives = count * (count - 1), 2 * count + 5
+    spread = whole * fives - sum(t * (t - 1) * (2 * t + 5) for row in (first, second) for t in row)
+    twos = math.prod(sum(t * (t - 1) for t in row) for row in (first, second))
+    threes = math.prod(sum(t * (t - 1) * (t - 2) for t in row) for row in (first, second))
+    rest = threes / (9 * whole * (count - 2)) if count > 2 else 0.0
+    return spread / 18 + twos / (2 * whole) + rest
 
 
 def hampel_outliers(

@@ -152,6 +152,8 @@ POLICIES |= {
     "office:system": desk(pk="system"),
     "office:ahead": form(pk="system"),
     "office:what_if": desk(pk="system"),
+    "office:readings": desk(pk="system"),
+    "office:readings_csv": desk(pk="system"),
     **{f"office:{name}": form(pk="system") for name in (
         "system_edit", "book", "component_new", "flow_new", "plan_make", "plan_agreed", "task_new",
         "fish_stock", "treat", "plant_new",
