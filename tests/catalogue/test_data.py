@@ -7,6 +7,7 @@ import pytest
 import yaml
 
 from apps.calc.advice import RULES
+from apps.calc.commissioning.gate import CYCLE_TESTS, SAFETY, SKILLS_FIRST
 from apps.calc.judgement import NITRITE_SENSITIVE, TEMP_CONTEXTS
 from apps.calc.plausibility import to_base
 from apps.calc.quantities import MEASURANDS
@@ -56,7 +57,8 @@ def test_codes_are_unique(name):
 
 @pytest.mark.parametrize("name", [n for n in FILES if n not in ("cycling", "feeding")])
 def test_rows_of_a_file_have_the_same_fields(name):
-    optional = {"derived", "note", "overlaps", "waits", "no_feed_hours", "condition"}
+    optional = {"derived", "note", "overlaps", "waits", "no_feed_hours", "condition",
+                "counts_from", "day", "every_other"}  # fmt: skip
     first = set(rows(name)[0]) - optional
     for row in rows(name):
         assert set(row) - optional == first, row
@@ -168,9 +170,20 @@ def test_there_are_thirty_crops():
 
 
 # --- tasks
-def test_there_are_64_tasks():
-    assert len(rows("tasks")) == 64
-    assert len({row["ref"] for row in rows("tasks")}) == 64
+def test_there_are_64_tasks_that_come_round_and_25_of_the_first_weeks():
+    again = [row for row in rows("tasks") if row["rhythm"] != "first_weeks"]
+    assert len(again) == 64
+    assert len({row["ref"] for row in again}) == 64
+    assert len(rows("tasks")) == 64 + 25
+
+
+def test_the_client_is_shown_twelve_things():
+    skills = [row for row in rows("tasks") if row["code"].startswith("skill_")]
+    assert len(skills) == 12
+
+
+def test_the_gate_asks_for_tasks_that_exist():
+    assert {*CYCLE_TESTS, *SAFETY, *SKILLS_FIRST} <= codes("tasks")
 
 
 def test_tasks_name_only_what_exists():
@@ -193,6 +206,10 @@ def test_the_rhythm_of_a_task_is_whole():
         if row["rhythm"] == "interval":
             assert row["every_days"] >= 1
             assert 0 <= row["tolerance_days"] <= row["every_days"]
+        elif row["rhythm"] == "first_weeks":
+            assert row["counts_from"] in {"start", "ready"}
+            assert row["day"] >= 0
+            assert row["every_days"] is None
         else:
             assert row["rhythm"] in {"every_visit", "on_condition"}
             assert row["every_days"] is None
@@ -202,7 +219,7 @@ def test_the_rhythm_of_a_task_is_whole():
 
 def test_the_order_of_work_is_meters_water_fish_and_dirty_work_last():
     order = {row["code"]: row["order"] for row in rows("tasks")}
-    assert len(set(order.values())) == 64
+    assert len(set(order.values())) == len(order)
     meters = [v for k, v in order.items() if k.startswith("meters_")]
     feeding = order["fish_feed"]
     cleaning = [order[k] for k in ("settler_drain", "static_media_backflush", "bed_half_clean",

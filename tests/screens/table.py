@@ -54,6 +54,7 @@ RECIPE = (
     "&source_no3=2&source_ca=40&source_mg=8&salts=5Ca%28NO3%292.NH4NO3.10H2O&salts=KH2PO4"
     "&salts=MgSO4.7H2O&salts=K2SO4&salts=Fe-DTPA+11+%25&salts=MnSO4.H2O&salts=H3BO3"
 )
+FIRST_FISH = "?species=nile_tilapia&final_kg=12&weight_g=20&way=bag&water_ph=7.2&water_c=24"
 NOBODY = "00000000-0000-4000-8000-000000000009"
 
 
@@ -95,6 +96,7 @@ BAD = {
     "office:source_new": {"ph": "72", "on": "2031-01-01", "alkalinity_mg_l_caco3": "much"},
     "office:call_new": {"text": ""},
     "office:system_new": {"name": ""},
+    "office:first_weeks_start": {"temp_c": "60"},
     "office:system_edit": {"name": "", "started_on": "soon"},
     "office:book": {"technicians": "", "start": "25:00"},
     "office:component_new": {"litres": "lots", "name": ""},
@@ -259,6 +261,9 @@ def _more() -> list[Row]:
         _row("office:entry_edit", "met", sent={"rev": "999", "die_low": "9"}, status=422, says=".todo-pen"),
         _row("office:ahead", "empty", of="bare"),
         _row("office:readings", "empty", of="bare"),
+        _row("office:first_weeks", "fish", query=FIRST_FISH),
+        _row("office:first_weeks", "error", query=FIRST_FISH + "&water_c=99", status=422, says=".field-error"),
+        _row("office:first_weeks", "empty", of="bare"),
         _row("office:what_if", "answer", query="?fewer=3&warmer_c=4&warm_days=7&pump_hours=3&pump_temp_c=31"),
         _row("office:what_if", "error", query="?warmer_c=99", status=422, says=".field-error"),
         _row("office:what_if", "empty", of="bare"),

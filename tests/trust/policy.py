@@ -153,6 +153,8 @@ POLICIES |= {
     "office:ahead": form(pk="system"),
     "office:what_if": desk(pk="system"),
     "office:readings": desk(pk="system"),
+    "office:first_weeks": desk(pk="system"),
+    "office:first_weeks_start": form(pk="system"),
     "office:readings_csv": desk(pk="system"),
     **{f"office:{name}": form(pk="system") for name in (
         "system_edit", "book", "component_new", "flow_new", "plan_make", "plan_agreed", "task_new",

@@ -27,6 +27,7 @@ MODES = {
     "every_visit": Mode.EVERY_VISIT,
     "on_condition": Mode.CONDITION,
 }
+ANCHORED = (Mode.AFTER_DONE, Mode.ONCE, Mode.CALENDAR)
 
 
 @transaction.atomic
@@ -61,26 +62,33 @@ def tasks_from_catalogue(
     anchor: dt.date,
 ) -> list[CareTask]:
     """Return unsaved tasks for what the system is made of; client tasks are among them."""
+    kinds = kinds_of(system, components, has_fish=has_fish, has_plants=has_plants)
+    return [
+        from_template(system, code, template, MODES[template["rhythm"]], anchor)
+        for code, template in catalogue.of(EntryKind.TASK).items()
+        if template["rhythm"] in MODES and applies(template, kinds)
+    ]
+
+
+def kinds_of(
+    system: System, components: Iterable[Component], *, has_fish: bool, has_plants: bool
+) -> set[str]:
+    """Return the words that templates name what a system is made of by."""
     kinds = {component.kind for component in components}
-    if has_fish:
-        kinds.add("fish")
-    if has_plants:
-        kinds.add("plants")
-    if system.kind == "decoupled":
-        kinds.add("decoupled")
-    tasks = []
-    for code, template in catalogue.of(EntryKind.TASK).items():
-        needs = template.get("needs") or []
-        if needs and not kinds.intersection(needs):
-            continue
-        mode = MODES[template["rhythm"]]
-        tasks.append(_from_template(system, code, template, mode, anchor))
-    return tasks
+    told = {"fish": has_fish, "plants": has_plants, "decoupled": system.kind == "decoupled"}
+    return kinds | {word for word, holds in told.items() if holds}
 
 
-def _from_template(
-    system: System, code: str, template: dict[str, Any], mode: str, anchor: dt.date
+def applies(template: Mapping[str, Any], kinds: set[str]) -> bool:
+    """Tell whether a template is for a system of these kinds."""
+    needs = template.get("needs") or []
+    return not needs or bool(kinds.intersection(needs))
+
+
+def from_template(
+    system: System, code: str, template: Mapping[str, Any], mode: str, anchor: dt.date
 ) -> CareTask:
+    """Return an unsaved task of a template; `anchor`: the day that it counts from, or comes on."""
     slack = int(template.get("tolerance_days") or 0)
     people = template["who"]
     who = next(
@@ -92,7 +100,7 @@ def _from_template(
         mode=mode,
         every_n=max(1, int(template.get("every_days") or 1)),
         unit="day",
-        anchor=anchor if mode == Mode.AFTER_DONE else None,
+        anchor=anchor if mode in ANCHORED else None,
         condition=template.get("condition") or {},
         early_min_days=slack,
         early_max_days=slack,

@@ -86,15 +86,23 @@ def plan_agreed(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 
 def _make(actor: Actor, system: System) -> Any:
+    return plan_make(
+        system=system, catalogue=catalogue_current(), anchor=clock.today(), at=actor.at,
+        **made_of(actor, system),
+    )  # fmt: skip
+
+
+def made_of(actor: Actor, system: System) -> dict[str, Any]:
+    """Return what plans are made from: a system's parts, and whether it has fish and plants."""
     parts = list(_parts(actor, system))
     loops = list(_loops(actor, system).values_list("pk", flat=True))
     today = clock.today()
     has_plants = bool(plantings_now(loops, today)) or any(part.kind in BEDS for part in parts)
-    return plan_make(
-        system=system, catalogue=catalogue_current(), components=parts,
-        has_fish=bool(fish_now(loops, today)) or any(part.kind == "tank" for part in parts),
-        has_plants=has_plants and system.kind != "fish_only", anchor=today, at=actor.at,
-    )  # fmt: skip
+    return {
+        "components": parts,
+        "has_fish": bool(fish_now(loops, today)) or any(part.kind == "tank" for part in parts),
+        "has_plants": has_plants and system.kind != "fish_only",
+    }
 
 
 def _parts(actor: Actor, system: System) -> Any:

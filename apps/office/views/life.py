@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods
 from apps.accounts.actors import office_of
 from apps.batches import services
 from apps.batches.models import FishBatch, Picking, Planting, Treatment
+from apps.care.models import CareTask
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
 from apps.core.scoping import Actor
@@ -72,6 +73,10 @@ def fish_stock(request: HttpRequest, pk: UUID) -> HttpResponse:
             messages.success(request, _("The fish are noted."))
             return redirect(system_url(system, "fish"))
     lead = _("Permits and local rules on species come first.")
+    if CareTask.objects.filter(system=system, code="fish_first", next_due__isnull=False).exists():
+        lead += " " + _(
+            "What stands in the way of the first fish is on the page of the first weeks."
+        )
     return _page(request, form, system, "fish", _("Stock fish"), _("Note them"), lead=lead)
 
 

@@ -1,0 +1,1 @@
+"""Bringing a new system in: the curve to expect, the gate before the first fish, stages of stocking."""

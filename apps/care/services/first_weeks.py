@@ -1,0 +1,79 @@
+"""The care plan of a new system's first weeks: tasks that come once, and the tests until it is ready."""
+
+import datetime as dt
+from typing import Any
+
+from django.db import transaction
+
+from apps.accounts.services import audit
+from apps.calc.advice.cycling import ready_day
+from apps.calc.commissioning.curve import WITHIN
+from apps.care.choices import Mode
+from apps.care.models import CareTask, Standing
+from apps.care.services.asking import visit_days_ask
+from apps.care.services.rules import dates_set
+from apps.care.services.standing import standing_refresh_dates
+from apps.care.services.tasks import applies, from_template, kinds_of
+from apps.catalogue.choices import EntryKind
+from apps.catalogue.selectors import Catalogue
+from apps.core.bulk import rows_insert
+from apps.core.scoping import Actor
+from apps.systems.models import Component, System
+
+FIRST_WEEKS = "first_weeks"
+
+
+def ready_on(started: dt.date, temp_c: float) -> dt.date:
+    """Return the day on which a filter that is dosed from the third day on may be ready."""
+    return started + dt.timedelta(days=3 + round(ready_day(temp_c)))
+
+
+@transaction.atomic
+def first_weeks_make(
+    *,
+    system: System,
+    catalogue: Catalogue,
+    components: list[Component],
+    has_fish: bool,
+    has_plants: bool,
+    started: dt.date,
+    temp_c: float,
+    by: Actor,
+    at: dt.datetime,
+) -> list[CareTask]:
+    """Add the tasks of the first weeks, from the day on which the system is filled.
+
+    ``temp_c``: of the water while the filter comes in [°C]. Tasks that were ever in the plan stay
+    as they are: a second call adds what is missing.
+    """
+    kinds = kinds_of(system, components, has_fish=has_fish, has_plants=has_plants)
+    ready = ready_on(started, temp_c)
+    held = set(CareTask.objects.filter(system=system).values_list("code", flat=True))
+    tasks = [
+        _task(system, code, template, started, ready)
+        for code, template in catalogue.of(EntryKind.TASK).items()
+        if template["rhythm"] == FIRST_WEEKS and code not in held and applies(template, kinds)
+    ]
+    for task in tasks:
+        dates_set(task, at)
+    rows_insert(tasks)
+    Standing.objects.get_or_create(system=system)
+    standing_refresh_dates([system.pk], at)
+    visit_days_ask([system.place_id], at)
+    audit(at=at, by=by, verb="first weeks planned", kind="system", object_id=system.pk,
+          change={"started": started.isoformat(), "temp_c": temp_c})  # fmt: skip
+    return tasks
+
+
+def _task(
+    system: System, code: str, template: dict[str, Any], started: dt.date, ready: dt.date
+) -> CareTask:
+    base = ready if template["counts_from"] == "ready" else started
+    anchor = base + dt.timedelta(days=int(template["day"]))
+    every = template.get("every_other")
+    if not every:
+        return from_template(system, code, template, Mode.ONCE, anchor)
+    task = from_template(system, code, template, Mode.CALENDAR, anchor)
+    last = started + (ready - started) * (1 + WITHIN)
+    task.rrule = f"FREQ=DAILY;INTERVAL={every};COUNT={1 + (last - anchor).days // int(every)}"
+    return task
