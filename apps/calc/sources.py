@@ -96,6 +96,11 @@ SOURCES: dict[str, Source] = {
             "CRC Handbook of Chemistry and Physics, solubility of inorganic compounds",
             "memory",
         ),
+        (
+            "harrington_minges1954",
+            "Harrington & Minges 1954, Vegetable seed germination, through Knott's Handbook",
+            "read",
+        ),
         ("chemistry", "Stoichiometry with IUPAC standard atomic weights", "computed"),
         ("geometry", "Geometry of the solid", "computed"),
         (

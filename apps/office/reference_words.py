@@ -32,7 +32,8 @@ LABELS: dict[str, Promise] = {
     "skip": _("reasons beside the usual"), "done_when": _("done when"), "caution": _("caution"),
     "needs": _("where there is"), "loop": _("loop"), "order": _("place in the order of work"),
     "preparation": _("the client prepares"), "readings": _("readings"),
-    "no_feed_hours": _("no feed before, hours"), "part": _("part"),
+    "counts_from": _("counts from"),
+    "every_other": _("until then every so many days"), "no_feed_hours": _("no feed before, hours"), "part": _("part"),
     "subject": _("about"), "if": _("if"), "cause": _("because"), "action": _("then"),
     "urgency": _("how soon"), "recheck_hours": _("look again after, hours"),
     "cautions": _("cautions"), "priority": _("priority, the smaller goes first"),
@@ -74,7 +75,7 @@ FIXED = frozenset(
     {
         "code", "ref", "kind", "source", "source_kind", "measurand", "context", "name", "title",
         "part", "state", "scientific_name", "temp_context", "group", "loop", "rhythm", "unit",
-        "derived", "subject", "criticality", "includes", "urgency", "who", "type", "about",
+        "derived", "subject", "criticality", "includes", "urgency", "counts_from", "who", "type", "about",
     }
 )  # fmt: skip
 HIDDEN = frozenset({"code", "kind", "source", "source_kind", "name", "title", "position"})

@@ -54,6 +54,7 @@ RECIPE = (
     "&source_no3=2&source_ca=40&source_mg=8&salts=5Ca%28NO3%292.NH4NO3.10H2O&salts=KH2PO4"
     "&salts=MgSO4.7H2O&salts=K2SO4&salts=Fe-DTPA+11+%25&salts=MnSO4.H2O&salts=H3BO3"
 )
+SOWING = "?crop=lettuce_loose_leaf&heads=20&first=2026-06-15&temp_c=29&area_m2=2"
 FIRST_FISH = "?species=nile_tilapia&final_kg=12&weight_g=20&way=bag&water_ph=7.2&water_c=24"
 NOBODY = "00000000-0000-4000-8000-000000000009"
 
@@ -261,6 +262,9 @@ def _more() -> list[Row]:
         _row("office:entry_edit", "met", sent={"rev": "999", "die_low": "9"}, status=422, says=".todo-pen"),
         _row("office:ahead", "empty", of="bare"),
         _row("office:readings", "empty", of="bare"),
+        _row("office:sowings", "answer", query=SOWING),
+        _row("office:sowings", "error", query=SOWING + "&age_years=old", status=422, says=".field-error"),
+        _row("office:sowings", "empty", of="bare"),
         _row("office:first_weeks", "fish", query=FIRST_FISH),
         _row("office:first_weeks", "error", query=FIRST_FISH + "&water_c=99", status=422, says=".field-error"),
         _row("office:first_weeks", "empty", of="bare"),

@@ -153,6 +153,7 @@ POLICIES |= {
     "office:ahead": form(pk="system"),
     "office:what_if": desk(pk="system"),
     "office:readings": desk(pk="system"),
+    "office:sowings": desk(pk="system"),
     "office:first_weeks": desk(pk="system"),
     "office:first_weeks_start": form(pk="system"),
     "office:readings_csv": desk(pk="system"),

@@ -73,7 +73,8 @@ def fish_stock(request: HttpRequest, pk: UUID) -> HttpResponse:
             messages.success(request, _("The fish are noted."))
             return redirect(system_url(system, "fish"))
     lead = _("Permits and local rules on species come first.")
-    if CareTask.objects.filter(system=system, code="fish_first", next_due__isnull=False).exists():
+    gated = CareTask.objects.visible_to(actor).filter(system=system, code="fish_first")
+    if gated.filter(next_due__isnull=False).exists():
         lead += " " + _(
             "What stands in the way of the first fish is on the page of the first weeks."
         )
