@@ -7,7 +7,7 @@ import pytest
 from django.db.models import Count
 
 from apps.accounts.models import User
-from apps.accounts.services import token_user
+from apps.accounts.services import token_held
 from apps.advice.models import Advice
 from apps.advice.services import sheet_assess, sheet_signs, standing_refresh
 from apps.batches.models import HarvestHold
@@ -221,7 +221,9 @@ def test_logins_last_and_are_made_anew_when_lost(firm, tmp_path):
     for row in first["users"]:
         user = User.objects.get(pk=row["id"])
         assert user.check_password(row["password"])
-        assert token_user(row["token"]) == user
+        token = token_held(row["token"])
+        assert token is not None
+        assert token.user == user
     path.unlink()
     second = loading.load_if_empty(tmp_path, said.append)
     assert second["users"][0]["password"] != first["users"][0]["password"]
