@@ -163,15 +163,16 @@ def _finding_errors(
 
     errors = []
     if not row.sign and not row.text:
-        errors.append(error("text", "", "say what was seen, or choose a sign"))
+        errors.append(error("text", "", _("say what was seen, or choose a sign")))
     if row.sign and ground.catalogue.get(EntryKind.SIGN, row.sign) is None:
         known = list(ground.catalogue.of(EntryKind.SIGN))
-        errors.append(error("sign", row.sign, f"{row.sign!r} is not known", allowed=known))
+        said = _("%(value)s is not known") % {"value": repr(row.sign)}
+        errors.append(error("sign", row.sign, said, allowed=known))
     if row.component_id and row.component_id not in parts:
-        errors.append(error("component", str(row.component_id), "not part of this system"))
+        errors.append(error("component", str(row.component_id), _("not part of this system")))
     unknown = [pk for pk in row.photo_ids if pk not in photos]
     if unknown:
-        errors.append(error("photo_ids", unknown[0], "not uploaded to this sheet"))
+        errors.append(error("photo_ids", unknown[0], _("not uploaded to this sheet")))
     return errors
 
 
