@@ -7,23 +7,23 @@ from rest_framework.authentication import BaseAuthentication, SessionAuthenticat
 from rest_framework.exceptions import AuthenticationFailed
 from rest_framework.request import Request
 
-from apps.accounts.models import User
-from apps.accounts.services import token_user
+from apps.accounts.models import AccessToken, User
+from apps.accounts.services import token_held
 
 
 class TokenAuthentication(BaseAuthentication):
     """`Authorization: Bearer <token>`."""
 
-    def authenticate(self, request: Request) -> tuple[User, str] | None:
-        """Return the token's user; None where no token is sent. Raises AuthenticationFailed."""
+    def authenticate(self, request: Request) -> tuple[User, AccessToken] | None:
+        """Return user and token; None where no token is sent. Raises AuthenticationFailed."""
         header = request.headers.get("Authorization", "")
         scheme, _space, token = header.partition(" ")
         if scheme.lower() != "bearer":
             return None
-        user = token_user(token.strip())
-        if user is None:
+        held = token_held(token.strip())
+        if held is None:
             raise AuthenticationFailed(_("The token is unknown or revoked."))
-        return user, "token"
+        return held.user, held
 
     def authenticate_header(self, request: Request) -> str:
         """Return what a 401 names."""

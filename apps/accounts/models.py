@@ -95,7 +95,7 @@ class User(AbstractUser):
 
 
 class AccessToken(models.Model):
-    """A key for the API; only its hash is kept."""
+    """A key for the API; only its hash is kept. `phone`: the mark of the one that it works on."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="tokens")
@@ -103,6 +103,7 @@ class AccessToken(models.Model):
     digest = models.CharField(max_length=64, unique=True)
     made_at = models.DateTimeField()
     revoked_at = models.DateTimeField(null=True, blank=True)
+    phone = models.UUIDField(null=True, blank=True)
 
     scope: ClassVar[Scope] = Scope(own="user_id")
     objects = ScopedQuerySet.as_manager()

@@ -97,16 +97,20 @@ def token_issue(*, user: User, name: str, at: dt.datetime) -> str:
     return token
 
 
-def token_user(token: str) -> User | None:
-    """Return the active user that the token belongs to, or None."""
-    row = (
+def token_held(token: str) -> AccessToken | None:
+    """Return the row of a token that stands and whose user is active, or None."""
+    return (
         AccessToken.objects.filter(
             digest=digest_of(token), revoked_at__isnull=True, user__is_active=True
         )
         .select_related("user")
         .first()
     )
-    return row.user if row else None
+
+
+def token_note_phone(*, token: AccessToken, phone: UUID) -> None:
+    """Note on which phone a token works: the first that was heard from with it, and no other."""
+    AccessToken.objects.filter(pk=token.pk, phone__isnull=True).update(phone=phone)
 
 
 @transaction.atomic

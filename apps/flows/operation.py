@@ -7,7 +7,7 @@ from uuid import UUID
 
 from django.db import transaction
 from django.db.models import QuerySet
-from django.http import Http404
+from django.http import Http404, HttpRequest
 from django.utils.dateparse import parse_date, parse_datetime
 from django.utils.translation import gettext as _
 from rest_framework.exceptions import ParseError
@@ -17,19 +17,25 @@ from rest_framework.views import APIView
 
 from apps.accounts.actors import actor_of
 from apps.accounts.choices import Role
+from apps.accounts.models import AccessToken
 from apps.accounts.services import fingerprint, key_begin, key_finish
 from apps.core.exceptions import Forbidden, Invalid, StaleVersion, VersionMissing
 from apps.core.scoping import Actor
 from apps.visits.services.answers import BadAnswer, words
+from apps.visits.services.phones import phone_admit
 
 MAX_LIMIT = 500
 PAGING = frozenset({"limit", "offset", "format"})
+# where the session keeps the mark of the phone that it is on
+PHONE = "phone"
 
 
 class Operation(APIView):
     """A view of the API; knows who asks."""
 
     filters: frozenset[str] = frozenset()
+    # whether a phone that was cut off may still ask
+    open_when_cut_off = False
 
     @property
     def actor(self) -> Actor:
@@ -45,8 +51,14 @@ class Operation(APIView):
         return self.actor
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
-        """Refuse a parameter that nobody reads: a filter that is ignored is a wrong answer."""
+        """Refuse a phone that is cut off, and a parameter that nobody reads.
+
+        A filter that is ignored is a wrong answer.
+        """
         super().initial(request, *args, **kwargs)
+        held = self.phone_held()
+        if held is not None and not self.open_when_cut_off:
+            phone_admit(held)
         unknown = set(request.query_params) - self.filters - PAGING
         if unknown:
             known = ", ".join(sorted(self.filters | {"limit", "offset"}))
@@ -54,6 +66,19 @@ class Operation(APIView):
                 _("unknown filter %(value)s; known are: %(known)s")
                 % {"value": repr(sorted(unknown)[0]), "known": known}
             )
+
+    def phone_held(self) -> UUID | None:
+        """Return the mark of the phone that this token or session is on, None where it is on none."""
+        token = self.request.auth
+        if isinstance(token, AccessToken):
+            return token.phone
+        return session_phone(self.request._request)
+
+
+def session_phone(request: HttpRequest) -> UUID | None:
+    """Return the mark of the phone that a session is on, None where it is on none."""
+    held = request.session.get(PHONE)
+    return UUID(held) if held else None
 
 
 def found(rows: QuerySet[Any], pk: UUID) -> Any:

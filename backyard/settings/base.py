@@ -68,6 +68,7 @@ MIDDLEWARE = [
     "apps.core.middleware.SafeHeadersMiddleware",
     "apps.accounts.middleware.RoleMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "apps.field.middleware.CutOffMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
 ]

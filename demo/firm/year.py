@@ -27,6 +27,7 @@ from demo.firm.care import plan_of, tasks_of
 from demo.firm.diary import Appointment, diary
 from demo.firm.keys import chance, key
 from demo.firm.people import HOMES
+from demo.firm.phones import phones
 from demo.firm.plants import crops_of
 from demo.firm.post import answered, calls_of, letters_of, released_at, steps_of
 from demo.firm.rows import Estate, Works, estate_of, life_of, works_of
@@ -58,6 +59,8 @@ class Year:
     calls: list[CallNote] = field(default_factory=list)
     made: Made = field(default_factory=Made)
     waiting: list[Visit] = field(default_factory=list)
+    # visit -> the technician who filled its sheets
+    authors: dict[UUID, UUID] = field(default_factory=dict)
 
     @property
     def first(self) -> Iterator[list[models.Model]]:
@@ -81,6 +84,7 @@ class Year:
             [Standing(system=w.system) for w in works], self.visits, self.assignments, self.steps,
             self.made.sheets, self.made.lines, self.made.readings, self.made.findings,
             self.made.completions, self.reports, self.letters, self.deliveries, self.calls,
+            *phones(self.visits, self.authors, self.made, self.people),
         ]  # fmt: skip
         yield from groups
 
@@ -188,7 +192,9 @@ def _visit(year: Year, row: Appointment, office: str, at: dt.datetime) -> None:
                 start=row.start, end=row.end, holds=holds,
             )
         )  # fmt: skip
-    technician = f"technician:{year.people[row.people[0]].pk}"
+    author = year.people[row.people[0]].pk
+    year.authors[visit.pk] = author
+    technician = f"technician:{author}"
     year.steps += steps_of(row, visit, office, technician)
     letters, deliveries = letters_of(row, visit, estate, year.today)
     year.letters += letters

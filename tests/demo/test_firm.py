@@ -7,7 +7,7 @@ import pytest
 from django.db.models import Count
 
 from apps.accounts.models import User
-from apps.accounts.services import token_user
+from apps.accounts.services import token_held
 from apps.advice.models import Advice
 from apps.advice.services import sheet_assess, sheet_signs, standing_refresh
 from apps.batches.models import HarvestHold
@@ -19,16 +19,28 @@ from apps.clients.models import Client, Contact, Place
 from apps.core.models import Job
 from apps.core.scoping import system as system_actor
 from apps.flows.rounds import plan_now
+from apps.office.selectors.phones import phones_of
 from apps.reports.models import Letter, Report, ReportVersion
 from apps.rounds.models import Crew, PlanningSettings, WorkingHours
 from apps.rounds.planning.effort import Effort
 from apps.systems.models import Component, System
 from apps.visits.choices import Answer, State
-from apps.visits.models import Assignment, Finding, Photo, Reading, Sheet, Visit
+from apps.visits.models import (
+    Assignment,
+    Finding,
+    Operation,
+    Photo,
+    Reading,
+    Sheet,
+    Value,
+    Visit,
+)
 from apps.visits.selectors import readings_counting
+from apps.visits.services.answers import check
 from apps.visits.services.booking import times_check
 from apps.visits.services.judging import readings_judge
 from apps.visits.services.projection import ground_of
+from apps.visits.services.typed import typed_sheets
 from demo import loading
 
 pytestmark = pytest.mark.django_db
@@ -221,8 +233,42 @@ def test_logins_last_and_are_made_anew_when_lost(firm, tmp_path):
     for row in first["users"]:
         user = User.objects.get(pk=row["id"])
         assert user.check_password(row["password"])
-        assert token_user(row["token"]) == user
+        token = token_held(row["token"])
+        assert token is not None
+        assert token.user == user
     path.unlink()
     second = loading.load_if_empty(tmp_path, said.append)
     assert second["users"][0]["password"] != first["users"][0]["password"]
     assert User.objects.get(username="ana").check_password(second["users"][1]["password"])
+
+
+def test_the_office_sees_phones_with_their_last_visits_and_one_gap(firm):
+    """What a phone counted is here row by row; only the lost answers are missing."""
+    office = system_actor("test", firm.at)
+    shown = phones_of(office)
+    assert shown[0].phone.user.username == "marek"
+    assert {row.phone.user.username for row in shown[1:]} == {"ana", "marek"}
+    assert [len(row.loud) for row in shown] == [1, 0, 0]
+    assert "4 answers that it counted never arrived here." in shown[0].loud
+    assert all(row.phone.last_at <= firm.at for row in shown)
+    assert not any(row.waits for row in shown)
+    for row in shown:
+        own = Operation.objects.filter(device=str(row.phone.pk))
+        assert own.count() > 100
+        visits = Visit.objects.filter(operations__in=own).distinct()
+        assert {visit.state for visit in visits} <= {State.WRITTEN_UP, State.REPORTED}
+        assert max(visits.values_list("finished_at", flat=True)) <= row.phone.last_at
+
+
+def test_what_came_by_phone_is_what_the_sheets_say(firm):
+    values = Value.objects.select_related("sheet")
+    for value in values.iterator():
+        assert check(value.path, value.value) == (value.path, value.value)
+    by_sheet = typed_sheets(values)
+    for sheet in Sheet.objects.filter(pk__in=by_sheet):
+        typed = by_sheet[sheet.pk]
+        lines = {row.pk: row.outcome for row in sheet.lines.exclude(outcome="")}
+        assert {pk: row["outcome"] for pk, row in typed.lines.items()} == lines
+        found = {row.pk: row.value for row in sheet.readings.filter(corrects__isnull=True)}
+        assert set(typed.readings) == set(found)
+        assert set(typed.findings) == set(sheet.findings.values_list("pk", flat=True))

@@ -87,6 +87,17 @@ def test_a_gap_in_the_count_stands_out_unless_a_refusal_explains_it(
     assert "1 answer that it counted never arrived here." in page_text(desk.get("phone", held.pk))
 
 
+def test_where_something_is_lost_nothing_says_that_all_arrived(desk: Desk) -> None:
+    held = phone(desk, last_seq=4)
+    for page in (desk.get("phones"), desk.get("phone", held.pk)):
+        text = page_text(page)
+        assert "4 answers that it counted never arrived here." in text
+        assert "Everything has arrived" not in text
+    Phone.objects.update(last_seq=0)
+    assert "Everything has arrived" in page_text(desk.get("phones"))
+    assert "Everything has arrived." in page_text(desk.get("phone", held.pk))
+
+
 def test_a_refused_mark_that_was_used_twice_hides_no_gap(desk: Desk, visit: Visit) -> None:
     held = phone(desk)
     path = f"lines/{visit.sheets.get().lines.all()[0].pk}/note"

@@ -22,7 +22,7 @@ from apps.visits.models import Phone
 from apps.visits.services import uploads
 from apps.visits.services.phones import phone_cut_off
 from tests import factories
-from tests.api.conftest import World, at_nine, visit, world  # noqa: F401
+from tests.api.conftest import Caller, World, at_nine, visit, world  # noqa: F401
 from tests.phone.server.sending import Phone as Sender
 from tests.phone.server.sending import jpeg
 
@@ -75,6 +75,57 @@ class TestCutOff:
         ]
         assert [answer.status_code for answer in answers] == [403, 403, 403]
         assert all(b"cut this phone off" in answer.content for answer in answers)
+
+    def test_its_sign_in_opens_no_other_door(self, phone: SignedIn, visit: Json) -> None:
+        """OWASP ASVS 5.0.0, 7.4.1: an ended session opens nothing, whatever the address."""
+        browser, key = phone.caller.browser, visit["id"]
+        sheet = visit["sheets"][0]["id"]
+        pages = ("/field/online/", f"/field/online/visits/{key}/", "/account/sessions/",
+                 f"/field/online/visits/{key}/sheets/{sheet}/")  # fmt: skip
+        calls = (f"/visits/{key}", "/visits", f"/systems/{visit['sheets'][0]['system']}",
+                 f"/field/photos/{uuid4()}")  # fmt: skip
+        answers = [browser.get(page) for page in pages] + [phone.caller("GET", to) for to in calls]
+        assert {answer.status_code for answer in answers} == {403}
+        assert all(b"cut this phone off" in answer.content for answer in answers)
+        assert browser.post("/account/logout/").status_code == 302
+
+    def test_another_sign_in_there_is_shut_out_from_the_start(
+        self, phone: SignedIn, world: World
+    ) -> None:
+        again = Browser()
+        said = json.dumps({"username": "ana", "password": "ana-password-1"})
+        address = f"{SESSION}?device={phone.device}"
+        assert again.post(address, said, content_type="application/json").json()["cut_off"]
+        assert again.get("/api/v1/field/day").status_code == 403
+        assert again.get("/field/online/").status_code == 403
+
+    def test_another_mark_at_the_sign_in_opens_nothing(self, phone: SignedIn) -> None:
+        said = json.dumps({"username": "ana", "password": "ana-password-1"})
+        browser, other = phone.caller.browser, f"{SESSION}?device={uuid4()}"
+        answer = browser.post(other, said, content_type="application/json")
+        assert answer.json()["cut_off"] is True
+        assert browser.get(other).json()["cut_off"] is True
+        assert browser.get("/api/v1/field/day").status_code == 403
+
+    def test_its_token_opens_nothing_and_those_of_others_go_on(
+        self, world: World, visit: Json
+    ) -> None:
+        lost, kept = Sender(Caller(world.users["ana"])), Sender(Caller(world.users["ana"]))
+        for phone in (lost, kept):
+            phone.caller("POST", "/field/contact", {"device": phone.device})
+        office = Actor(role="office", at=factories.NOW, user_id=world.users["office"].pk)
+        row = Phone.objects.get(pk=lost.device)
+        phone_cut_off(phone=row, cut=True, reason="lost", by=office, at=factories.NOW)
+        doors = ("/field/day", f"/visits/{visit['id']}", "/visits")
+        assert [lost.caller("GET", door).status_code for door in doors] == [403] * 3
+        assert [kept.caller("GET", door).status_code for door in doors] == [200] * 3
+        # another phone's mark does not help it
+        other = {"device": kept.device, "ops": []}
+        assert lost.caller("POST", "/field/operations", other).status_code == 403
+        assert lost.caller("POST", "/field/contact", {"device": str(uuid4())}).json()["cut_off"]
+        assert lost.caller("GET", "/field/day").status_code == 403
+        phone_cut_off(phone=row, cut=False, reason="found", by=office, at=factories.NOW)
+        assert lost.caller("GET", "/field/day").status_code == 200
 
     def test_it_is_told(self, phone: SignedIn) -> None:
         answer = phone.caller("POST", "/field/contact", {"device": phone.device})

@@ -8,14 +8,13 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from apps.accounts.choices import Role
+from apps.accounts.models import AccessToken
+from apps.accounts.services import token_note_phone
 from apps.core import clock
 from apps.core.exceptions import Forbidden
-from apps.flows.operation import Operation
+from apps.flows.operation import PHONE, Operation
 from apps.visits.models import Phone
 from apps.visits.services.phones import phone_admit, phone_contact, phone_is_cut_off
-
-# where the session keeps the phone's mark
-PHONE = "phone"
 
 
 class PhoneOperation(Operation):
@@ -30,7 +29,6 @@ class PhoneOperation(Operation):
     def phone(self, pk: UUID, said: dict[str, Any] | None = None) -> Phone:
         """Return the phone that asks, heard from now. Raises Forbidden where it is cut off."""
         user: Any = self.request.user
-        self.admitted()
         found = phone_contact(pk=pk, user=user, said=said, at=self.actor.at)
         self.remember(pk)
         phone_admit(pk)
@@ -38,24 +36,20 @@ class PhoneOperation(Operation):
 
     def elsewhere(self, pk: UUID) -> bool:
         """Tell whether this sign-in is on another phone, one that is cut off."""
-        held = self.request._request.session.get(PHONE)
-        return bool(held) and held != str(pk) and phone_is_cut_off(UUID(held))
+        held = self.phone_held()
+        return held is not None and held != pk and phone_is_cut_off(held)
 
     def remember(self, pk: UUID) -> None:
-        """Keep with the sign-in which phone it is on, for what comes without the phone's mark."""
-        session = self.request._request.session
-        if self.request.auth is None and session.get(PHONE) != str(pk):
+        """Keep with the sign-in which phone it is on: what comes without the mark is the phone's too."""
+        token, session = self.request.auth, self.request._request.session
+        if isinstance(token, AccessToken):
+            if token.phone is None:
+                token_note_phone(token=token, phone=pk)
+        elif session.get(PHONE) != str(pk):
             session[PHONE] = str(pk)
 
-    def admitted(self) -> None:
-        """Raise Forbidden where this sign-in is on a phone that is cut off."""
-        held = self.request._request.session.get(PHONE)
-        if held:
-            phone_admit(UUID(held))
-
     def technician(self) -> None:
-        """Raise Forbidden for anybody who makes no rounds, and on a phone that is cut off."""
-        self.admitted()
+        """Raise Forbidden for anybody who makes no rounds."""
         if self.actor.role != Role.TECHNICIAN:
             raise Forbidden(_("Only a technician's phone holds a round."))
 

@@ -67,6 +67,9 @@ def _count(body: dict[str, Any], name: str, top: int = 2**31) -> int:
 class Contact(PhoneOperation):
     """How a phone is."""
 
+    # a phone that was cut off is told so, and the office sees that it is about
+    open_when_cut_off = True
+
     @extend_schema(
         operation_id="phone_contact",
         request=shapes.CONTACT,

@@ -82,7 +82,6 @@ class Upload(PhoneOperation):
         409 holds the true `offset` where the piece does not follow the last one; 422 of the type
         urn:backyard:hash says that the whole was damaged: it starts again at 0.
         """
-        self.admitted()
         query = request.query_params
         sheets = Sheet.objects.visible_to(self.actor).select_related("visit")
         sheet = found(sheets, as_uuid(query.get("sheet"), "/sheet", "sheet"))

@@ -20,12 +20,16 @@ from apps.field.phone.shell import MIN_VERSION, version
 from apps.flows.operation import body_of, key, only
 from apps.visits.services.phones import phone_held_seq, phone_is_cut_off
 
+DEVICE = [OpenApiParameter("device", str)]
+
 
 class Session(PhoneOperation):
     """Signed in or not; a page that was opened with no signal learns its token here."""
 
     permission_classes = [AllowAny]
     filters = frozenset({"device"})
+    # it tells a phone that it was cut off, and anybody may sign out
+    open_when_cut_off = True
 
     def _body(self, request: Request) -> dict[str, Any]:
         return {
@@ -40,7 +44,8 @@ class Session(PhoneOperation):
         who = {"id": str(user.pk), "name": str(user), "role": user.role}
         body = {"user": who, **self._body(request), "cut_off": False}
         if device is not None:
-            body |= {"cut_off": phone_is_cut_off(device), "held_seq": phone_held_seq(device)}
+            cut = self.elsewhere(device) or phone_is_cut_off(device)
+            body |= {"cut_off": cut, "held_seq": phone_held_seq(device)}
         return answer(body)
 
     def _nobody(self, request: Request) -> Response:
@@ -52,7 +57,7 @@ class Session(PhoneOperation):
 
     @extend_schema(
         operation_id="phone_session",
-        parameters=[OpenApiParameter("device", str)],
+        parameters=DEVICE,
         responses={200: shapes.SESSION},
         auth=[],
     )
@@ -64,6 +69,7 @@ class Session(PhoneOperation):
 
     @extend_schema(
         operation_id="phone_sign_in",
+        parameters=DEVICE,
         request=shapes.SIGN_IN,
         responses={200: shapes.SESSION},
         examples=shapes.SIGN_IN_EXAMPLES,
@@ -80,6 +86,9 @@ class Session(PhoneOperation):
         if user is None:
             return self._nobody(request)
         request.user = user
+        device = key(request, "device")
+        if device is not None and not self.elsewhere(device):
+            self.remember(device)
         return self._signed_in(request)
 
     @extend_schema(operation_id="phone_sign_out", responses={200: shapes.SESSION})

@@ -74,8 +74,8 @@ def phone_cut(request: HttpRequest, pk: UUID) -> HttpResponse:
         request, form, button=_("Cut it off") if cut else _("Let it in"),
         heading=(_("Cut %(name)s's phone off?") if cut else _("Let %(name)s's phone in again?"))
         % name,
-        lead=_("Nothing that it sends is taken from then on; what waits there stays there, and can be "
-               "saved as a copy. If it is lost, change the password too.")
+        lead=_("Its sign-in opens nothing and nothing that it sends is taken from then on; what waits "
+               "there stays there, and can be saved as a copy. If it is lost, change the password too.")
         if cut else _("It may send again what waits there."),
         back=reverse("office:phone", args=[row.pk]),
         trail=[(_("Phones"), reverse("office:phones"))],

@@ -16,6 +16,8 @@ from django.utils.translation import gettext as _
 
 NUMBER = re.compile(r"-?[0-9]{1,6}([.,][0-9]{1,4})?")
 BIDI = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F])
+# in one finding; the phone offers no more (finding.js)
+MOST_PHOTOS = 40
 LATEST_FUTURE = dt.timedelta(minutes=10)
 
 
@@ -91,11 +93,21 @@ def maybe_key(value: Any) -> str | None:
     return None if value in (None, "") else key(value)
 
 
-def keys(value: Any, most: int = 40) -> list[str]:
+def keys(value: Any, most: int) -> list[str]:
     """Return a list of at most so many UUIDs."""
     if not isinstance(value, list) or len(value) > most:
         raise BadAnswer(_("a list of at most %(most)s UUIDs is needed") % {"most": most})
     return [key(item) for item in value]
+
+
+def photo_keys(value: Any) -> list[str]:
+    """Return the photos of a finding."""
+    if isinstance(value, list) and len(value) > MOST_PHOTOS:
+        raise BadAnswer(
+            _("a finding holds at most %(most)s photos; note another finding for more")
+            % {"most": MOST_PHOTOS}
+        )
+    return keys(value, MOST_PHOTOS)
 
 
 def moment(value: Any) -> str:
@@ -185,7 +197,7 @@ LEAVES: dict[str, dict[str, Callable[[Any], Any]]] = {
         "sign": words(60),
         "text": words(4000),
         "component": maybe_key,
-        "photo_ids": keys,
+        "photo_ids": photo_keys,
         "gone": tick,
     },
     "advice": {

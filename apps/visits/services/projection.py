@@ -31,6 +31,8 @@ SAME_READING = (
     "loop_id", "measurand", "value", "basis", "when", "method", "instrument", "taken_at",
     "checked_twice",
 )  # fmt: skip
+# the leaves of a finding that say something
+SAYS = ("sign", "text", "component", "photo_ids")
 
 
 def ground_of(
@@ -135,52 +137,43 @@ def _findings(
     parts, photos = _known_parts(rows, ground), _known_photos(rows, sheet)
     found = []
     for key, row in rows.items():
-        sign, text = row.get("sign") or "", row.get("text") or ""
-        component = UUID(row["component"]) if row.get("component") else None
-        if not sign and not text:
-            errors.append(
-                _error(
-                    where.of("findings", key, "text"),
-                    "",
-                    "text: say what was seen, or choose a sign",
-                )
-            )
-        if sign and ground.catalogue.get(EntryKind.SIGN, sign) is None:
-            errors.append(
-                _error(where.of("findings", key, "sign"), sign, f"sign: {sign!r} is not known")
-                | {"allowed": list(ground.catalogue.of(EntryKind.SIGN))}
-            )
-        if component and component not in parts:
-            errors.append(
-                _error(
-                    where.of("findings", key, "component"),
-                    str(component),
-                    "component: not part of this system",
-                )
-            )
-        unknown = [pk for pk in row.get("photo_ids") or [] if pk not in photos]
-        if unknown:
-            errors.append(
-                _error(
-                    where.of("findings", key, "photo_ids"),
-                    unknown[0],
-                    "photo_ids: not uploaded to this sheet",
-                )
-            )
-        found.append(
-            Finding(
-                pk=key,
-                sheet=sheet,
-                sign=sign,
-                text=text,
-                component_id=component,
-                photo_ids=row.get("photo_ids") or [],
-                seen_at=sheet.visit.started_at or now,
-            )
-        )
+        # what no body brought was given answer by answer: a row with nothing in it says nothing,
+        # and a photo that never came (taken off, refused, lost with a phone) holds no end up
+        loose = key not in where.places
+        if loose and not any(row.get(name) for name in SAYS):
+            continue
+        shown = [pk for pk in row.get("photo_ids") or [] if not loose or pk in photos]
+        finding = Finding(
+            pk=key, sheet=sheet, sign=row.get("sign") or "", text=row.get("text") or "",
+            component_id=UUID(row["component"]) if row.get("component") else None,
+            photo_ids=shown, seen_at=sheet.visit.started_at or now,
+        )  # fmt: skip
+        errors += _finding_errors(finding, parts, photos, ground, where)
+        found.append(finding)
     if errors:
         raise Invalid(errors)
     return found
+
+
+def _finding_errors(
+    row: Finding, parts: set[UUID], photos: set[str], ground: Ground, where: Where
+) -> list[dict[str, Any]]:
+    def error(leaf: str, value: Any, message: str, **more: Any) -> dict[str, Any]:
+        return _error(where.of("findings", row.pk, leaf), value, f"{leaf}: {message}") | more
+
+    errors = []
+    if not row.sign and not row.text:
+        errors.append(error("text", "", _("say what was seen, or choose a sign")))
+    if row.sign and ground.catalogue.get(EntryKind.SIGN, row.sign) is None:
+        known = list(ground.catalogue.of(EntryKind.SIGN))
+        said = _("%(value)s is not known") % {"value": repr(row.sign)}
+        errors.append(error("sign", row.sign, said, allowed=known))
+    if row.component_id and row.component_id not in parts:
+        errors.append(error("component", str(row.component_id), _("not part of this system")))
+    unknown = [pk for pk in row.photo_ids if pk not in photos]
+    if unknown:
+        errors.append(error("photo_ids", unknown[0], _("not uploaded to this sheet")))
+    return errors
 
 
 def _known_parts(rows: Rows, ground: Ground) -> set[UUID]:

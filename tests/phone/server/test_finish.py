@@ -8,7 +8,8 @@ import pytest
 
 from apps.accounts.models import AuditEntry
 from apps.systems.models import Component, Flow
-from apps.visits.models import Operation, PhoneRemark, RefusedOperation, Visit
+from apps.visits.models import Finding, Operation, PhoneRemark, RefusedOperation, Value, Visit
+from apps.visits.services.answers import MOST_PHOTOS
 from tests import factories
 from tests.api.conftest import GOOD, World
 from tests.phone.server.sending import Json, Phone, jpeg
@@ -51,6 +52,50 @@ def test_an_answer_that_was_refused_holds_nothing_up(ana: Phone, visit: Json) ->
     ana.send(ana.op(visit, "roof/1/colour", "red"))
     assert RefusedOperation.objects.count() == 1
     assert ana.send(ana.finish(visit))[0]["outcome"] == "applied"
+
+
+def test_a_photo_of_a_finding_that_never_comes_holds_nothing_up(ana: Phone, visit: Json) -> None:
+    """Taken off, refused, or lost with another phone: what was seen stands with what is here."""
+    key, here, gone, whole = uuid4(), str(uuid4()), str(uuid4()), jpeg()
+    assert ana.piece(here, visit["sheets"][0]["id"], whole, whole, 0).json()["done"]
+    ana.send(
+        ana.op(visit, f"findings/{key}/text", "Roots are brown"),
+        ana.op(visit, f"findings/{key}/photo_ids", [gone, here]),
+    )
+    assert ana.send(ana.finish(visit))[0]["outcome"] == "applied"
+    row = Finding.objects.get()
+    assert (row.text, row.photo_ids) == ("Roots are brown", [here])
+
+
+def test_a_finding_with_nothing_in_it_says_nothing(ana: Phone, visit: Json) -> None:
+    """A letter that was typed by mistake and taken out again."""
+    key = uuid4()
+    ana.send(
+        ana.op(visit, f"findings/{key}/text", ""), ana.op(visit, f"findings/{key}/photo_ids", [])
+    )
+    assert ana.send(ana.finish(visit))[0]["outcome"] == "applied"
+    assert not Finding.objects.exists()
+
+
+def test_a_finding_of_a_photo_alone_asks_for_words(ana: Phone, visit: Json) -> None:
+    key, photo, whole = uuid4(), str(uuid4()), jpeg()
+    ana.piece(photo, visit["sheets"][0]["id"], whole, whole, 0)
+    ana.send(ana.op(visit, f"findings/{key}/photo_ids", [photo]))
+    (reply,) = ana.send(ana.finish(visit))
+    assert reply["why"][0]["message"] == "text: say what was seen, or choose a sign"
+
+
+def test_one_photo_too_many_in_a_finding_is_said_and_the_others_stand(
+    ana: Phone, visit: Json
+) -> None:
+    path, most = f"findings/{uuid4()}/photo_ids", [str(uuid4()) for _ in range(MOST_PHOTOS)]
+    assert ana.send(ana.op(visit, path, most))[0]["outcome"] == "applied"
+    (reply,) = ana.send(ana.op(visit, path, [*most, str(uuid4())], base_rev=1))
+    assert reply["status"] == "rejected"
+    assert reply["why"][0]["message"] == (
+        "a finding holds at most 40 photos; note another finding for more"
+    )
+    assert Value.objects.get(path=path).value == most
 
 
 def test_left_running_cannot_be_skipped(world: World, visit: Json) -> None:

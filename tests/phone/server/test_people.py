@@ -14,7 +14,7 @@ from apps.core.exceptions import Invalid
 from apps.visits.models import Operation, Phone, RefusedOperation
 from apps.visits.services.phones import NEW_PHONES_A_DAY, phone_cut_off
 from tests import factories
-from tests.api.conftest import World
+from tests.api.conftest import Caller, World
 from tests.phone.server.sending import Json
 from tests.phone.server.sending import Phone as Sender
 
@@ -108,7 +108,7 @@ class TestCutOff:
         heard = world.ana("POST", "/field/contact", {"device": phone.device})
         assert heard.json()["cut_off"] is True, "it is still heard, so that the office sees it"
         # another phone of the same person goes on
-        other = Sender(world.ana)
+        other = Sender(Caller(world.users["ana"]))
         assert other.send(other.op(visit, f"lines/{line}/minutes", 5))[0]["outcome"] == "applied"
         phone_cut_off(
             phone=Phone.objects.get(pk=phone.device), cut=False, reason="found", by=office,

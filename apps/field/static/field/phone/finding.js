@@ -1,5 +1,5 @@
 // One finding: a sign, words, the part, photos.
-import { h } from "./dom.js";
+import { h, link } from "./dom.js";
 import { keep, keeps } from "./keeping.js";
 import { leaf } from "./judged.js";
 import { photoBox, photoList } from "./photobox.js";
@@ -7,6 +7,9 @@ import { back, bar, load, where } from "./sheetpage.js";
 import * as store from "./store.js";
 import { gone } from "./visit.js";
 import { _ } from "./words.js";
+
+// the server holds no more in one finding
+const MOST_PHOTOS = 40;
 
 /** @param {Here} place @returns {Promise<Drawn>} */
 export const screen = async (place) => {
@@ -35,12 +38,15 @@ export const screen = async (place) => {
   };
   /** @param {Handled} event */
   const takeBack = (event) => keep(event.currentTarget, visit.id, sheet.id, () => ({ [path("gone")]: true })).then(() => place.go(`${list}seen/`));
+  const camera = () => own.size < MOST_PHOTOS
+    ? photoBox(visit.id, sheet.id, "", added)
+    : h("p", { id: "full" }, _("A finding holds %(most)s photos.", { most: MOST_PHOTOS }), " ", link(_("Note another one for more"), `${list}seen/${crypto.randomUUID()}/`, { class: "tall" }));
   const main = h("div", { class: "phone-page form" },
     h("h1", { class: "entry-name", tabindex: -1 }, _("What was seen")),
     h("div", { class: "field" }, h("label", { for: "sign" }, _("Sign"), h("span", { class: "optional" }, ` ${_("or words below")}`)), sign),
     h("div", { class: "field" }, h("label", { for: "text" }, _("In your words")), text),
     h("div", { class: "field" }, h("label", { for: "component" }, _("Part"), h("span", { class: "optional" }, ` ${_("if any")}`)), part),
-    photoList(photos, place.again), work.open && photoBox(visit.id, sheet.id, "", added),
+    photoList(photos, place.again), work.open && camera(),
     Object.keys(row).length > 0 && work.open && h("p", { class: "besides" }, h("button", { class: "link", type: "button", onclick: (event) => void takeBack(event) }, _("Take this finding back"))));
   return { title: _("What was seen"), place: where(work), main, bar: bar(back(`${list}seen/`)) };
 };

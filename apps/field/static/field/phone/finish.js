@@ -2,6 +2,7 @@
 import { h, link } from "./dom.js";
 import { keep } from "./keeping.js";
 import { leaf } from "./judged.js";
+import { lacking } from "./lacking.js";
 import { signatureBox } from "./signature.js";
 import { back, bar, load } from "./sheetpage.js";
 import * as store from "./store.js";
@@ -28,6 +29,7 @@ export const screen = async (place) => {
   const photos = await store.photos(visit.id);
   const unfinished = parts.filter((work) => work.steps.some((step) => step.last && step.state !== "done"));
   const refused = parts.flatMap((work) => work.steps.filter((step) => step.state === "refused"));
+  const lacks = parts.flatMap(lacking);
   const signed = parts.map((work) => Object.values(work.rows.signature)[0]).find(Boolean);
   const first = visit.sheets[0];
   const open = ["booked", "under_way"].includes(visit.state);
@@ -51,6 +53,7 @@ export const screen = async (place) => {
     met && h("p", { class: "strong" }, link(_("Choose first what counts: the end waits for that"), "/field/settle/", { class: "tall" })),
     held.length > 0 && h("ul", { id: "held" }, held.map((why) => h("li", {}, why.message ?? why.code))),
     unfinished.map((work) => h("p", { class: "strong" }, link(_("%(system)s: left running is not answered", { system: work.sheet.system.name }), `${work.list}running/`, { class: "tall" }))),
+    lacks.map(({ says: words, url }) => h("p", { class: "strong" }, link(words, url, { class: "tall" }))),
     refused.map((step) => h("p", { class: "strong pen" }, link(`${step.name}: ${step.sub}`, step.url, { class: "tall" }))),
     parts.map((work) => {
       const still = work.steps.filter((step) => !step.answered);
@@ -61,7 +64,7 @@ export const screen = async (place) => {
       signed ? h("p", {}, _("Signed by %(name)s.", { name: leaf(signed, "name") || _("the client") })) : open && sign));
   return {
     title: _("Finish the visit"), main, place: [h("span", { class: "name" }, visit.place.name)],
-    bar: bar(back(`/field/visits/${visit.id}/`), open && !ended && h("button", { class: "button button-main", type: "button", disabled: unfinished.length + refused.length > 0, onclick: (event) => void end(event) }, _("Finish the visit")),
+    bar: bar(back(`/field/visits/${visit.id}/`), open && !ended && h("button", { class: "button button-main", type: "button", disabled: unfinished.length + refused.length + lacks.length > 0, onclick: (event) => void end(event) }, _("Finish the visit")),
       open && rejected && h("button", { class: "button button-main", type: "button", onclick: (event) => void end(event) }, _("Try again"))),
   };
 };

@@ -9,7 +9,7 @@ import { gone } from "./visit.js";
 import { _ } from "./words.js";
 
 /**
- * @typedef {{ name: "item" | "amount" | "unit" | "component" | "make" | "serial" | "reason", label: () => string } & ({ kind: "text" | "number" } | { kind: "choice", choices: (work: Work) => string[][] })} Field
+ * @typedef {{ name: "item" | "amount" | "unit" | "component" | "make" | "serial" | "reason", label: () => string } & ({ kind: "text", most: number } | { kind: "number" } | { kind: "choice", choices: (work: Work) => string[][] })} Field
  * @param {{ group: "supplies" | "swaps", title: () => string, says: () => string, add: () => string, fields: Field[] }} what
  * @returns {(place: Here) => Promise<Drawn>}
  */
@@ -31,7 +31,7 @@ export const rowScreen = ({ group, title, says, add, fields }) => async (place) 
       }));
     const made = item.kind === "choice"
       ? h("select", { id }, h("option", { value: "" }, _("choose")), item.choices(work).map(([code, name]) => h("option", { value: code, selected: code === value }, name)))
-      : h("input", { id, type: "text", maxlength: 120, autocomplete: "off", value });
+      : h("input", { id, type: "text", maxlength: item.most, autocomplete: "off", value });
     keeps(made, visit.id, sheet.id, () => ({ [path]: made.value }));
     return h("div", { class: "field" }, label, made);
   };

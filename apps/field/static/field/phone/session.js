@@ -49,7 +49,7 @@ export class OtherPerson extends Error {}
  */
 export const signIn = async (username, password) => {
   await call("session");
-  const { body } = await call("session", json("POST", { username, password }));
+  const { body } = await call(`session?device=${await store.device()}`, json("POST", { username, password }));
   const before = await store.meta("user");
   if (before && before !== body.user.id) {
     const { users } = await store.pending();

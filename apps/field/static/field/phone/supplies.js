@@ -6,7 +6,7 @@ export const screen = rowScreen({
   group: "supplies", title: () => _("Used here"), add: () => _("Add a thing"),
   says: () => _("Feed, salts, seed, media, parts: what went from the van into this system."),
   fields: [
-    { name: "item", kind: "text", label: () => _("What") },
+    { name: "item", kind: "text", most: 120, label: () => _("What") },
     { name: "amount", kind: "number", label: () => _("How much") },
     { name: "unit", kind: "choice", label: () => _("Unit"), choices: () => ["g", "kg", "mL", "L", "pieces"].map((unit) => [unit, _(unit)]) },
   ],

@@ -7,8 +7,8 @@ export const screen = rowScreen({
   says: () => _("The old part goes off the list with its serial; the new one stands in its place from today."),
   fields: [
     { name: "component", kind: "choice", label: () => _("Part"), choices: (work) => work.sheet.components.map((part) => [part.id, part.serial ? `${part.name} · ${part.serial}` : part.name]) },
-    { name: "make", kind: "text", label: () => _("Make of the new one") },
-    { name: "serial", kind: "text", label: () => _("Serial of the new one") },
-    { name: "reason", kind: "text", label: () => _("Why it was swapped") },
+    { name: "make", kind: "text", most: 80, label: () => _("Make of the new one") },
+    { name: "serial", kind: "text", most: 80, label: () => _("Serial of the new one") },
+    { name: "reason", kind: "text", most: 400, label: () => _("Why it was swapped") },
   ],
 });
