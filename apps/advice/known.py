@@ -1,7 +1,7 @@
 """From rows to what is known of a system, as the science wants it. Asks no database."""
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -161,28 +161,26 @@ def _given(doses: Sequence[Advice], litres: float, now: dt.datetime) -> dict[str
     """Return mg/L of K, Ca, Na, Fe, Mg, P, S and Cl that seven days' doses have brought to a loop."""
     totals: dict[str, float] = {}
     for row in doses if litres else ():
-        for code, grams in _brought(row, now):
+        for _at, code, grams in brought(row, now):
             substance = SUBSTANCES.get(code)
             for name, share in ELEMENTS.items() if substance else ():
-                brought = grams * getattr(substance, share) * 1000 / litres
-                if brought:
-                    totals[name] = totals.get(name, 0.0) + brought
+                added = grams * getattr(substance, share) * 1000 / litres
+                if added:
+                    totals[name] = totals.get(name, 0.0) + added
     return totals
 
 
-def _brought(row: Advice, now: dt.datetime) -> Iterator[tuple[str, float]]:
-    """Return (substance, g) of an advice's doses of the last seven days.
+def brought(row: Advice, now: dt.datetime) -> list[tuple[dt.datetime, str, float]]:
+    """Return when, of what and how much an advice's doses of the last seven days are counted.
 
     The first counts once it is advised; a later one once its time has come while the advice was
     open. What was skipped counts all the same, for too much is what harms; only what the office
     dropped within a day was not given.
     """
-    for at, code, grams in doses_of(row):
-        if now - DOSES_COUNT < at and at <= _until(row, now):
-            yield code, grams
+    return [dose for dose in _doses(row) if now - DOSES_COUNT < dose[0] <= _until(row, now)]
 
 
-def doses_of(row: Advice) -> list[tuple[dt.datetime, str, float]]:
+def _doses(row: Advice) -> list[tuple[dt.datetime, str, float]]:
     """Return when an advice's doses fall due, of what, and how much of it in the advice's unit."""
     if row.dose is None:
         return []

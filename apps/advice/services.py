@@ -76,16 +76,14 @@ def stored_assessment(sheet: Sheet, now: dt.datetime) -> tuple[Assessment, list[
     return found, rows
 
 
-def advice_row(
-    draft: Drafted, sheet: Sheet | None, position: int, now: dt.datetime,
-    system_id: UUID | None = None,
-) -> Advice:  # fmt: skip
-    """Return an unsaved advice row of a draft; without a sheet, that of a system by its key."""
+def advice_row(draft: Drafted, of: Sheet | System, position: int, now: dt.datetime) -> Advice:
+    """Return an unsaved advice row of a draft: a sheet's, or the office's own for a system."""
+    sheet = of if isinstance(of, Sheet) else None
     by_at = now + dt.timedelta(hours=draft.by_hours) if draft.by_hours is not None else None
     return Advice(
         pk=advice_id(sheet.pk, draft.rule, draft.loop) if sheet else uuid4(),
         sheet=sheet,
-        system_id=sheet.system_id if sheet else system_id,
+        system_id=of.system_id if isinstance(of, Sheet) else of.pk,
         loop_id=UUID(draft.loop) if draft.loop else None,
         rule=draft.rule,
         position=position,
@@ -126,7 +124,7 @@ def advice_give(
             )  # fmt: skip
         row.closed_at, row.closed_as, row.closed_by = at, Close.REPLACED, who
         row.save(update_fields=["closed_at", "closed_as", "closed_by"])
-    rows = [advice_row(draft, None, i, at, system.pk) for i, draft in enumerate(drafts)]
+    rows = [advice_row(draft, system, i, at) for i, draft in enumerate(drafts)]
     for row in rows:
         row.decision, row.decided_by = Decision.KEEP, who
     rows_insert(rows)

@@ -103,7 +103,7 @@ def test_a_volume_known_roughly_gives_no_plan_until_it_is_measured(desk: Desk, l
 def test_an_old_reading_is_refused_and_a_new_one_typed_over_it_serves(
     desk: Desk, loop: Loop, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(clock, "now", lambda: factories.NOW + dt.timedelta(hours=50))
+    later(monkeypatch, 50)
     refused = desk.get("loop_dosing", loop.pk, **asked())
     assert "50 hours old" in refused.context["form"].errors["alk"][0]
     assert "50 hours old" in refused.context["form"].errors["ph"][0]
@@ -134,25 +134,51 @@ def test_a_press_puts_the_steps_among_the_open_advice(desk: Desk, loop: Loop) ->
     assert "hydrated lime" in page
 
 
+def later(monkeypatch: pytest.MonkeyPatch, hours: float) -> None:
+    """Let time pass."""
+    monkeypatch.setattr(clock, "now", lambda: factories.NOW + dt.timedelta(hours=hours))
+
+
 def test_a_second_plan_replaces_the_first_and_counts_what_it_gave(
     desk: Desk, loop: Loop, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    press(desk, loop)
-    monkeypatch.setattr(clock, "now", lambda: factories.NOW + dt.timedelta(hours=1))
-    page = desk.get("loop_dosing", loop.pk)
-    assert [text for text in page.context["given"] if "53.2" in text]
-    again = desk.get("loop_dosing", loop.pk, **asked())
-    first = again.context["answer"]["steps"][0]
-    # 53.2 g brought 13.9 mg/L of potassium, so that 6.1 are left of 20
-    assert first["name"] == "Potassium bicarbonate, KHCO3"
-    assert first["week"][0].startswith("Potassium 20.0 of 20")
-    press(desk, loop)
-    assert Advice.objects.filter(closed_as="replaced").count() == 2
-    assert Advice.objects.filter(closed_at=None).count() == 2
+    assert press(desk, loop, goal="k", target="40").status_code == 302
+    first = Advice.objects.get()
+    later(monkeypatch, 1)
+    page = desk.get("loop_dosing", loop.pk, **asked("k", "40"))
+    assert len(page.context["given"]) == 1
+    # the first step brought 10 of 20 mg/L
+    steps = page.context["answer"]["steps"]
+    assert steps[0]["week"][0].startswith("Potassium 20.0 of 20")
+    press(desk, loop, goal="k", target="40")
+    first.refresh_from_db()
+    assert first.closed_as == "replaced"
+    assert Advice.objects.filter(closed_at=None).count() == 1
 
 
-def test_what_was_dropped_at_once_was_not_given(desk: Desk, loop: Loop) -> None:
+def test_later_steps_count_from_their_day_on(
+    desk: Desk, loop: Loop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    press(desk, loop, goal="k", target="40")
+    for hours, count in ((71, 1), (73, 2), (170, 2)):
+        later(monkeypatch, hours)
+        assert len(desk.get("loop_dosing", loop.pk).context["given"]) == count, hours
+
+
+def test_no_second_base_within_a_day(
+    desk: Desk, loop: Loop, monkeypatch: pytest.MonkeyPatch
+) -> None:
     press(desk, loop)
+    later(monkeypatch, 3)
+    refused = desk.get("loop_dosing", loop.pk, **asked())
+    assert "given 3 hours ago" in refused.context["form"].errors["alk"][0]
+
+
+def test_what_was_dropped_at_once_was_not_given(
+    desk: Desk, loop: Loop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    press(desk, loop)
+    later(monkeypatch, 1)
     for row in Advice.objects.all():
         desk.post("advice_end", row.pk, "dropped")
     assert (
@@ -163,15 +189,14 @@ def test_what_was_dropped_at_once_was_not_given(desk: Desk, loop: Loop) -> None:
 
 
 def test_advice_that_asks_for_more_than_its_dose_is_not_lost(desk: Desk, loop: Loop) -> None:
-    press(desk, loop)
-    row = Advice.objects.order_by("position").first()
-    assert row is not None
+    press(desk, loop, goal="k", target="40")
+    row = Advice.objects.get()
     row.parameters["change_fraction"] = 0.2
     row.save()
-    answer = press(desk, loop)
+    answer = press(desk, loop, goal="k", target="40")
     assert answer.status_code == 422
     assert "asks for more" in answer.content.decode()
-    assert Advice.objects.filter(closed_at=None).count() == 2
+    assert Advice.objects.filter(closed_at=None).count() == 1
 
 
 def test_done_between_visits_can_be_taken_back(desk: Desk, loop: Loop) -> None:

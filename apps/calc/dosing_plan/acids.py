@@ -1,5 +1,6 @@
 """What acids and phosphates do to the pH: added to the carbonate system's solver."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -82,10 +83,15 @@ def solution_g(acid: str, percent: float, pure_mg_l: float, litres: float) -> fl
     return pure_mg_l * litres / 1000 / (percent / 100)
 
 
-def _charge(ph: float) -> float:
-    """Return the mean negative charge of phosphate at a pH."""
+def _charge(ph: float, water: Water) -> float:
+    """Return the mean negative charge of phosphate at a pH, activity by Davies."""
+    root = math.sqrt(water.ionic)
+    activity = (0.4883 + 8.074e-4 * water.temp_c) * (root / (1 + root) - 0.3 * water.ionic)
     h = 10**-ph
-    k1, k2, k3 = 10**-_PK1, 10**-_PK2, 10**-_PK3
+    # each step towards a higher charge is easier by 1, 3 and 5 times the single ion's activity
+    k1, k2, k3 = (
+        10 ** (z * activity - pk) for pk, z in ((_PK1, 1), (_PK2, 3), (_PK3, 5))
+    )  # fmt: skip
     parts = (h**3, h**2 * k1, h * k1 * k2, k1 * k2 * k3)
     return (parts[1] + 2 * parts[2] + 3 * parts[3]) / sum(parts)
 
@@ -94,7 +100,8 @@ def _solved(water: Water, mol: float, base: float, *, closed: bool) -> float:
     """Return the pH of a water with so many mol/L of phosphate and base equivalents per mol in it."""
 
     def excess(ph: float) -> float:
-        left = replace(water, alkalinity=water.alkalinity - (_charge(ph) - base) * mol)
+        charge = _charge(ph, water) - base
+        left = replace(water, alkalinity=water.alkalinity - charge * mol)
         return ph - (left.closed_ph() if closed else left.held_ph())
 
     return rising_root(excess, _LOWEST_PH, _HIGHEST_PH)

@@ -7,7 +7,7 @@ from apps.calc.advice import guards
 from apps.calc.advice.facts import Facts
 from apps.calc.dosing_plan.products import PRODUCTS, STRONG_BASE, Product
 from apps.calc.dosing_plan.results import PH, NotUsed, Plan, Refusal, Request, Step
-from apps.calc.dosing_plan.rooms import HORIZON_DAYS, WEEK_MOST, Rooms
+from apps.calc.dosing_plan.rooms import HORIZON_DAYS, Rooms
 from apps.calc.dosing_plan.weighing import bucket_litres, weighed
 from apps.calc.wording import Text
 from apps.calc.wording import text as _
@@ -52,11 +52,11 @@ def base_plan(f: Facts, ask: Request, rooms: Rooms) -> Plan | Refusal:
     at = _Walk(alk, ph, temp)
     steps = _walk(f, ask, rooms, families, at)
     if not steps:
-        return _blocked(f, ask, rooms, families)
+        return _blocked(f, ask)
     used = {step.product for step in steps}
     return Plan(
         ask.goal, ask.target, start, at.ph if ask.goal == PH else at.alk, f.loop.volume_l,
-        tuple(steps), (*left_out, *_others(families, used)), tuple(_notes(f, ask, at, alk)),
+        tuple(steps), (*left_out, *_others(families, used)), tuple(_notes(f, ask, at, alk, rooms.waiting(PRODUCTS[steps[0].product], steps[0].day))),
         ("plummer1982", "davies1962", "emerson1975", "rakocy2007", "fao589", "chemistry"),
     )  # fmt: skip
 
@@ -170,15 +170,8 @@ def _step(
     )  # fmt: skip
 
 
-def _blocked(f: Facts, ask: Request, rooms: Rooms, families: list[tuple[str, ...]]) -> Refusal:
-    """Return what keeps the first step from being: the scale, a week's limit, or the fish."""
-    codes = [code for family in families for code in family]
-    if rooms.room("k", 0) < 0.5 and any(code in POTASSIUM_BASES for code in codes):
-        return Refusal("at_hand", _(
-            "The last seven days have brought {value} mg/L of potassium, and {limit} is the most. "
-            "Wait, or tick hydrated lime for a technician.",
-            value=round(rooms.week("k", 0), 1), limit=WEEK_MOST["k"],
-        ))  # fmt: skip
+def _blocked(f: Facts, ask: Request) -> Refusal:
+    """Return what keeps even a first step from being: the scale, or what it would do to the fish."""
     if f.loop.volume_l * guards.LEAST_DOSE_ALK / 1000 < 2 * ask.scale_g:
         return Refusal("scale_g", _(
             "A scale that shows {value} g is too coarse for {litres} L. Take one that shows 0.1 g "
@@ -191,10 +184,12 @@ def _blocked(f: Facts, ask: Request, rooms: Rooms, families: list[tuple[str, ...
     ))  # fmt: skip
 
 
-def _notes(f: Facts, ask: Request, at: _Walk, alk: float) -> list[Text]:
+def _notes(f: Facts, ask: Request, at: _Walk, alk: float, wait: Text | None) -> list[Text]:
     notes = [
         _("What the filter uses up meanwhile is not in the predictions: what you measure decides.")
     ]
+    if wait:
+        notes.append(wait)
     if alk < guards.KIT_BLIND_ALK:
         notes.append(_(
             "Below {limit} mg/L the kit may be wrong by all of its reading: one small step only. "

@@ -18,7 +18,7 @@ from apps.calc.dosing_plan.results import (
     Request,
     Step,
 )
-from apps.calc.dosing_plan.rooms import GIVEN, HORIZON_DAYS, STEP_GAP, STEP_MOST, WEEK_MOST, Rooms
+from apps.calc.dosing_plan.rooms import HORIZON_DAYS, STEP_GAP, STEP_MOST, Rooms
 from apps.calc.dosing_plan.weighing import bucket_litres, weighed
 from apps.calc.wording import Text
 from apps.calc.wording import text as _
@@ -55,10 +55,10 @@ def element_plan(f: Facts, ask: Request, rooms: Rooms) -> Plan | Refusal:
         ))  # fmt: skip
     steps, at = _walk(f, ask, rooms, chosen, start)
     if not steps:
-        return _blocked(f, ask, rooms, chosen)
+        return _too_coarse(f, ask)
     return Plan(
         ask.goal, ask.target, start, at, f.loop.volume_l, tuple(steps), tuple(left_out),
-        tuple(_notes(f, ask, at, start if blind else None)), ("chemistry", "rakocy2007", "practice"),
+        tuple(_notes(f, ask, at, start if blind else None, rooms.waiting(chosen, steps[0].day))), ("chemistry", "rakocy2007", "practice"),
     )  # fmt: skip
 
 
@@ -158,26 +158,19 @@ def _ph(f: Facts, product: Product, mg_l: float) -> tuple[float | None, float | 
     return ph_after_phosphate(alk, ph, temp, mg_l, PHOSPHATES[product.code])
 
 
-def _blocked(f: Facts, ask: Request, rooms: Rooms, product: Product) -> Refusal:
-    full = [
-        e for e in product.shares if e in WEEK_MOST and not rooms.plant_only and rooms.room(e, 0) < 0.05
-    ]  # fmt: skip
-    if full:
-        return Refusal("at_hand", _(
-            "The last seven days have brought {value} mg/L of {element}, and {limit} is the most. "
-            "Wait, or tick another product.",
-            value=round(rooms.week(full[0], 0), 1), element=GIVEN[full[0]], limit=WEEK_MOST[full[0]],
-        ))  # fmt: skip
+def _too_coarse(f: Facts, ask: Request) -> Refusal:
     return Refusal("scale_g", _(
         "A scale that shows {value} g is too coarse for {litres} L. Take one that shows 0.1 g "
         "or 0.01 g.", value=ask.scale_g, litres=float(f.loop.volume_l),
     ))  # fmt: skip
 
 
-def _notes(f: Facts, ask: Request, at: float, blind: float | None) -> list[Text]:
+def _notes(f: Facts, ask: Request, at: float, blind: float | None, wait: Text | None) -> list[Text]:
     notes = [
         _("What the plants take up meanwhile is not in the predictions: what you measure decides.")
     ]
+    if wait:
+        notes.append(wait)
     if blind is not None:
         notes.append(_(
             "The reading lies below what the kit can tell; it is counted as {value} mg/L, so that "

@@ -30,11 +30,12 @@ USABLE: Mapping[str, tuple[str, ...]] = {
 KIT_LIMITS: Mapping[str, float] = {"k": 10.0, "ca": 10.0, "mg": 10.0, "fe": 0.1, "po4": 0.5}
 
 
-def lacks(f: Facts, goal: str) -> list[Refusal]:
+def lacks(f: Facts, goal: str, base_hours_ago: float | None = None) -> list[Refusal]:
     """Return why nothing may be planned for a loop; empty where all that it rests on is there.
 
     Volume known within 10 %; readings of a base and of nitrite under 24 h old, the others as old
-    as their judgement may be; total ammonia at 1 mg/L N or less before a base.
+    as their judgement may be; total ammonia at 1 mg/L N or less before a base, and a day since the
+    last one (``base_hours_ago`` of the log), for 0.2 pH is a day's most.
     References: fao589, practice.
     """
     found = _volume(f)
@@ -43,6 +44,12 @@ def lacks(f: Facts, goal: str) -> list[Refusal]:
         lack = _lack(f, code, SLOW_H if code in SLOW else USABLE_H + 1e-9)
         if lack:
             found.append(lack)
+    if goal in (ALKALINITY, PH) and base_hours_ago is not None and base_hours_ago < FRESH_H:
+        found.append(Refusal("alk", _(
+            "By the log a base was given {value} hours ago, and 0.2 pH is the most in {limit} hours. "
+            "Wait, then measure again; or drop that advice on the system's page if it was not given.",
+            value=round(base_hours_ago), limit=FRESH_H,
+        )))  # fmt: skip
     tan = f.v("tan")
     if goal in (ALKALINITY, PH) and tan is not None and tan > BASE_TAN_LIMIT:
         found.append(Refusal("tan", _(

@@ -52,7 +52,7 @@ def make(f: Facts, ask: Request) -> Answer:
                 ),
             ),
         )
-    missing = lacks(f, ask.goal)
+    missing = lacks(f, ask.goal, ask.base_hours_ago)
     if not missing and ask.goal != CHLORIDE:
         code = MEASURANDS[ask.goal]
         now = (f.fresh(code) or 0.0) if ask.goal in (ALKALINITY, PH) else counted(f, code)[0]

@@ -34,6 +34,7 @@ class Request:
     scale_g: float = 0.1
     every_days: int = 1
     by_client: bool = True
+    base_hours_ago: float | None = None
     barrel_l: float | None = None
     acid: str = "HCl"
     acid_pct: float | None = None

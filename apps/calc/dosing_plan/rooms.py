@@ -9,6 +9,8 @@ from apps.calc.advice.guards import POTASSIUM_WEEK, SODIUM_CAP
 from apps.calc.advice.nutrients import EC_STEP
 from apps.calc.dosing_plan.products import Product
 from apps.calc.recipe.conductivity import cations_meq_l
+from apps.calc.wording import Text
+from apps.calc.wording import text as _
 
 WEEK_DAYS = 7
 HORIZON_DAYS = 14  # beyond two weeks the water has changed too much to plan (common practice)
@@ -84,3 +86,20 @@ class Rooms:
         mg = {element: share * mg_l for element, share in product.shares.items()}
         self.brought.append((day, mg))
         return mg
+
+    def waiting(self, product: Product, day: int) -> Text | None:
+        """Return why the first step of a product waits until a day, None where it does not."""
+        if day == 0:
+            return None
+        counted = [e for e in product.shares if e in WEEK_MOST]
+        full = min(
+            counted,
+            key=lambda e: WEEK_MOST[e] - self.f.loop.given_7d.get(GIVEN[e], 0.0),
+            default="k",
+        )
+        return _(
+            "The first step waits for {days} days: the last seven days have brought {value} mg/L of "
+            "{element}, and {limit} is the most.",
+            days=day, value=round(self.f.loop.given_7d.get(GIVEN[full], 0.0), 1),
+            element=GIVEN[full], limit=WEEK_MOST[full],
+        )  # fmt: skip

@@ -129,7 +129,7 @@ class DosingForm(forms.Form):
             at_hand=frozenset(values["at_hand"]), scale_g=float(values["scale_g"]),
             every_days=int(values["every_days"]), by_client=values["who"] == CLIENT,
             barrel_l=values["barrel_l"], acid=values["acid"], acid_pct=values["acid_pct"],
-            source_age_days=self._source_age(),
+            source_age_days=self._source_age(), base_hours_ago=self.start.base_hours_ago,
         )  # fmt: skip
 
     def readings(self) -> dict[str, float | None]:

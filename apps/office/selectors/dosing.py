@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from django.utils import timezone
 
-from apps.advice.known import DOSES_COUNT, before_of, doses_of
+from apps.advice.known import before_of, brought
 from apps.advice.selectors import ingredients_of
 from apps.calc.advice.facts import ROOM_NEEDED_PCT, Facts
 from apps.calc.advice.situation import Loop as KnownLoop
@@ -48,6 +48,12 @@ class DosingStart:
         """Return the products that the catalogue keeps, by code."""
         held = self.catalogue.of(EntryKind.CONSUMABLE)
         return [code for code, product in PRODUCTS.items() if product.consumable in held]
+
+    @property
+    def base_hours_ago(self) -> float | None:
+        """Return the hours since the last base of the log, None without one in seven days."""
+        last = max((row.at for row in self.given if PRODUCTS[row.product].strength), default=None)
+        return (self.now - last).total_seconds() / 3600 if last else None
 
     def taken_at(self, code: str) -> dt.datetime | None:
         """Return when a reading was taken, None without one."""
@@ -97,8 +103,8 @@ def dosing_start(loop: Loop, catalogue: Catalogue, now: dt.datetime) -> DosingSt
     given = [
         Given(at, code, grams)
         for row in parts.doses if row.loop_id == loop.pk
-        for at, code, grams in doses_of(row)
-        if code in PRODUCTS and now - DOSES_COUNT < at <= now
+        for at, code, grams in brought(row, now)
+        if code in PRODUCTS
     ]  # fmt: skip
     return DosingStart(
         situation, next(one for one in situation.loops if one.id == str(loop.pk)),
