@@ -67,7 +67,7 @@ def test_the_steps_in_grams_days_and_ph(desk: Desk, loop: Loop) -> None:
     page = answer.content.decode()
     assert "Burns skin and blinds" in page
     assert "Sodium was not measured" in page
-    assert "53.2\N{NO-BREAK SPACE}g" in answer.context["answer"]["client"][0]
+    assert "53.2\N{NO-BREAK SPACE}g" in answer.context["answer"]["client"][0][1]
 
 
 @pytest.mark.parametrize(

@@ -39,7 +39,7 @@ from apps.office.forms.dosing import DosingForm
 from apps.office.selectors.dosing import DosingStart, dosing_start
 from apps.office.views.common import POSTED, attempt, found
 from apps.office.views.system_edits import trail_of
-from apps.office.wording import day_words, upper_first
+from apps.office.wording import upper_first
 from apps.systems.models import Loop
 
 
@@ -66,7 +66,7 @@ def loop_dosing(request: HttpRequest, pk: UUID) -> HttpResponse:
         "loop": loop, "system": loop.system, "trail": trail_of(loop.system), "start": start,
         "form": form, "pressed": pressed, "groups": form.groups(),
         "given": [_given(row.at, row.product, row.grams) for row in start.given],
-        "answer": _answer(plan, start) if plan else None,
+        "answer": _answer(plan, start, form.request().scale_g) if plan else None,
     }  # fmt: skip
     refused = form.errors or pressed.errors or (request.method == "POST" and not plan)
     return render(request, "office/dosing.html", context, status=422 if refused else 200)
@@ -86,21 +86,20 @@ def _plan(form: DosingForm, start: DosingStart) -> Plan | None:
     return None
 
 
-def _given(at: dt.datetime, product: str, grams: float) -> str:
-    return _("%(day)s: %(dose)s of %(product)s") % {
-        "day": day_words(timezone.localdate(at)), "product": product_name(product),
-        "dose": with_unit(format_plain(round_half_up(grams, 2)), "g"),
-    }  # fmt: skip
+def _given(at: dt.datetime, product: str, grams: float) -> tuple[dt.date, str]:
+    dose = with_unit(format_plain(round_half_up(grams, 2)), "g")
+    text = _("%(dose)s of %(product)s") % {"dose": dose, "product": product_name(product)}
+    return timezone.localdate(at), text
 
 
-def _answer(plan: Plan, start: DosingStart) -> dict[str, Any]:
+def _answer(plan: Plan, start: DosingStart, scale_g: float) -> dict[str, Any]:
     firm, today = firm_current(), start.situation.today
     used = dict.fromkeys(step.product for step in plan.steps)
     return {
         "plan": plan,
         "goes": _goes(plan),
-        "steps": [_step(step, plan, today) for step in plan.steps],
-        "client": [_bag(step, today) for step in plan.steps if step.who == "client"],
+        "steps": [_step(step, today, scale_g) for step in plan.steps],
+        "client": [_bag(step, today, scale_g) for step in plan.steps if step.who == "client"],
         "not_used": [(product_name(item.product), say(item.text, gap_names())) for item in plan.not_used],
         "notes": [say(text, gap_names()) for text in plan.notes],
         "cards": [(product_name(code), [say(text) for text in card(code)]) for code in used],
@@ -120,13 +119,12 @@ def _goes(plan: Plan) -> str:
     }  # fmt: skip
 
 
-def _step(step: Step, plan: Plan, today: dt.date) -> dict[str, Any]:
+def _step(step: Step, today: dt.date, scale_g: float) -> dict[str, Any]:
     return {
         "day": today + dt.timedelta(days=step.day),
         "later": round(step.hours - 24 * step.day) if step.hours > 24 * step.day else 0,
-        "first": step is plan.steps[0],
         "name": product_name(step.product),
-        "grams": with_unit(format_plain(step.grams), "g"),
+        "grams": _grams(step.grams, scale_g),
         "exact": with_unit(format_plain(round_half_up(step.exact_g, 3)), "g"),
         "ml": with_unit(format_figure(step.ml, 1), "mL") if step.ml is not None else "",
         "water": with_unit(format_plain(step.bucket_l), "L"),
@@ -154,9 +152,14 @@ def _total(element: str, total: float) -> str:
     return _("%(element)s %(total)s of %(most)s mg/L") % (said | most)
 
 
-def _bag(step: Step, today: dt.date) -> str:
-    return _("%(day)s: the bag of %(grams)s, %(product)s, in %(water)s of tank water, slowly into the sump.") % {
-        "day": day_words(today + dt.timedelta(days=step.day)),
-        "grams": with_unit(format_plain(step.grams), "g"), "product": product_name(step.product),
+def _bag(step: Step, today: dt.date, scale_g: float) -> tuple[dt.date, str]:
+    text = _("The bag of %(grams)s, %(product)s, in %(water)s of tank water, slowly into the sump.") % {
+        "grams": _grams(step.grams, scale_g), "product": product_name(step.product),
         "water": with_unit(format_plain(step.bucket_l), "L"),
     }  # fmt: skip
+    return today + dt.timedelta(days=step.day), text
+
+
+def _grams(grams: float, scale_g: float) -> str:
+    """Return a weight with the decimals that the scale shows."""
+    return with_unit(format_figure(grams, {1.0: 0, 0.1: 1}.get(scale_g, 2)), "g")
