@@ -1,7 +1,7 @@
 """Steps of a salt or a chelate towards calcium, potassium, magnesium, iron or phosphorus."""
 
 from apps.calc.advice.facts import Facts
-from apps.calc.advice.nutrients import IRON_TARGET
+from apps.calc.advice.nutrients import EC_STEP, IRON_TARGET
 from apps.calc.dosing_plan.acids import PHOSPHATES, ph_after_phosphate
 from apps.calc.dosing_plan.needs import counted
 from apps.calc.dosing_plan.products import PRODUCTS, Product
@@ -171,6 +171,13 @@ def _notes(f: Facts, ask: Request, at: float, blind: float | None, wait: Text | 
     ]
     if wait:
         notes.append(wait)
+    if f.plant_water and not f.has_fish:
+        notes.append(
+            _(
+                "Plant water without fish: no week's limits, and each step lifts the conductivity by {limit} mS/cm at most.",
+                limit=EC_STEP,
+            )
+        )
     if blind is not None:
         notes.append(_(
             "The reading lies below what the kit can tell; it is counted as {value} mg/L, so that "

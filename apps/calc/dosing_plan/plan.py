@@ -1,5 +1,8 @@
 """One way in: a request and the facts of a loop give a plan, or why there is none."""
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 from apps.calc.advice.facts import Facts
 from apps.calc.dosing_plan.bases import base_plan
 from apps.calc.dosing_plan.chloride import chloride_plan
@@ -41,8 +44,8 @@ def make(f: Facts, ask: Request) -> Answer:
         message = f"every_days must be between 1 and 14, not {ask.every_days}"
         raise ValueError(message)
     if ask.goal == SOURCE:
-        made = source_plan(f, ask)
-        return made if isinstance(made, Plan) else (made,)
+        planned = source_plan(f, ask)
+        return planned if isinstance(planned, Plan) else (planned,)
     if ask.goal in CANDIDATES and not (f.has_plants or f.plant_water):
         return (
             Refusal(
@@ -66,4 +69,9 @@ def make(f: Facts, ask: Request) -> Answer:
     else:
         way = base_plan if ask.goal in (ALKALINITY, PH) else element_plan
         made = way(f, ask, rooms)
-    return made if isinstance(made, Plan) else (made,)
+    return replace(made, week_most=_held(ask.goal, rooms)) if isinstance(made, Plan) else (made,)
+
+
+def _held(goal: str, rooms: Rooms) -> Mapping[str, float]:
+    """Return the week's limits that held: against nitrite potassium's alone, for fish come first."""
+    return {e: most for e, most in rooms.week_most.items() if goal != CHLORIDE or e == "k"}

@@ -89,7 +89,8 @@ class Plan:
     """Steps towards a goal. ``litres``: of the loop, or of the barrel where the source is treated.
 
     ``start`` and ``reached`` in the unit of the target; ``left``: what the plan leaves undone;
-    ``notes``: what whoever reads it must know.
+    ``notes``: what whoever reads it must know; ``week_most``: the limits of seven days [mg/L] by
+    element that held.
     """
 
     goal: str
@@ -100,7 +101,8 @@ class Plan:
     steps: tuple[Step, ...]
     not_used: tuple[NotUsed, ...] = ()
     notes: tuple[Text, ...] = ()
-    sources: tuple[str, ...] = field(default=("chemistry",))
+    sources: tuple[str, ...] = ("chemistry",)
+    week_most: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def left(self) -> float:

@@ -42,6 +42,11 @@ class Rooms:
     plant_only: bool
     brought: list[tuple[int, Mapping[str, float]]] = field(default_factory=list)
 
+    @property
+    def week_most(self) -> Mapping[str, float]:
+        """Return the limits of seven days [mg/L] that hold for this water."""
+        return {} if self.plant_only else WEEK_MOST
+
     def week(self, element: str, day: int) -> float:
         """Return the mg/L of an element that the seven days up to ``day`` have brought."""
         before = self.f.loop.given_7d.get(GIVEN[element], 0.0) if day < WEEK_DAYS else 0.0
@@ -56,8 +61,8 @@ class Rooms:
     def room(self, element: str, day: int) -> float:
         """Return the mg/L of an element for which there is room on a day, infinite without a limit."""
         rooms = [self._in_all(element)]
-        if not self.plant_only and element in WEEK_MOST:
-            rooms.append(WEEK_MOST[element] - self.week(element, day))
+        if element in self.week_most:
+            rooms.append(self.week_most[element] - self.week(element, day))
         return max(0.0, min(rooms))
 
     def _in_all(self, element: str) -> float:

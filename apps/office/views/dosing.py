@@ -19,7 +19,6 @@ from apps.calc.dosing_plan.advised import advised
 from apps.calc.dosing_plan.cards import card
 from apps.calc.dosing_plan.plan import make
 from apps.calc.dosing_plan.results import Plan, Step
-from apps.calc.dosing_plan.rooms import WEEK_MOST
 from apps.calc.dosing_plan.weighing import buckets
 from apps.catalogue.selectors import catalogue_current
 from apps.core.numbers import format_figure, format_plain, round_half_up, with_unit
@@ -98,7 +97,7 @@ def _answer(plan: Plan, start: DosingStart, scale_g: float) -> dict[str, Any]:
     return {
         "plan": plan,
         "goes": _goes(plan),
-        "steps": [_step(step, today, scale_g) for step in plan.steps],
+        "steps": [_step(step, plan, today, scale_g) for step in plan.steps],
         "client": [_bag(step, today, scale_g) for step in plan.steps if step.who == "client"],
         "not_used": [(product_name(item.product), say(item.text, gap_names())) for item in plan.not_used],
         "notes": [say(text, gap_names()) for text in plan.notes],
@@ -119,7 +118,7 @@ def _goes(plan: Plan) -> str:
     }  # fmt: skip
 
 
-def _step(step: Step, today: dt.date, scale_g: float) -> dict[str, Any]:
+def _step(step: Step, plan: Plan, today: dt.date, scale_g: float) -> dict[str, Any]:
     return {
         "day": today + dt.timedelta(days=step.day),
         "later": round(step.hours - 24 * step.day) if step.hours > 24 * step.day else 0,
@@ -135,7 +134,7 @@ def _step(step: Step, today: dt.date, scale_g: float) -> dict[str, Any]:
         "stop": "" if "alk" not in step.before else format_figure(step.before["ph"] + 0.2, 1),
         "before": [_reading(code, value) for code, value in step.before.items()],
         "after": [_reading(code, value) for code, value in step.after.items() if code != "ph"],
-        "week": [_total(element, total) for element, total in step.week.items()],
+        "week": [_total(e, total, plan.week_most.get(e)) for e, total in step.week.items()],
     }  # fmt: skip
 
 
@@ -144,12 +143,11 @@ def _reading(code: str, value: float) -> str:
     return _("%(name)s %(figure)s") % {"name": READING_NAMES[code], "figure": figure}
 
 
-def _total(element: str, total: float) -> str:
+def _total(element: str, total: float, most: float | None) -> str:
     said = {"element": upper_first(str(ELEMENTS[element])), "total": format_figure(total, 1)}
-    if element not in WEEK_MOST:
+    if most is None:
         return _("%(element)s %(total)s mg/L") % said
-    most = {"most": format_plain(WEEK_MOST[element])}
-    return _("%(element)s %(total)s of %(most)s mg/L") % (said | most)
+    return _("%(element)s %(total)s of %(most)s mg/L") % (said | {"most": format_plain(most)})
 
 
 def _bag(step: Step, today: dt.date, scale_g: float) -> tuple[dt.date, str]:

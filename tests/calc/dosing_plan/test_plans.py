@@ -156,6 +156,8 @@ class TestElements:
         assert made.reached == pytest.approx(200, abs=2)
         assert "Write 300 or less" in refused(plants, "k", 301)["target"]
         assert len(made.steps) < 7
+        assert not made.week_most
+        assert any("0.3 mS/cm" in note for note in made.notes)
         assert max(step.brings["k"] for step in made.steps) > 20
 
     @pytest.mark.parametrize(
