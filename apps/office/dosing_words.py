@@ -57,8 +57,10 @@ ELEMENT_CODES: Mapping[str, str] = {
 def product_name(code: str) -> str:
     """Return what a product is called, with its formula where it has one."""
     name = str(ACID_NAMES[code]) if code in ACID_NAMES else gettext(SUBSTANCE_WORDS[code])
-    formula = "" if "%" in code else f", {code.replace('.', '·')}"
-    return upper_first(f"{name}{formula}")
+    if "%" in code:
+        return upper_first(name)
+    said = {"name": name, "formula": code.replace(".", "·")}
+    return upper_first(gettext("%(name)s, %(formula)s") % said)
 
 
 def reading_figure(code: str, value: float) -> str:
