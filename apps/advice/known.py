@@ -8,6 +8,7 @@ from uuid import UUID
 from django.utils import timezone
 
 from apps.advice import inputs
+from apps.advice.choices import Close
 from apps.advice.models import Advice
 from apps.batches.models import Deaths, HarvestHold
 from apps.calc.advice import situation as known
@@ -20,7 +21,14 @@ from apps.visits.models import Reading
 from apps.visits.selectors import LoopLife
 
 FRESH = dt.timedelta(days=30)
-ELEMENTS = {"K": "k", "Ca": "ca", "Na": "na", "Fe": "fe"}
+# how long a dose is counted; and the longest that an advice with steps goes on before that
+DOSES_COUNT = dt.timedelta(days=7)
+STEPS_LAST = dt.timedelta(days=21)
+# what is dropped within this time of its dose was not given
+DROPPED_COUNT = dt.timedelta(days=1)
+ELEMENTS = {
+    "K": "k", "Ca": "ca", "Na": "na", "Fe": "fe", "Mg": "mg", "P": "p", "S": "s", "Cl": "cl",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -110,7 +118,9 @@ def _loop(loop: Loop, parts: Ingredients, on: dt.date) -> known.Loop:
         air_l_min=sizes.air_l_min or None,
         pump_l_h=sizes.pump_l_h or None,
         sown_crop=life.sown,
-        given_7d=_given([row for row in parts.doses if row.loop_id == loop.pk], sizes.litres),
+        given_7d=_given(
+            [row for row in parts.doses if row.loop_id == loop.pk], sizes.litres, parts.now
+        ),
         deaths=tuple(
             known.Past(row.on, float(row.count)) for row in parts.deaths if row.batch_id in batches
         ),
@@ -147,15 +157,45 @@ def _history(past: Sequence[Reading]) -> dict[str, tuple[known.Past, ...]]:
     return {code: tuple(rows[-12:]) for code, rows in found.items()}
 
 
-def _given(doses: Sequence[Advice], litres: float) -> dict[str, float]:
-    """Return mg/L of K, Ca, Na and Fe that doses have brought to a loop."""
+def _given(doses: Sequence[Advice], litres: float, now: dt.datetime) -> dict[str, float]:
+    """Return mg/L of K, Ca, Na, Fe, Mg, P, S and Cl that seven days' doses have brought to a loop."""
     totals: dict[str, float] = {}
     for row in doses if litres else ():
-        substance = SUBSTANCES.get(str(row.parameters.get("substance", "")))
-        if substance is None or row.dose is None:
-            continue
-        for name, share in ELEMENTS.items():
-            brought = row.dose * getattr(substance, share) * 1000 / litres
-            if brought:
-                totals[name] = totals.get(name, 0.0) + brought
+        for _at, code, grams in brought(row, now):
+            substance = SUBSTANCES.get(code)
+            for name, share in ELEMENTS.items() if substance else ():
+                added = grams * getattr(substance, share) * 1000 / litres
+                if added:
+                    totals[name] = totals.get(name, 0.0) + added
     return totals
+
+
+def brought(row: Advice, now: dt.datetime) -> list[tuple[dt.datetime, str, float]]:
+    """Return when, of what and how much an advice's doses of the last seven days are counted.
+
+    The first counts once it is advised; a later one once its time has come while the advice was
+    open. What was skipped counts all the same, for too much is what harms; only what the office
+    dropped within a day was not given.
+    """
+    return [dose for dose in _doses(row) if now - DOSES_COUNT < dose[0] <= _until(row, now)]
+
+
+def _doses(row: Advice) -> list[tuple[dt.datetime, str, float]]:
+    """Return when an advice's doses fall due, of what, and how much of it in the advice's unit."""
+    if row.dose is None:
+        return []
+    first = {"after_hours": 0.0, "dose": row.dose, "substance": row.parameters.get("substance")}
+    return [
+        (row.made_at + dt.timedelta(hours=float(step["after_hours"])), str(step["substance"]),
+         float(step["dose"]))
+        for step in row.parameters.get("steps") or [first]
+    ]  # fmt: skip
+
+
+def _until(row: Advice, now: dt.datetime) -> dt.datetime:
+    if row.closed_at is None:
+        return now
+    if row.closed_as == Close.DROPPED:
+        return min(now, row.closed_at - DROPPED_COUNT)
+    # written up and replaced within one moment: the first dose stands
+    return min(now, max(row.closed_at, row.made_at))

@@ -15,9 +15,14 @@ from apps.visits.models import Sheet
 
 
 class Advice(UUIDModel):
-    """An action: its dose or size, who, by when, why, and its caution."""
+    """An action: its dose or size, who, by when, why, and its caution.
 
-    sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="advice")
+    `sheet`: the visit's that led to it; none for what the office advises between visits.
+    """
+
+    sheet = models.ForeignKey(
+        Sheet, on_delete=models.PROTECT, null=True, blank=True, related_name="advice"
+    )
     system = models.ForeignKey(System, on_delete=models.CASCADE, related_name="advice")
     loop = models.ForeignKey(
         Loop, on_delete=models.PROTECT, null=True, blank=True, related_name="+"

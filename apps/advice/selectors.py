@@ -7,12 +7,13 @@ from dataclasses import replace
 from typing import Any
 from uuid import UUID
 
-from django.db.models import QuerySet, Subquery
+from django.db.models import Q, QuerySet, Subquery, Value
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 from django.utils.translation import gettext
 
 from apps.advice.choices import Close, Decision
-from apps.advice.known import Ingredients
+from apps.advice.known import DOSES_COUNT, STEPS_LAST, Ingredients
 from apps.advice.models import Advice
 from apps.batches.models import Deaths, FishBatch, Treatment
 from apps.batches.selectors import holds_now
@@ -38,7 +39,6 @@ from apps.visits.choices import State
 from apps.visits.models import Finding, Reading, Sheet
 from apps.visits.selectors import Background
 
-DOSES_COUNT = dt.timedelta(days=7)
 EVENTS = {
     "static_media_backflush": "filter_cleaned",
     "moving_bed_screen": "filter_cleaned",
@@ -87,11 +87,11 @@ def _events(
 
 
 def _doses_before(loop_ids: Iterable[UUID], now: dt.datetime) -> list[Advice]:
-    """Return the kept advice of the last seven days that brings grams into these loops."""
+    """Return the kept advice whose grams may have come into these loops in the last seven days."""
     return list(
         Advice.objects.filter(
             loop_id__in=loop_ids,
-            made_at__gt=now - DOSES_COUNT,
+            made_at__gt=now - DOSES_COUNT - STEPS_LAST,
             made_at__lt=now,
             decision__in=[Decision.KEEP, Decision.EDIT],
             dose__isnull=False,
@@ -172,12 +172,17 @@ def open_advice(system_ids: list[UUID]) -> list[Advice]:
 
 
 def done_lately(system_id: UUID) -> QuerySet[Advice]:
-    """Return advice of a system's latest written-up visit that was noted as done."""
+    """Return advice that was noted as done: of a system's latest written-up visit, and since."""
     told = Sheet.objects.filter(
         system_id=system_id, visit__state__in=[State.WRITTEN_UP, State.REPORTED]
     )
-    latest = told.order_by("-visit__finished_at", "-visit__start", "pk").values("pk")[:1]
-    rows = Advice.objects.filter(sheet=Subquery(latest), closed_as=Close.DONE)
+    latest = told.order_by("-visit__finished_at", "-visit__start", "pk")
+    ended = latest.values("visit__finished_at")[:1]
+    since = Q(made_at__gte=Coalesce(Subquery(ended), Value(dt.datetime.min.replace(tzinfo=dt.UTC))))
+    rows = Advice.objects.filter(
+        Q(sheet=Subquery(latest.values("pk")[:1])) | Q(sheet=None, system_id=system_id) & since,
+        closed_as=Close.DONE,
+    )
     return rows.order_by("position")
 
 

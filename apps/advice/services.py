@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
-from uuid import UUID, uuid5
+from uuid import UUID, uuid4, uuid5
 
 from django.db import transaction
 from django.utils import timezone
@@ -24,7 +24,7 @@ from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.core.bulk import rows_insert, rows_update
 from apps.core.exceptions import Conflict, Invalid
 from apps.core.scoping import Actor
-from apps.systems.models import Loop
+from apps.systems.models import Loop, System
 from apps.visits.choices import WORST_FIRST, State
 from apps.visits.models import Reading, Sheet, Visit
 from apps.visits.selectors import (
@@ -76,13 +76,14 @@ def stored_assessment(sheet: Sheet, now: dt.datetime) -> tuple[Assessment, list[
     return found, rows
 
 
-def advice_row(draft: Drafted, sheet: Sheet, position: int, now: dt.datetime) -> Advice:
-    """Return an unsaved advice row of a draft."""
+def advice_row(draft: Drafted, of: Sheet | System, position: int, now: dt.datetime) -> Advice:
+    """Return an unsaved advice row of a draft: a sheet's, or the office's own for a system."""
+    sheet = of if isinstance(of, Sheet) else None
     by_at = now + dt.timedelta(hours=draft.by_hours) if draft.by_hours is not None else None
     return Advice(
-        pk=advice_id(sheet.pk, draft.rule, draft.loop),
+        pk=advice_id(sheet.pk, draft.rule, draft.loop) if sheet else uuid4(),
         sheet=sheet,
-        system_id=sheet.system_id,
+        system_id=of.system_id if isinstance(of, Sheet) else of.pk,
         loop_id=UUID(draft.loop) if draft.loop else None,
         rule=draft.rule,
         position=position,
@@ -94,6 +95,44 @@ def advice_row(draft: Drafted, sheet: Sheet, position: int, now: dt.datetime) ->
         parameters=asdict(draft),
         made_at=now,
     )
+
+
+@transaction.atomic
+def advice_give(
+    *, system: System, drafts: Sequence[Drafted], by: Actor, at: dt.datetime
+) -> list[Advice]:
+    """Store what the office advises between visits, and bring the standing up to date.
+
+    Open advice in the same loop that doses the same is replaced. Raises Conflict where such an
+    advice asks for more than its dose: that would be lost.
+    """
+    who, answers = author(by), {answer for draft in drafts for answer in draft.answers}
+    loops = {draft.loop for draft in drafts}
+    for row in Advice.objects.select_for_update().filter(
+        system=system, loop_id__in=[UUID(loop) for loop in loops], closed_at__isnull=True,
+        dose__isnull=False,
+    ):  # fmt: skip
+        if answers.isdisjoint(row.parameters.get("answers", ())):
+            continue
+        if any(
+            row.parameters.get(name) is not None for name in ("change_fraction", "feed_percent")
+        ):
+            raise Conflict(
+                _("Open advice of the last visit doses the same and asks for more: carry it out and "
+                  "note it as done, or drop it, on the system's page. Then make the plan."),
+                "advised_already",
+            )  # fmt: skip
+        row.closed_at, row.closed_as, row.closed_by = at, Close.REPLACED, who
+        row.save(update_fields=["closed_at", "closed_as", "closed_by"])
+    rows = [advice_row(draft, system, i, at) for i, draft in enumerate(drafts)]
+    for row in rows:
+        row.decision, row.decided_by = Decision.KEEP, who
+    rows_insert(rows)
+    for row in rows:
+        audit(at=at, by=by, verb="advised", kind="advice", object_id=row.pk,
+              change={"rule": row.rule, "who": row.who})  # fmt: skip
+    standing_refresh([system.pk], at)
+    return rows
 
 
 def _decide(rows: dict[UUID, Advice], decisions: Rows, by: str, where: Where) -> None:

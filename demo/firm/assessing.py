@@ -9,9 +9,9 @@ from uuid import UUID
 from django.utils import timezone
 
 from apps.advice.choices import Close, Decision
-from apps.advice.known import Ingredients, situation_of
+from apps.advice.known import DOSES_COUNT, STEPS_LAST, Ingredients, situation_of
 from apps.advice.models import Advice
-from apps.advice.selectors import DOSES_COUNT, EVENTS
+from apps.advice.selectors import EVENTS
 from apps.advice.services import advice_row
 from apps.batches.models import Deaths
 from apps.calc.advice import assess
@@ -114,7 +114,7 @@ class Assessor:
                 if hold.treatment.began_on <= on < hold.until
             ],
             deaths=self._deaths(on),
-            doses=[row for row in self.doses if now - DOSES_COUNT < row.made_at < now],
+            doses=[row for row in self.doses if now - DOSES_COUNT - STEPS_LAST < row.made_at < now],
         )  # fmt: skip
 
     def _deaths(self, on: dt.date) -> list[Deaths]:

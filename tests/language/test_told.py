@@ -15,8 +15,9 @@ from apps.advice.explaining import ASSUMPTIONS, FORMULAS, explanation_words
 from apps.advice.selectors import advice_text, caution_texts
 from apps.batches.models import HarvestHold, Treatment, Weighing
 from apps.calc.advice.results import Advice
-from apps.calc.advice.texts import CAUTIONS, TEXTS
+from apps.calc.advice.texts import CAUTIONS, OF_THE_OFFICE, TEXTS
 from apps.calc.callscript import STEPS
+from apps.calc.dosing_plan.products import PRODUCTS
 from apps.catalogue.selectors import catalogue_current
 from apps.flows.letters import (
     appointment_letters,
@@ -104,6 +105,25 @@ class TestOffice:
         ):  # fmt: skip
             answer = desk.browser.get(reverse(f"office:{name}", args=args), {"q": "O"})
             assert not (plain := plain_on(answer.content.decode())), f"{name}: {plain}"
+
+    @pytest.mark.parametrize(
+        "asked",
+        [{"goal": "alkalinity", "target": "60"}, {"goal": "k", "target": "40"},
+         {"goal": "chloride"}, {"goal": "source", "target": "60"}, {"goal": "ph", "tan": "3"}],
+    )  # fmt: skip
+    def test_dosing(self, desk: Desk, pseudo: Pseudo, asked: dict[str, str]) -> None:  # noqa: F811
+        page = desk.get("loop_dosing", desk.built.loop.pk, **{
+            "every_days": "1", "who": "client", "scale_g": "0.1", "volume_l": "1500", "acid": "HCl",
+            "alk": "30", "ph": "6.5", "temp": "25", "tan": "0.2", "k": "12", "no2": "1.5",
+            "source_alk": "180", "source_ph": "7.8", "barrel_l": "200", "acid_pct": "37",
+            "at_hand": ["KHCO3", "Ca(OH)2", "K2SO4", "CaCl2.2H2O", "HCl"], **asked,
+        })  # fmt: skip
+        assert (page.context["answer"] is None) == (asked["goal"] == "ph")
+        text = page.content.decode()
+        for code in [*PRODUCTS, "HNO3"]:
+            # a formula is the same in every language
+            text = text.replace(f", {code.replace('.', '·')}", "")
+        assert not (plain := plain_on(text)), plain
 
     def test_booking_each_step(self, desk: Desk, pseudo: Pseudo) -> None:  # noqa: F811
         visit = desk.pencil()
@@ -264,7 +284,7 @@ class TestAdvice:
     """Every rule's sentences, whether or not a page of this file shows them."""
 
     def test_rules(self, pseudo: Pseudo, db: None) -> None:
-        for rule in TEXTS:
+        for rule in [*TEXTS, *OF_THE_OFFICE]:
             draft = Advice(
                 rule=rule, loop="", urgency="today", who="client", by_hours=12.0,
                 recheck_hours=24.0, source="practice", priority=30,

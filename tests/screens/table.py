@@ -49,6 +49,16 @@ DESIGN = (
     "?by=beds&amount=4&crop_group=leafy&crop=lettuce_loose_leaf&bed_kind=raft"
     "&species=nile_tilapia&winter_c=15&summer_c=30&lift_m=1.5&pipe_m=6"
 )
+DOSING = (
+    "?goal=alkalinity&target=60&every_days=1&who=client&scale_g=0.1&volume_l=1420&acid=HCl"
+    "&ph=6.5&alk=31&temp=25&tan=0.2&k=18&ca=30&just_measured=on&at_hand=KHCO3&at_hand=Ca%28OH%292"
+    "&at_hand=K2SO4&at_hand=Fe-DTPA+11+%25&at_hand=HCl"
+)
+ACID = (
+    DOSING.replace("alkalinity", "source")
+    + "&source_alk=180&source_ph=7.8&source_temp=15&barrel_l=200&acid_pct=37"
+)
+DOSING_IRON = DOSING.replace("alkalinity", "fe").replace("target=60", "target=2") + "&fe=0.3"
 RECIPE = (
     "?target=fruiting_fruit&fresh_l=40&scale_g=0.1&now_no3=60&now_k=80&now_ca=70&now_p=6&now_mg=14"
     "&source_no3=2&source_ca=40&source_mg=8&salts=5Ca%28NO3%292.NH4NO3.10H2O&salts=KH2PO4"
@@ -275,6 +285,10 @@ def _more() -> list[Row]:
         _row("office:calculator", "error", query="?tan_mg_l=x&ph=99&temp_c=", status=422, says=".field-error"),
         _row("office:design", "answer", query=DESIGN),
         _row("office:design", "error", query=DESIGN + "&floor_kg_m2=many", status=422, says=".field-error"),
+        _row("office:loop_dosing", "answer", query=DOSING),
+        _row("office:loop_dosing", "acid", query=ACID),
+        _row("office:loop_dosing", "iron", query=DOSING_IRON),
+        _row("office:loop_dosing", "error", query=DOSING + "&tan=1.4&ca=some", status=422, says=".field-error"),
         _row("office:loop_recipe", "answer", query=RECIPE + "&salts=KNO3&factor=100"),
         _row("office:loop_recipe", "error", query=RECIPE + "&salts=KNO3&factor=many", status=422, says=".field-error"),
         _row("office:loop_recipe", "with-fish", of="done"),

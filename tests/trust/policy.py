@@ -169,6 +169,7 @@ POLICIES |= {
     "office:plant_out": form(pk="planting"),
     "office:plant_pick": form(pk="planting"),
     "office:loop_edit": form(pk="loop"),
+    "office:loop_dosing": form(pk="loop"),
     "office:loop_recipe": desk(pk="loop"),
     "office:component_edit": form(pk="component"),
     "office:component_swap": form(pk="component"),

@@ -22,22 +22,30 @@ class Substance:
     fe: float = 0.0
     cl: float = 0.0
     n: float = 0.0
+    s: float = 0.0
 
 
 _K, _CA, _NA, _MG, _P, _CL, _N = 39.098, 40.078, 22.990, 24.305, 30.974, 35.45, 14.007
+_S = 32.06
 
 SUBSTANCES: dict[str, Substance] = {
     s.code: s
     for s in (
         Substance("KHCO3", k=_K / 100.115),
         Substance("NaHCO3", na=_NA / 84.006),
+        Substance("K2CO3", k=2 * _K / 138.205),
+        Substance("Ca(OH)2", ca=_CA / 74.092),
+        Substance("KOH", k=_K / 56.105),
         Substance("CaCO3", ca=_CA / 100.086),
-        Substance("K2SO4", k=2 * _K / 174.25),
+        Substance("K2SO4", k=2 * _K / 174.25, s=_S / 174.25),
         Substance("KCl", k=_K / 74.548, cl=_CL / 74.548),
         Substance("NaCl", na=_NA / 58.440, cl=_CL / 58.440),
         Substance("CaCl2.2H2O", ca=_CA / 147.01, cl=2 * _CL / 147.01),
-        Substance("MgSO4.7H2O", mg=_MG / 246.47),
+        Substance("MgSO4.7H2O", mg=_MG / 246.47, s=_S / 246.47),
         Substance("KH2PO4", k=_K / 136.08, p=_P / 136.08),
+        Substance("KNO3", k=_K / 101.102, n=_N / 101.102),
+        Substance("5Ca(NO3)2.NH4NO3.10H2O", ca=5 * _CA / 1080.62, n=12 * _N / 1080.62),
+        Substance("NH4H2PO4", p=_P / 115.025, n=_N / 115.025),
         Substance("NH4Cl", n=_N / 53.49, cl=_CL / 53.49),
         Substance("Fe-EDTA 13 %", fe=0.13),
         Substance("Fe-DTPA 11 %", fe=0.11),

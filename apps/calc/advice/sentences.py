@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from apps.calc.advice.results import CLIENT, NOW, Advice, Step
-from apps.calc.advice.texts import CAUTIONS, EXTRAS, TEXTS
+from apps.calc.advice.texts import CAUTIONS, EXTRAS, OF_THE_OFFICE, TEXTS
 
 _ = str
 
@@ -49,6 +49,13 @@ SUBSTANCE_WORDS: dict[str, str] = {
     "KHCO3": _("potassium bicarbonate"),
     "NaHCO3": _("sodium bicarbonate (baking soda)"),
     "CaCO3": _("calcium carbonate"),
+    "K2CO3": _("potassium carbonate"),
+    "Ca(OH)2": _("hydrated lime"),
+    "KOH": _("potassium hydroxide"),
+    "KCl": _("potassium chloride"),
+    "KNO3": _("potassium nitrate"),
+    "5Ca(NO3)2.NH4NO3.10H2O": _("calcium nitrate, fertiliser grade"),
+    "NH4H2PO4": _("monoammonium phosphate"),
     "K2SO4": _("potassium sulfate"),
     "KH2PO4": _("monopotassium phosphate"),
     "MgSO4.7H2O": _("magnesium sulfate (Epsom salt)"),
@@ -59,6 +66,8 @@ SUBSTANCE_WORDS: dict[str, str] = {
     "Fe-DTPA 11 %": _("iron chelate DTPA, 11 % iron"),
     "Fe-EDDHA 6 %": _("iron chelate EDDHA, 6 % iron"),
     "HCl 37 %": _("hydrochloric acid 37 %, into 1000 L of source water"),
+    "HCl": _("hydrochloric acid, into the barrel of source water"),
+    "H3PO4": _("phosphoric acid, into the barrel of source water"),
     "sodium thiosulfate": _("sodium thiosulfate"),
     "water to the soil garden": _("water to the soil garden"),
 }
@@ -156,7 +165,8 @@ class Sentence:
 def sentences(advice: Advice) -> list[Sentence]:
     """Return what an advice says, in reading order: what, how much, feed, when to look again."""
     of = advice.answers[0].split(".")[0] if advice.rule.endswith("_band") else ""
-    said = [Sentence(TEXTS[advice.rule], _main_params(advice), measurand=of)]
+    text = TEXTS.get(advice.rule) or OF_THE_OFFICE[advice.rule]
+    said = [Sentence(text, _main_params(advice), measurand=of)]
     for (code, param), text in EXTRAS.items():
         if code == advice.rule and _worth_saying(advice.params.get(param)):
             said.append(Sentence(text, advice.params))

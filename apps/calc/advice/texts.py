@@ -385,6 +385,13 @@ EXTRAS: dict[tuple[str, str], str] = {
     ("no_fruit_set", "air"): _("The air was at {air}."),
 }
 
+# what the office advises between visits, from no reading's rule
+OF_THE_OFFICE: dict[str, str] = {
+    "dosing_plan": _(
+        "Dosing plan for {measurands}: measure before each step and stop if it does not agree."
+    ),
+}
+
 CAUTIONS: dict[str, str] = {
     "goggles": _("Wear gloves and goggles; keep powders off skin and eyes."),
     "dissolve_first": _(

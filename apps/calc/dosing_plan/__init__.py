@@ -1,0 +1,1 @@
+"""Dosing plans: from a goal and the last readings to weighed steps over days, under the guards."""

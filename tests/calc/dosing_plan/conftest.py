@@ -1,0 +1,7 @@
+"""Make the builders of this folder and of the advice tests importable."""
+
+import sys
+from pathlib import Path
+
+HERE = Path(__file__).parent
+sys.path[:0] = [str(HERE), str(HERE.parent / "advice")]
