@@ -1,6 +1,7 @@
 """Plans without the solver, step by step: what is taken in, in which order, and what is moved."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import combinations
 
 import pytest
@@ -19,6 +20,7 @@ from tests.rounds.planning.lines import HOUR, line, shift_of, stop_at
 
 NINE = Window(9 * HOUR, 9 * HOUR)
 TOLD = Promise(NINE)
+EARLY, LATE = Window(8 * HOUR, 9 * HOUR), Window(15 * HOUR, 15 * HOUR)
 
 
 def drafted(problem: Problem, **rounds: Sequence[str]) -> Draft:
@@ -26,7 +28,7 @@ def drafted(problem: Problem, **rounds: Sequence[str]) -> Draft:
     draft = Draft(problem)
     number = {shift.technician: n for n, shift in enumerate(problem.shifts)}
     for who, names in rounds.items():
-        visits = [Visit(name, problem.by_stop[name].windows[0]) for name in names]
+        visits = [Visit(name, draft.choices[name][0].window) for name in names]
         assert draft.set_round(number[who], visits)
     return draft
 
@@ -89,6 +91,16 @@ class TestTakingIn:
         draft = Draft(line([stop_at("a", 1, HOUR), stop_at("b", 2, HOUR)], [shift_of()]))
         assert fallback.complete(draft, only=["b"]) == 1
         assert order(draft) == ["b"]
+
+    def test_of_two_windows_of_a_day_the_cheaper(self) -> None:
+        """At 8 ann would wait for the other visit of the day, at 15 she goes on from it."""
+        stops = [
+            stop_at("told", 20, HOUR, promise=Promise(Window(14 * HOUR, 14 * HOUR))),
+            replace(stop_at("a", 20, HOUR), windows=(EARLY, LATE)),
+        ]
+        draft = drafted(line(stops, [shift_of()]), ann=["told"])
+        assert fallback.complete(draft) == 1
+        assert order(draft) == ["told", "a"]
 
     def test_nothing_is_taken_once_it_is_halted(self) -> None:
         stops = [stop_at("a", 1, HOUR), stop_at("heavy", 1, HOUR, people=2)]
@@ -184,17 +196,36 @@ class TestMoving:
 
 
 class TestImproving:
-    def test_what_fits_once_room_is_made_comes_in(self) -> None:
-        """Turned round the day is 20 minutes shorter, and that lets the last one in."""
+    def room(self) -> Draft:
+        """Return a day in which the last one has no room before its piece is turned round."""
         stops = [*(stop_at(f"km {km}", km, 2 * HOUR) for km in (20, 10, 30))]
-        last = stop_at("last", 0, HOUR)
-        problem = line([*stops, last], [shift_of(hours=(8, 16))])
+        problem = line([*stops, stop_at("last", 0, HOUR)], [shift_of(hours=(8, 16))])
         draft = drafted(problem, ann=["km 20", "km 10", "km 30"])
-        assert draft.best(last) is None
-        fallback.improve(draft, passes=1)
-        assert "last" not in draft.seats
+        assert draft.best(problem.by_stop["last"]) is None
+        return draft
+
+    def test_what_fits_once_room_is_made_comes_in(self) -> None:
+        draft = self.room()
         fallback.improve(draft)
         assert set(draft.seats) == {"km 10", "km 20", "km 30", "last"}
+
+    def test_no_more_often_than_asked(self) -> None:
+        draft = self.room()
+        fallback.improve(draft, passes=1)
+        assert draft.rounds[0].metres == 60_000
+        assert "last" not in draft.seats
+
+    def test_turning_alone_makes_the_room(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        monkeypatch.setattr(fallback, "relocate", lambda *_: False)
+        draft = self.room()
+        fallback.improve(draft)
+        assert "last" in draft.seats
+
+    def test_moving_alone_makes_the_room(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        monkeypatch.setattr(fallback, "turn", lambda *_: False)
+        draft = self.room()
+        fallback.improve(draft)
+        assert "last" in draft.seats
 
     def test_a_halt_ends_it(self) -> None:
         problem = line([stop_at("a", 60, HOUR)], [shift_of("ann"), shift_of("bob", home=60)])
