@@ -12,8 +12,8 @@ from apps.accounts.models import CalendarFeed, Closure, User
 from apps.accounts.services import feed_issue, link_issue, links_revoke
 from apps.advice.models import Advice
 from apps.batches.models import FishBatch, Planting
-from apps.care.models import CareTask, StandingAppointment
-from apps.care.services import task_save
+from apps.care.models import CareTask, MeterReading, StandingAppointment
+from apps.care.services import meter_add, meter_withdraw, task_save
 from apps.clients.models import Client, Contact, Place
 from apps.core import clock
 from apps.core.scoping import Actor
@@ -77,7 +77,7 @@ def _full(facts: dict[str, Any]) -> dict[str, str]:
         "component": Component.objects.filter(loop=loop, removed_on=None).first(),
         "flow": Flow.objects.filter(source__loop=loop).first(),
         "task": CareTask.objects.filter(system=system).first(),
-        "metered": _metered(loop), "closure": _closure(),
+        "metered": _metered(loop), "counted": _counted(loop), "closure": _closure(),
         "standing": _standing(system.place),
         "plants_loop": Loop.objects.filter(kind="plant").order_by("system__name").first(),
         "batch": stocked or FishBatch.objects.first(),
@@ -174,6 +174,21 @@ def _metered(loop: Loop) -> CareTask:
         task=CareTask(system=loop.system, loop=loop, code="records_read", mode="meter", **rule),
         at=clock.now(),
     )
+
+
+def _counted(loop: Loop) -> MeterReading:
+    """Return what the counter showed last; a reading of the day before was withdrawn."""
+    rows = MeterReading.objects.filter(loop=loop, meter="run_hours", withdrawal=None)
+    last = rows.order_by("taken_on", "made_at").last()
+    if last is not None:
+        return last
+    office = Actor(role="office", at=clock.now())
+    common = {"system": loop.system, "loop": loop, "meter": "run_hours", "by": office}
+    for ago, value in ((9, 1200.0), (1, 13140.0)):
+        day = clock.today() - dt.timedelta(days=ago)
+        wrong = meter_add(value=value, taken_on=day, at=office.at, **common)
+    meter_withdraw(reading=wrong, reason="A digit too many.", by=office, at=office.at)
+    return meter_add(value=1314.0, taken_on=clock.today(), at=office.at, **common)
 
 
 def _standing(place: Place) -> StandingAppointment:

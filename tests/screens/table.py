@@ -119,6 +119,7 @@ BAD = {
     "office:visit_step": {"reason": ""},
     "office:visit_offer": {"times": "", "until_time": "25:00"},
     "office:offer_pick": {"time": ""},
+    "office:meter_end": {"reason": ""},
     "office:reading_correct": {"value": "many", "reason": ""},
     "office:phone_cut": {"reason": ""},
     "office:call_open": {"kind": ""},

@@ -58,6 +58,8 @@ POLICIES: dict[str, Policy] = {
     "api:visit_days": api(STAFF),
     "api:system": api(STAFF, pk="system"),
     "api:system_ahead": api(STAFF, pk="system"),
+    "api:meter_readings": api(STAFF, pk="system"),
+    "api:meter_withdrawal": Policy(OFFICE, ("POST",), {"pk": "counted"}, {"reason": "x"}),
     "api:places": api(STAFF),
     "api:technicians": api(STAFF),
     "api:visits": Policy(STAFF, ("GET", "POST"), {}, {
@@ -159,6 +161,7 @@ POLICIES |= {
     "office:plan": desk(pk="system"),
     "office:task_edit": form(pk="task"),
     "office:meter_new": form(pk="metered"),
+    "office:meter_end": form(pk="counted"),
     "office:fish_weigh": form(pk="batch"),
     "office:fish_deaths": form(pk="batch"),
     "office:plant_out": form(pk="planting"),
