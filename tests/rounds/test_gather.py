@@ -300,6 +300,8 @@ class TestWhatIsDue:
         ):
             gain = {day: stop.prizes[day] - other.prizes[day] for day in range(WEEK)}
             assert gain == {0: 0, 1: more, 2: 0, 3: 0, 4: 0}
+            assert stop.in_area == {1: frozenset({str(firm.marek.pk)})}
+        assert found.problem.settings.own_area == int(PlanningSettings().area_technician * MONEY)
         assert due_of(found, away).prizes == due_of(before, away).prizes
 
     def test_a_system_with_a_visit_is_not_proposed_again(self, firm: Town) -> None:

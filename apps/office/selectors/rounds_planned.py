@@ -93,6 +93,7 @@ def _planned_line(shown: PlanShown, made: Round, number: int, call: Call) -> Sto
         place.address if place else "", systems, clock(call.start), _ends(shown, call),
         str(Kind(work.kind).label), work.visit,
         "" if work.kind in (Kind.FIXED, Kind.OFFERED) else call.stop, _was(shown, made, call.stop),
+        _why(shown, made, call.stop),
     )  # fmt: skip
 
 
@@ -112,6 +113,18 @@ def _was(shown: PlanShown, made: Round, name: str) -> str:
     return _("was %(day)s with %(people)s") % {
         "day": day_text(shown.day(former.day)), "people": people,
     }  # fmt: skip
+
+
+def _why(shown: PlanShown, made: Round, name: str) -> str:
+    """Return why a stop is in these hands, where its area speaks for them or for somebody else."""
+    stop = shown.stop(name)
+    there = stop.in_area.get(made.day, frozenset()) if stop else frozenset()
+    if not there:
+        return ""
+    if made.technician in there:
+        return _("it is their area that day")
+    people = ", ".join(sorted(shown.person(one) for one in there))
+    return _("%(people)s, in this area that day, has no room or costs more") % {"people": people}
 
 
 def _windows(stop: Stop | None, zero: int) -> tuple[tuple[float, float], ...]:

@@ -74,15 +74,14 @@ class Frame:
             )
         return prizes_of(wish, trip, self.facts.days)
 
-    def area_prizes(self, stop: Stop, area: str) -> dict[int, int]:
-        """Return a stop's prizes, higher on the days on which somebody is in its area anyway."""
+    def in_its_area(self, stop: Stop, area: str) -> Stop:
+        """Return a stop with who is in its area when, worth more on these days."""
         facts = self.facts
+        days = {day: facts.first + dt.timedelta(days=day) for day in stop.prizes}
+        there = {day: facts.staff.in_area(area, on) for day, on in days.items()}
         more = whole(facts.settings.area_day * MONEY)
-        return {
-            day: worth
-            + (more if facts.staff.in_area(area, facts.first + dt.timedelta(days=day)) else 0)
-            for day, worth in stop.prizes.items()
-        }
+        prizes = {d: worth + (more if there[d] else 0) for d, worth in stop.prizes.items()}
+        return replace(stop, prizes=prizes, in_area={d: who for d, who in there.items() if who})
 
 
 def place_key(pk: UUID) -> str:
@@ -231,7 +230,7 @@ def _placed(frame: Frame, stop: Stop, work: Work, wish: Wanted) -> Stop:
     place = facts.places[work.place]
     windows = windows_of(facts, place, stop.on_site, days)
     stop = replace(stop, windows=windows, prizes=frame.prizes(stop, wish))
-    return replace(stop, prizes=frame.area_prizes(stop, place.area))
+    return frame.in_its_area(stop, place.area)
 
 
 def windows_of(facts: Facts, place: Place, on_site: int, days: Iterable[int]) -> tuple[Window, ...]:
