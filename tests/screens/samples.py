@@ -7,6 +7,8 @@ import datetime as dt
 from typing import Any
 from uuid import UUID, uuid4, uuid5
 
+from django.utils import timezone
+
 from apps.accounts.choices import Purpose
 from apps.accounts.models import CalendarFeed, Closure, User
 from apps.accounts.services import feed_issue, link_issue, links_revoke
@@ -27,10 +29,11 @@ from apps.office.services import system_make
 from apps.reports.models import Letter, Report
 from apps.rounds.choices import WhyFailed
 from apps.rounds.codec import work_of
+from apps.rounds.models import Absence
 from apps.rounds.planning.effort import Effort
 from apps.rounds.services import plan_failed, plan_new
 from apps.systems.models import Component, Flow, Loop, System
-from apps.visits.models import Operation, Phone, Reading, Sheet, Visit
+from apps.visits.models import Assignment, Operation, Phone, Reading, Sheet, Visit
 from apps.visits.services.phones import check_in_set, refused_keep
 from apps.visits.services.steps import author
 
@@ -57,7 +60,7 @@ def samples(facts: dict[str, Any]) -> dict[str, str]:
         _full(facts) | _of_states() | _letters() | _links(office)
         | _bare(office, technician) | _phone(technician) | _phones(technician)
         | _incidents(facts, office) | _weather(office)
-        | _plans(office) | _offers(office) | _road(technician)
+        | _plans(office) | _offers(office) | _road(technician) | _away(office)
     )  # fmt: skip
 
 
@@ -164,6 +167,19 @@ def _road(technician: Actor) -> dict[str, str]:
         subject_id=visit.pk, secret=f"screens-road-{visit.pk.hex}",
     )  # fmt: skip
     return {"road_visit": str(visit.pk), "road_secret": secret}
+
+
+def _away(office: Actor) -> dict[str, str]:
+    """Return an absence over booked visits."""
+    booked = Assignment.objects.filter(
+        visit__state="booked", start__gt=office.at, user__role="technician"
+    )
+    first = booked.order_by("start")[0]
+    row, _made = Absence.objects.get_or_create(
+        user=first.user, first=timezone.localdate(first.start),
+        last=timezone.localdate(first.start) + dt.timedelta(days=2), reason="Screens",
+    )  # fmt: skip
+    return {"absence": str(row.pk)}
 
 
 def _metered(loop: Loop) -> CareTask:

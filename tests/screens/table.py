@@ -139,6 +139,7 @@ BAD = {
 # forms whose refusal stands elsewhere than beside a field of the office's kind
 BAD_AT = {
     "office:phone_copy": ({}, ".field-error"),
+    "office:stand_in": ({}, ".field-error"),
     "office:visit_release": ({}, ".errors"),
     "office:letter_again": ({}, ".errors"),
     "office:letter_arrived": ({}, ".errors"),

@@ -203,6 +203,7 @@ POLICIES |= {
     "office:running_late": form(pk="incident", visit="visit"),
     "office:rounds": form(),
     "office:away_new": form(),
+    "office:stand_in": form(pk="absence"),
     "office:away_end": desk("POST", pk="absence"),
     "office:crew": form(pk="ana"),
     "office:planning": form(),

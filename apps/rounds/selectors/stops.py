@@ -177,7 +177,7 @@ def movable(frame: Frame, visit: Visit) -> list[Planned]:
     service = kept if held_on is not None else max(_service(minutes), stepped(kept))
     stop = Stop(
         visit_key(visit.pk), place_key(visit.place_id), service, (), {},
-        skills=_skills(facts, work.systems, max(own, facts.first)),
+        skills=skills_of(facts, work.systems, max(own, facts.first)),
         people=2 if len(people) > 1 else 1, former=_former(facts, visit, people),
     )  # fmt: skip
     wish = wanted(facts, work.systems, own)
@@ -208,7 +208,7 @@ def due(frame: Frame, place_id: UUID) -> Planned:
     day = facts.first + dt.timedelta(days=min(max(wish.due, 0), facts.days - 1))
     stop = Stop(
         f"due:{place_id}", place_key(place_id), _service(_minutes(facts, systems, day)), (), {},
-        skills=_skills(facts, systems, day),
+        skills=skills_of(facts, systems, day),
     )  # fmt: skip
     work = Work(Kind.DUE, place_id, systems)
     return Planned(_placed(frame, stop, work, wish), work)
@@ -285,7 +285,8 @@ def _minutes(facts: Facts, systems: Iterable[UUID], on: dt.date) -> int:
     return total
 
 
-def _skills(facts: Facts, systems: Iterable[UUID], on: dt.date) -> frozenset[str]:
+def skills_of(facts: Facts, systems: Iterable[UUID], on: dt.date) -> frozenset[str]:
+    """Return the skills that the tasks of systems ask for that may be done on a day."""
     tasks = [task for pk in systems for task in facts.tasks.get(pk, ()) if _open(task, on)]
     return frozenset(task.skill for task in tasks if task.skill)
 
