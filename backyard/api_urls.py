@@ -9,6 +9,7 @@ from apps.office.api import (
     calculators,
     calendars,
     catalogue,
+    counters,
     due,
     incidents,
     letters,
@@ -28,6 +29,10 @@ urlpatterns = [
     path("systems", systems.Systems.as_view(), name="systems"),
     path("systems/<uuid:pk>", systems.OneSystem.as_view(), name="system"),
     path("systems/<uuid:pk>/ahead", ahead.Ahead.as_view(), name="system_ahead"),
+    path("systems/<uuid:pk>/counters", counters.MeterReadings.as_view(), name="meter_readings"),
+    path(
+        "counters/<uuid:pk>/withdrawal", counters.WithdrawReading.as_view(), name="meter_withdrawal"
+    ),
     path("places", systems.Places.as_view(), name="places"),
     path("technicians", systems.Technicians.as_view(), name="technicians"),
     path("visit-days", visit_days.VisitDays.as_view(), name="visit_days"),

@@ -1,5 +1,5 @@
-"""CarePlan, CareTask, Completion, MeterReading, Standing; StandingAppointment; VisitDayPlan
-and what belongs to it."""
+"""CarePlan, CareTask, Completion, MeterReading with its withdrawal, Standing; StandingAppointment;
+VisitDayPlan and what belongs to it."""
 
 from typing import ClassVar
 
@@ -205,6 +205,24 @@ class MeterReading(UUIDModel):
 
     def __str__(self) -> str:
         return f"{self.meter} {self.value:g} {self.taken_on}"
+
+
+class MeterWithdrawal(UUIDModel):
+    """A counter's reading that does not count any more: who said so, when and why; append-only."""
+
+    reading = models.OneToOneField(
+        MeterReading, on_delete=models.PROTECT, related_name="withdrawal"
+    )
+    reason = models.CharField(max_length=400)
+    by = models.CharField(max_length=160, blank=True)
+    made_at = models.DateTimeField()
+
+    scope: ClassVar[Scope] = Scope(
+        client="reading__system__place__client_id", visits="reading__system__place__visits"
+    )
+
+    def __str__(self) -> str:
+        return f"{self.reading_id} {self.reason}"
 
 
 class Standing(models.Model):

@@ -203,22 +203,24 @@ def open_tasks(system_id: UUID, on: dt.date) -> list[CareTask]:
 def meter_readings(
     system_id: UUID, meter: str, loop_id: UUID | None = None, component_id: UUID | None = None
 ) -> QuerySet[MeterReading]:
-    """Return what one counter has shown, oldest first."""
+    """Return what one counter has shown, oldest first, without what was withdrawn."""
     where: dict[str, Any] = {"loop_id": loop_id, "component_id": component_id}
     rows = MeterReading.objects.filter(system_id=system_id, meter=meter, **where)
-    return rows.order_by("taken_on", "made_at")
+    return rows.filter(withdrawal=None).order_by("taken_on", "made_at")
 
 
 def counters_of(tasks: Iterable[CareTask]) -> dict[UUID, dict[str, Meter]]:
     """Return the counter of each task that waits for one, by the meter's name: one query, or none.
 
     A task goes by the counter that stands where the task does: at its system, loop or component.
+    What was withdrawn does not count.
     """
     waiting = [task for task in tasks if task.mode == Mode.METER]
     if not waiting:
         return {}
     shown: dict[tuple[Any, ...], list[Reading]] = {}
-    rows = MeterReading.objects.filter(system_id__in={task.system_id for task in waiting})
+    systems = {task.system_id for task in waiting}
+    rows = MeterReading.objects.filter(system_id__in=systems, withdrawal=None)
     for row in rows.order_by("taken_on", "made_at"):
         where = (row.system_id, row.loop_id, row.component_id, row.meter)
         shown.setdefault(where, []).append(Reading(row.taken_on, row.value, row.is_reset))

@@ -193,6 +193,11 @@ def _compose_visit(letter: Letter) -> Mail:
         LetterKind.REMINDER: _("We come on %(when)s.") % {"when": when},
         LetterKind.CALLED_OFF: _("Our visit on %(when)s is called off.") % {"when": when},
     }[LetterKind(letter.kind)]
+    people = ", ".join(str(row.user) for row in visit.assignments.select_related("user"))
+    if letter.parameters.get("other_hands"):
+        sentence = _("%(people)s will come on %(when)s; day and hour stay as they were.") % {
+            "people": people, "when": when,
+        }  # fmt: skip
     systems = ", ".join(sheet.system.name for sheet in visit.sheets.select_related("system"))
     link = ""
     if not called_off:
@@ -202,7 +207,6 @@ def _compose_visit(letter: Letter) -> Mail:
             secret=link_secret(letter.pk, Purpose.APPOINTMENT),
         )  # fmt: skip
         link = client_address(secret)
-    people = ", ".join(str(row.user) for row in visit.assignments.select_related("user"))
     item = Appointment(
         uid=f"{visit.pk}@backyard", sequence=int(letter.parameters["sequence"]), start=visit.start,
         end=visit.end, stamp=letter.made_at, summary=f"{firm.name}: {systems}",

@@ -13,6 +13,7 @@ from apps.accounts.models import User
 from apps.care.services import visit_days_ask
 from apps.clients.models import Place
 from apps.core.scoping import Actor
+from apps.flows.hands_letters import hands_letters
 from apps.flows.letters import appointment_letters
 from apps.reports.choices import LetterKind
 from apps.rounds.choices import OfferState
@@ -20,7 +21,7 @@ from apps.rounds.services.offers import held_check, offer_overtaken, times_gone,
 from apps.systems.models import System
 from apps.visits.choices import Answer, State
 from apps.visits.models import Visit
-from apps.visits.services.booking import client_answer, visit_book, visit_move
+from apps.visits.services.booking import client_answer, visit_book, visit_hand_over, visit_move
 from apps.visits.services.steps import visit_step
 
 
@@ -92,6 +93,20 @@ def move(
         appointment_letters(visit, LetterKind.APPOINTMENT, at, at_once=by.role == "client")
     visit_days_ask([visit.place_id], at)
     visit.refresh_from_db()
+    return visit
+
+
+@transaction.atomic
+def hand_over(
+    *, visit: Visit, leaves: User, instead: User, rev: int, by: Actor, at: dt.datetime
+) -> Visit:
+    """Send somebody else to a booked visit at its time; a client who was told who comes is told."""
+    told = visit.appointment_sequence > 0
+    times_lock()
+    held_check([instead], visit.start, visit.end)
+    visit = visit_hand_over(visit=visit, leaves=leaves, instead=instead, rev=rev, by=by, at=at)
+    if told:
+        hands_letters(visit, at)
     return visit
 
 

@@ -50,7 +50,8 @@ def problem_json(problem: Problem) -> Json:
         },
         "costs": [problem.costs.per_metre, problem.costs.per_second],
         "settings": [
-            problem.settings.sticky, sorted(problem.settings.frozen_days), problem.settings.offer
+            problem.settings.sticky, sorted(problem.settings.frozen_days), problem.settings.offer,
+            problem.settings.own_area,
         ],
     }  # fmt: skip
 
@@ -58,7 +59,8 @@ def problem_json(problem: Problem) -> Json:
 def problem_of(said: Json) -> Problem:
     """Return the problem that was stored. Raises ValueError for another edition."""
     travel = _checked(said)["travel"]
-    sticky, frozen, offer = said["settings"]
+    # plans that were stored before areas had their people leave these out
+    sticky, frozen, offer, *own_area = said["settings"]
     return Problem(
         tuple(Place(*row) for row in said["places"]),
         tuple(_stop_of(row) for row in said["stops"]),
@@ -68,7 +70,7 @@ def problem_of(said: Json) -> Problem:
             [[mark == "1" for mark in row] for row in travel["estimated"]],
         ),
         Costs(*said["costs"]),
-        Settings(sticky, frozenset(frozen), offer),
+        Settings(sticky, frozenset(frozen), offer, *own_area),
     )  # fmt: skip
 
 
@@ -86,6 +88,7 @@ def _stop_json(stop: Stop) -> Json:
         "promise": [_window_json(promise.window), list(promise.technicians)] if promise else None,
         "former": [former.day, list(former.technicians), former.rank] if former else None,
         "first": stop.first_of_day, "last": stop.last_of_day, "disinfecting": stop.disinfecting,
+        "in_area": {str(day): sorted(names) for day, names in stop.in_area.items()},
     }  # fmt: skip
 
 
@@ -99,6 +102,7 @@ def _stop_of(said: Json) -> Stop:
         Promise(Window(*promise[0]), tuple(promise[1])) if promise else None,
         Former(former[0], tuple(former[1]), former[2]) if former else None,
         said["first"], said["last"], said["disinfecting"],
+        {int(day): frozenset(names) for day, names in said.get("in_area", {}).items()},
     )  # fmt: skip
 
 

@@ -130,6 +130,8 @@ class PlanningSettings(models.Model):
     keeping_a_day = models.DecimalField(max_digits=8, decimal_places=2, default=Decimal("5.00"))
     # what a visit is worth more on a day on which somebody is in its area
     area_day = models.DecimalField(max_digits=8, decimal_places=2, default=Decimal("5.00"))
+    # and what it is worth more that it is they who come
+    area_technician = models.DecimalField(max_digits=8, decimal_places=2, default=Decimal("3.00"))
     detour = models.FloatField(default=1.3, validators=[MinValueValidator(1), MaxValueValidator(5)])
     town_kmh = models.PositiveSmallIntegerField(default=25)
     near_kmh = models.PositiveSmallIntegerField(default=40)
@@ -152,6 +154,7 @@ class PlanningSettings(models.Model):
             positive("sending_out", "planning_sending_out", zero=True),
             positive("keeping_a_day", "planning_keeping_a_day", zero=True),
             positive("area_day", "planning_area_day", zero=True),
+            positive("area_technician", "planning_area_technician", zero=True),
             models.CheckConstraint(name="planning_detour", condition=Q(detour__range=(1, 5))),
             models.CheckConstraint(
                 name="planning_speeds",

@@ -1,13 +1,15 @@
-"""Counters: read once, never backwards, and what waits for them moves along."""
+"""Counters: read once, never backwards, withdrawn where wrong; what waits for them moves along."""
 
 import datetime as dt
 from typing import Any
 
 import pytest
+from django.db import IntegrityError, transaction
 
-from apps.care.models import CareTask, MeterReading, Standing
-from apps.care.services import dates_ahead, meter_add, task_save, tasks_recompute
-from apps.core.exceptions import Invalid
+from apps.accounts.models import AuditEntry
+from apps.care.models import CareTask, MeterReading, MeterWithdrawal, Standing
+from apps.care.services import dates_ahead, meter_add, meter_withdraw, task_save, tasks_recompute
+from apps.core.exceptions import Conflict, Invalid
 from apps.core.scoping import Actor
 from tests import factories
 from tests.factories import NOW, TODAY
@@ -130,3 +132,72 @@ def test_many_meters_take_one_query(task: CareTask, same_queries: Any) -> None:
         tasks_recompute(task_ids=CareTask.objects.values_list("pk", flat=True), at=NOW)
 
     same_queries(call, more)
+
+
+class TestWithdrawn:
+    def withdraw(self, reading: MeterReading, reason: str = "read off the neighbour's") -> None:
+        meter_withdraw(reading=reading, reason=reason, by=OFFICE, at=NOW)
+
+    def test_dates_go_by_what_is_left(self, task: CareTask) -> None:
+        read(task, 10, 1000.0)
+        read(task, 5, 1100.0)
+        task.refresh_from_db()
+        due = task.next_due
+        wrong = read(task, 1, 1900.0)
+        task.refresh_from_db()
+        assert task.next_due is not None
+        assert due is not None
+        assert task.next_due < due
+        self.withdraw(wrong)
+        task.refresh_from_db()
+        assert task.next_due == due == day(-2)
+        assert Standing.objects.get(system=task.system).due_from == due
+
+    def test_the_figure_stays_with_who_when_and_why(self, task: CareTask) -> None:
+        wrong = read(task, 5, 1100.0)
+        before = MeterReading.objects.values().get()
+        self.withdraw(wrong, "  a digit too many ")
+        assert MeterReading.objects.values().get() == before
+        gone = MeterWithdrawal.objects.get()
+        assert (gone.reading, gone.reason, gone.made_at) == (wrong, "a digit too many", NOW)
+        assert gone.by.startswith("office:")
+        assert AuditEntry.objects.filter(verb="withdrew a counter's reading").count() == 1
+
+    def test_the_right_figure_can_be_noted_then(self, task: CareTask) -> None:
+        wrong = read(task, 5, 11000.0)
+        assert refusal(task, 2, 1100.0)["pointer"] == "/value"
+        self.withdraw(wrong)
+        read(task, 2, 1100.0)
+
+    def test_once_only(self, task: CareTask) -> None:
+        wrong = read(task, 5, 1100.0)
+        self.withdraw(wrong)
+        with pytest.raises(Conflict, match="already"):
+            self.withdraw(wrong)
+        assert MeterWithdrawal.objects.count() == 1
+
+    @pytest.mark.parametrize("reason", ["", "   "])
+    def test_not_without_a_reason(self, task: CareTask, reason: str) -> None:
+        wrong = read(task, 5, 1100.0)
+        with pytest.raises(Invalid) as error:
+            self.withdraw(wrong, reason)
+        assert error.value.errors[0]["pointer"] == "/reason"
+        assert not MeterWithdrawal.objects.exists()
+
+    def test_a_new_counter_is_not_taken_from_what_rests_on_it(self, task: CareTask) -> None:
+        read(task, 10, 1000.0)
+        fresh = read(task, 5, 0.0, is_reset=True)
+        later = read(task, 2, 60.0)
+        with pytest.raises(Invalid, match="withdraw the one of 2026-06-09 first"):
+            self.withdraw(fresh)
+        assert not MeterWithdrawal.objects.exists()
+        self.withdraw(later)
+        self.withdraw(fresh)
+        read(task, 2, 1060.0)
+
+    def test_of_two_at_once_one_is_told(self, task: CareTask) -> None:
+        """The row says once only, whoever looked before it was there."""
+        wrong = read(task, 5, 1100.0)
+        self.withdraw(wrong)
+        with pytest.raises(IntegrityError), transaction.atomic():
+            MeterWithdrawal.objects.create(reading=wrong, reason="x", made_at=NOW)

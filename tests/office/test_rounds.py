@@ -59,6 +59,15 @@ def test_the_week_shows_who_goes_where(firm: Town, desk: Client) -> None:
     assert "Nobody goes out." in text
 
 
+def test_a_plan_says_whose_area_a_stop_is_in(firm: Town, desk: Client) -> None:
+    wants(firm.garden("Heron", area="Hillside"), MONDAY, early=0, late=0)
+    WorkingHours.objects.create(
+        user=firm.marek, weekday=1, starts=dt.time(8), ends=dt.time(16), area="Hillside"
+    )
+    plan = firm.plan(days=1)
+    assert "it is their area that day" in page(desk, "round_plan", plan.pk)
+
+
 def test_a_plan_is_asked_for_made_and_accepted(firm: Town, desk: Client) -> None:
     sent = {"first": MONDAY.isoformat(), "days": "2", "seconds": "5"}
     answer = desk.post(reverse("office:rounds"), sent)
@@ -219,7 +228,7 @@ def test_hours_and_skills_are_set_whole_or_not_at_all(firm: Town, desk: Client) 
 
 GOOD = {
     "where": "50.85030, 4.35170", "per_km": "0,425", "per_hour": "41.50", "sending_out": "18",
-    "keeping_a_day": "0", "area_day": "7.25", "detour": "1.25", "town_kmh": "22", "near_kmh": "45",
+    "keeping_a_day": "0", "area_day": "7.25", "area_technician": "2.50", "detour": "1.25", "town_kmh": "22", "near_kmh": "45",
     "far_kmh": "80", "parking_minutes": "4", "days_ahead": "7", "frozen_days": "1",
     "most_letters": "2",
 }  # fmt: skip
@@ -249,8 +258,8 @@ def test_how_rounds_are_planned_is_kept_exactly(firm: Town, desk: Client) -> Non
     assert desk.post(where, GOOD).status_code == 302
     row = PlanningSettings.objects.get()
     assert (row.base_latitude, row.base_longitude) == (50.8503, 4.3517)
-    assert (row.per_km, row.per_hour, row.area_day) == (
-        Decimal("0.425"), Decimal("41.50"), Decimal("7.25"),
+    assert (row.per_km, row.per_hour, row.area_day, row.area_technician) == (
+        Decimal("0.425"), Decimal("41.50"), Decimal("7.25"), Decimal("2.50"),
     )  # fmt: skip
     assert (row.detour, row.frozen_days, row.most_letters) == (1.25, 1, 2)
     # what the page shows can be kept as it stands

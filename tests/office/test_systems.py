@@ -294,6 +294,53 @@ def test_a_counter_is_read_on_the_page_of_its_system(desk: Desk, bare: System) -
     assert new.status_code == 302
 
 
+def test_a_reading_that_was_wrong_is_withdrawn_and_stays_seen(desk: Desk, bare: System) -> None:
+    desk.post(
+        "task_new", bare.pk,
+        **task(mode="meter", meter="run_hours", meter_limit="500", max_days="200"),
+    )  # fmt: skip
+    row = CareTask.objects.get()
+    desk.post("meter_new", row.pk, taken_on="2026-06-01", value="1200")
+    desk.post("meter_new", row.pk, taken_on="2026-06-10", value="13140")
+    wrong = MeterReading.objects.get(value=13140.0)
+    assert (
+        reverse("office:meter_end", args=[wrong.pk])
+        in desk.get("meter_new", row.pk).content.decode()
+    )
+    asked = desk.get("meter_end", wrong.pk).context["lead"]
+    assert asked.startswith("13,140 hours run, read on Wed 10 June 2026.")
+    assert desk.post("meter_end", wrong.pk, reason=" ").status_code == 422
+    answer = desk.post("meter_end", wrong.pk, reason="A digit too many")
+    assert answer.url == reverse("office:meter_new", args=[row.pk])
+    page = desk.get("meter_new", row.pk).content.decode()
+    assert "<s>13,140</s>" in page
+    assert "A digit too many" in page
+    assert reverse("office:meter_end", args=[wrong.pk]) not in page
+    again = desk.post("meter_end", wrong.pk, reason="Once more")
+    assert again.status_code == 422
+    assert "withdrawn already" in again.content.decode()
+
+
+def test_the_page_of_a_counter_takes_as_many_queries_for_many(
+    desk: Desk, bare: System, same_queries: Any
+) -> None:
+    desk.post(
+        "task_new", bare.pk,
+        **task(mode="meter", meter="run_hours", meter_limit="500", max_days="200"),
+    )  # fmt: skip
+    row = CareTask.objects.get()
+
+    def more() -> None:
+        last = MeterReading.objects.count()
+        for n in range(last, last + 3):
+            desk.post("meter_new", row.pk, taken_on="2026-06-10", value=str(100 + n))
+        wrong = MeterReading.objects.order_by("-value").first()
+        desk.post("meter_end", wrong.pk, reason="wrong")
+
+    more()
+    same_queries(lambda: desk.get("meter_new", row.pk), more)
+
+
 def test_a_task_without_a_counter_has_no_page_for_one(desk: Desk, bare: System) -> None:
     desk.post("task_new", bare.pk, **task())
     assert desk.get("meter_new", CareTask.objects.get().pk).status_code == 404

@@ -7,13 +7,15 @@ import datetime as dt
 from typing import Any
 from uuid import UUID, uuid4, uuid5
 
+from django.utils import timezone
+
 from apps.accounts.choices import Purpose
 from apps.accounts.models import CalendarFeed, Closure, User
 from apps.accounts.services import feed_issue, link_issue, links_revoke
 from apps.advice.models import Advice
 from apps.batches.models import FishBatch, Planting
-from apps.care.models import CareTask, StandingAppointment
-from apps.care.services import task_save
+from apps.care.models import CareTask, MeterReading, StandingAppointment
+from apps.care.services import meter_add, meter_withdraw, task_save
 from apps.clients.models import Client, Contact, Place
 from apps.core import clock
 from apps.core.scoping import Actor
@@ -27,10 +29,11 @@ from apps.office.services import system_make
 from apps.reports.models import Letter, Report
 from apps.rounds.choices import WhyFailed
 from apps.rounds.codec import work_of
+from apps.rounds.models import Absence
 from apps.rounds.planning.effort import Effort
 from apps.rounds.services import plan_failed, plan_new
 from apps.systems.models import Component, Flow, Loop, System
-from apps.visits.models import Operation, Phone, Reading, Sheet, Visit
+from apps.visits.models import Assignment, Operation, Phone, Reading, Sheet, Visit
 from apps.visits.services.phones import check_in_set, refused_keep
 from apps.visits.services.steps import author
 
@@ -57,7 +60,7 @@ def samples(facts: dict[str, Any]) -> dict[str, str]:
         _full(facts) | _of_states() | _letters() | _links(office)
         | _bare(office, technician) | _phone(technician) | _phones(technician)
         | _incidents(facts, office) | _weather(office)
-        | _plans(office) | _offers(office) | _road(technician)
+        | _plans(office) | _offers(office) | _road(technician) | _away(office)
     )  # fmt: skip
 
 
@@ -77,7 +80,7 @@ def _full(facts: dict[str, Any]) -> dict[str, str]:
         "component": Component.objects.filter(loop=loop, removed_on=None).first(),
         "flow": Flow.objects.filter(source__loop=loop).first(),
         "task": CareTask.objects.filter(system=system).first(),
-        "metered": _metered(loop), "closure": _closure(),
+        "metered": _metered(loop), "counted": _counted(loop), "closure": _closure(),
         "standing": _standing(system.place),
         "plants_loop": Loop.objects.filter(kind="plant").order_by("system__name").first(),
         "batch": stocked or FishBatch.objects.first(),
@@ -166,6 +169,19 @@ def _road(technician: Actor) -> dict[str, str]:
     return {"road_visit": str(visit.pk), "road_secret": secret}
 
 
+def _away(office: Actor) -> dict[str, str]:
+    """Return an absence over booked visits."""
+    booked = Assignment.objects.filter(
+        visit__state="booked", start__gt=office.at, user__role="technician"
+    )
+    first = booked.order_by("start")[0]
+    row, _made = Absence.objects.get_or_create(
+        user=first.user, first=timezone.localdate(first.start),
+        last=timezone.localdate(first.start) + dt.timedelta(days=2), reason="Screens",
+    )  # fmt: skip
+    return {"absence": str(row.pk)}
+
+
 def _metered(loop: Loop) -> CareTask:
     """Return a task that waits for a counter; the demo firm has none."""
     rule = {"meter": "run_hours", "meter_limit": 500.0, "max_days": 365, "anchor": clock.today()}
@@ -174,6 +190,21 @@ def _metered(loop: Loop) -> CareTask:
         task=CareTask(system=loop.system, loop=loop, code="records_read", mode="meter", **rule),
         at=clock.now(),
     )
+
+
+def _counted(loop: Loop) -> MeterReading:
+    """Return what the counter showed last; a reading of the day before was withdrawn."""
+    rows = MeterReading.objects.filter(loop=loop, meter="run_hours", withdrawal=None)
+    last = rows.order_by("taken_on", "made_at").last()
+    if last is not None:
+        return last
+    office = Actor(role="office", at=clock.now())
+    common = {"system": loop.system, "loop": loop, "meter": "run_hours", "by": office}
+    for ago, value in ((9, 1200.0), (1, 13140.0)):
+        day = clock.today() - dt.timedelta(days=ago)
+        wrong = meter_add(value=value, taken_on=day, at=office.at, **common)
+    meter_withdraw(reading=wrong, reason="A digit too many.", by=office, at=office.at)
+    return meter_add(value=1314.0, taken_on=clock.today(), at=office.at, **common)
 
 
 def _standing(place: Place) -> StandingAppointment:

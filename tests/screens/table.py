@@ -132,6 +132,7 @@ BAD = {
     "office:visit_step": {"reason": ""},
     "office:visit_offer": {"times": "", "until_time": "25:00"},
     "office:offer_pick": {"time": ""},
+    "office:meter_end": {"reason": ""},
     "office:reading_correct": {"value": "many", "reason": ""},
     "office:phone_cut": {"reason": ""},
     "office:call_open": {"kind": ""},
@@ -151,6 +152,7 @@ BAD = {
 # forms whose refusal stands elsewhere than beside a field of the office's kind
 BAD_AT = {
     "office:phone_copy": ({}, ".field-error"),
+    "office:stand_in": ({}, ".field-error"),
     "office:visit_release": ({}, ".errors"),
     "office:letter_again": ({}, ".errors"),
     "office:letter_arrived": ({}, ".errors"),

@@ -14,7 +14,7 @@ from django.db import DatabaseError, models, transaction
 from apps.accounts.models import AuditEntry
 from apps.accounts.services import audit
 from apps.advice.models import Advice
-from apps.care.models import CareTask, Completion, MeterReading
+from apps.care.models import CareTask, Completion, MeterReading, MeterWithdrawal
 from apps.core import clock
 from apps.incidents.models import IncidentNote
 from apps.reports.models import Release, ReportVersion
@@ -75,7 +75,8 @@ APPEND_ONLY: dict[type[models.Model], dict[str, Any]] = {
     Reading: {"value": 1.0},
     Finding: {"text": "other"},
     Completion: {"done_on": YEAR_ON.date()},
-    MeterReading: {"value": 2.0},
+    MeterReading: {"value": 3.0},
+    MeterWithdrawal: {"reason": "other"},
     ReportVersion: {"sha256": "0" * 64},
     Release: {"by": "somebody"},
     AuditEntry: {"verb": "slept"},

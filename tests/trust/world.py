@@ -12,7 +12,7 @@ from apps.accounts.models import AccessToken, CalendarFeed, ClientLink, Closure,
 from apps.accounts.services import feed_issue, link_issue, token_issue
 from apps.advice.models import Advice
 from apps.batches.models import FishBatch, HarvestHold, Planting, Treatment
-from apps.care.models import CareTask, MeterReading, StandingAppointment
+from apps.care.models import CareTask, MeterReading, MeterWithdrawal, StandingAppointment
 from apps.catalogue.models import Entry
 from apps.clients.models import Client, Contact, SourceWater, VisitingHours
 from apps.core import files
@@ -91,7 +91,7 @@ def house(canary: str, technician: User, hour: int) -> House:
         "batch": FishBatch.objects.get(loop=built.loop),
         "planting": Planting.objects.get(component__loop=built.loop),
         "task": CareTask.objects.filter(system=built.system).first(),
-        "metered": _metered(built, canary),
+        "metered": _metered(built, canary), "counted": _counted(built, canary),
         "source": SourceWater.objects.get(place=place), "treatment": treatment,
         "link": ClientLink.objects.get(client_id=client.pk),
         "flow": Flow.objects.filter(source__loop=built.loop).first(),
@@ -197,15 +197,26 @@ def _incident(built: factories.Built, visit: Visit, canary: str) -> Incident:
 
 
 def _metered(built: factories.Built, canary: str) -> CareTask:
-    """Return a task that waits for a counter, which was read once."""
-    MeterReading.objects.create(
-        system=built.system, meter="run_hours", value=1.0, taken_on=factories.TODAY,
-        by=f"by {canary}", made_at=factories.NOW,
-    )  # fmt: skip
+    """Return a task that waits for a counter."""
     return CareTask.objects.create(
         system=built.system, loop=built.loop, code="records_read", mode="meter",
         meter="run_hours", meter_limit=500.0, max_days=365,
     )  # fmt: skip
+
+
+def _counted(built: factories.Built, canary: str) -> MeterReading:
+    """Return what the counter of that task showed; what it showed before was withdrawn."""
+    first, second = (
+        MeterReading.objects.create(
+            system=built.system, loop=built.loop, meter="run_hours", value=value,
+            taken_on=factories.TODAY, by=f"by {canary}", made_at=factories.NOW,
+        )
+        for value in (1.0, 2.0)
+    )  # fmt: skip
+    MeterWithdrawal.objects.create(
+        reading=first, reason=f"withdrawn {canary}", by=f"by {canary}", made_at=factories.NOW
+    )
+    return second
 
 
 def _phone(visit: Visit, technician: User, canary: str) -> dict[str, Any]:

@@ -9,7 +9,7 @@ the states that reach furthest for their cost are kept.
 """
 
 import datetime as dt
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 
@@ -19,6 +19,7 @@ from apps.calc.bundling.model import (
     CLIENT,
     OVER_THE_LIMIT,
     OVERDUE,
+    Apart,
     Day,
     NotPlaced,
     Placed,
@@ -60,8 +61,9 @@ class _Search:
         self.costs = [ground.cost(place) for place in range(len(ground.days))]
         self.end = until.toordinal()
         self.next_promised = self._next_promised()
+        # by task those that are kept apart from it, and the days that lie between at least
         self.foes = [
-            frozenset(at for at, other in enumerate(tasks) if ground.clash(task, [other]))
+            {at: gap for at, other in enumerate(tasks) if (gap := ground.gap(task, other))}
             for task in tasks
         ]
         self.guarded = any(self.foes)
@@ -142,12 +144,21 @@ class _Search:
         turns = [track.turn(code) for track, code in zip(self.tracks, state.codes, strict=True)]
         marks = {mark for turn in turns for mark in turn.marks}
         marks.add(state.reach)
+        marks.update(self._freed(state))
         marks.update(self.cheap[bisect_right(self.cheap, state.place) :])
         for place in sorted(marks):
             if state.place < place <= state.reach:
                 follower = self._visit(state, turns, place)
                 if follower is not None:
                     yield follower
+
+    def _freed(self, state: _State) -> Iterator[int]:
+        """Yield the first days on which what is kept apart from something done may be done."""
+        for foes in self.foes if self.guarded else ():
+            for foe, gap in foes.items():
+                if 0 <= state.codes[foe] < LOST:
+                    free = self.ordinals[state.codes[foe]] + gap
+                    yield bisect_left(self.ordinals, free)
 
     def _visit(self, state: _State, turns: list[Turn], place: int) -> _State | None:
         """Return the state after a visit on which every open task is done; None for none."""
@@ -158,13 +169,17 @@ class _Search:
         ]
         if not done and not self.days[place].promised:
             return None
-        codes, after, cost = list(state.codes), list(turns), state.cost + self.costs[place]
+        codes, after, cost = list(state.codes), list(turns), state.cost
         if self.guarded:
-            done, lost = self._kept_apart(done, turns, place)
+            done, lost = self._kept_apart(done, turns, state.codes, place)
+            if not (done or lost or self.days[place].promised):
+                return None
             for at in lost:
                 codes[at] = LOST + codes[at] - FIRST
                 after[at] = self.tracks[at].turn(codes[at])
                 cost += LOST_PRICE
+        # what is found to be lost on a day makes no visit
+        cost += self.costs[place] if done else 0.0
         day = self.ordinals[place]
         for at in done:
             task, away = self.tracks[at].task, day - turns[at].due
@@ -177,15 +192,29 @@ class _Search:
         return _State(place, tuple(codes), cost, reach, state, tuple(done))
 
     def _kept_apart(
-        self, done: list[int], turns: list[Turn], place: int
+        self, done: list[int], turns: list[Turn], codes: tuple[int, ...], place: int
     ) -> tuple[list[int], list[int]]:
         """Return what is done of what is open, the most pressing first, and what finds no day."""
         taken: list[int] = []
         for at in sorted(done, key=lambda at: (turns[at].last, at)):
-            if self.foes[at].isdisjoint(taken):
+            if not any(
+                foe in taken or self._too_near(codes[foe], gap, place)
+                or self._has_to_wait(turns[at], turns[foe], gap, place)
+                for foe, gap in self.foes[at].items()
+            ):  # fmt: skip
                 taken.append(at)
         lost = [at for at in done if at not in taken and turns[at].must and turns[at].last <= place]
         return sorted(taken), lost
+
+    def _too_near(self, code: int, gap: int, place: int) -> bool:
+        """Tell whether what was done at a code forbids a day."""
+        return 0 <= code < LOST and self.ordinals[place] - self.ordinals[code] < gap
+
+    def _has_to_wait(self, turn: Turn, foe: Turn, gap: int, place: int) -> bool:
+        """Tell whether a turn done now would leave no day for a foe that ends sooner."""
+        if gap == 1 or not foe.must or not place <= foe.last < turn.last:
+            return False
+        return self.ordinals[foe.last] - self.ordinals[place] < gap
 
     def plan(self, last: _State, *, reason: str = CAN_WAIT) -> Plan:
         """Return the plan that a way leads to. `reason`: why what was never done was not."""
@@ -194,6 +223,7 @@ class _Search:
         while state is not None and state.place >= 0:
             way.append(state)
             state = state.before
+        way = [state for state in way if state.done or self.days[state.place].promised]
         visits = tuple(self._visit_of(state) for state in reversed(way))
         missing = self.ground.left_to_clients()
         ever = {at for state in way for at in state.done}
@@ -230,7 +260,7 @@ def ahead(
     tasks: Collection[Task],
     days: Collection[Day],
     *,
-    apart: Iterable[tuple[str, str]] = (),
+    apart: Iterable[Apart] = (),
     at_most: int | None = None,
     until: dt.date | None = None,
     width: int = WIDTH,

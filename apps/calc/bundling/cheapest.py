@@ -12,14 +12,14 @@ from collections.abc import Collection, Iterable
 
 from apps.calc.bundling.filling import filled
 from apps.calc.bundling.ground import Ground, ground_of
-from apps.calc.bundling.model import Day, Plan, Task
+from apps.calc.bundling.model import Apart, Day, Plan, Task
 
 
 def cheapest(
     tasks: Collection[Task],
     days: Collection[Day],
     *,
-    apart: Iterable[tuple[str, str]] = (),
+    apart: Iterable[Apart] = (),
     at_most: int | None = None,
     until: dt.date | None = None,
 ) -> Plan:

@@ -10,20 +10,21 @@ from collections.abc import Collection, Iterable
 
 from apps.calc.bundling.filling import filled
 from apps.calc.bundling.ground import Ground, ground_of
-from apps.calc.bundling.model import Day, Plan, Task
+from apps.calc.bundling.model import Apart, Day, Plan, Task
 
 
 def fewest(
     tasks: Collection[Task],
     days: Collection[Day],
     *,
-    apart: Iterable[tuple[str, str]] = (),
+    apart: Iterable[Apart] = (),
     at_most: int | None = None,
     until: dt.date | None = None,
 ) -> Plan:
     """Return a plan with the fewest visits.
 
-    `apart`: pairs of codes that must not fall together on one system; `at_most`: visits, the
+    `apart`: pairs of codes that must not fall together on one system, with the days that lie from
+    one to the other at least where it is more than one; `at_most`: visits, the
     promised ones among them; `until`: a window that ends later makes no visit of its own.
     Raises PlanError for what cannot be planned.
     """

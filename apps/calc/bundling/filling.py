@@ -55,7 +55,7 @@ def _seated(
             on[held[task.key]].append(task)
             continue
         for _cost, place in choices[task.key]:
-            if not ground.clash(task, on[place]) or _moved(ground, task, place, on, seats, choices):
+            if not ground.near(task, place, on) or _moved(ground, task, place, on, seats, choices):
                 seats[task.key] = place
                 on[place].append(task)
                 break
@@ -71,32 +71,53 @@ def _moved(
     choices: Mapping[str, list[tuple[float, int]]],
 ) -> bool:
     """Make room for a task that has no free place: its one opponent goes where it may."""
-    if any(not ground.clash(task, on[other]) for _cost, other in choices[task.key]):
+    if any(not ground.near(task, other, on) for _cost, other in choices[task.key]):
         return False
-    opponents = [other for other in on[place] if ground.clash(task, [other])]
+    opponents = ground.near(task, place, on)
     if len(opponents) != 1:
         return False
-    for _cost, other in choices[opponents[0].key]:
-        if other != place and not ground.clash(opponents[0], on[other]):
-            on[place].remove(opponents[0])
-            on[other].append(opponents[0])
-            seats[opponents[0].key] = other
+    [(held, opponent)] = opponents
+    for _cost, other in choices[opponent.key]:
+        if ground.away(place, other) >= ground.gap(task, opponent) and not ground.near(
+            opponent, other, on
+        ):
+            on[held].remove(opponent)
+            on[other].append(opponent)
+            seats[opponent.key] = other
             return True
     return False
+
+
+def _tasks_on(ground: Ground, seats: Seats) -> dict[int, list[Task]]:
+    on: dict[int, list[Task]] = {}
+    for task in (*ground.wanted, *ground.waiting):
+        if task.key in seats:
+            on.setdefault(seats[task.key], []).append(task)
+    return on
 
 
 def _one_more(ground: Ground, places: Collection[int], seats: Seats) -> int | None:
     """Return the cheapest further day for a task without a place, if one may be added."""
     if ground.at_most is not None and len(places) >= ground.at_most:
         return None
+    on = _tasks_on(ground, seats)
+    unseated = [task for task in ground.wanted if task.key not in seats]
+    # what helps last: a day too near to what it is kept apart from, or one for that to give way
     options = [
-        (ground.cost(place) + cost, place)
-        for task in ground.wanted
-        if task.key not in seats
+        (int(bool(ground.near(task, place, on))), ground.cost(place) + cost, place)
+        for task in unseated
         for place, cost in ground.prices[task.key].items()
         if place not in places
     ]
-    return min(options)[1] if options else None
+    options += [
+        (2, ground.cost(place) + cost, place)
+        for task in unseated
+        for foe in ground.wanted
+        if ground.gap(task, foe) > 1
+        for place, cost in ground.prices[foe.key].items()
+        if place not in places
+    ]
+    return min(options)[2] if options else None
 
 
 def _worth(ground: Ground, places: Iterable[int], seats: Seats) -> tuple[int, float]:
@@ -123,7 +144,7 @@ def _plan(ground: Ground, places: Collection[int], seats: Seats) -> Plan:
     for task in (*ground.wanted, *ground.waiting):
         place = seats.get(task.key)
         if place is None:
-            missing.append(_missing(ground, task, places))
+            missing.append(_missing(ground, task, places, seats))
             continue
         day = ground.days[place].day
         why = OVERDUE if first is not None and task.late < first else ""
@@ -139,11 +160,13 @@ def _plan(ground: Ground, places: Collection[int], seats: Seats) -> Plan:
     )
 
 
-def _missing(ground: Ground, task: Task, places: Collection[int]) -> NotPlaced:
+def _missing(ground: Ground, task: Task, places: Collection[int], seats: Seats) -> NotPlaced:
     suits = ground.prices[task.key]
     if task in ground.waiting:
         return NotPlaced(task, CAN_WAIT, nearest(task, ground.days))
     if not suits:
         return unplaceable(task, ground.days)
-    reason = KEPT_APART if set(suits) & set(places) else OVER_THE_LIMIT
+    on = _tasks_on(ground, seats)
+    apart = set(suits) & set(places) or all(ground.near(task, place, on) for place in suits)
+    reason = KEPT_APART if apart else OVER_THE_LIMIT
     return NotPlaced(task, reason, nearest(task, ground.days))

@@ -10,6 +10,7 @@ from apps.calc.bundling.model import (
     CLIENT_DOES_IT,
     NO_ALLOWED_DAY,
     SKILL_MISSING,
+    Apart,
     Day,
     NotPlaced,
     Task,
@@ -32,7 +33,7 @@ class Ground:
     wanted: tuple[Task, ...]
     waiting: tuple[Task, ...]
     prices: Mapping[str, Mapping[int, float]]
-    apart: frozenset[frozenset[str]]
+    apart: Mapping[frozenset[str], int]
     at_most: int | None
 
     @property
@@ -45,13 +46,28 @@ class Ground:
         day = self.days[place]
         return 0.0 if day.promised else day.cost
 
-    def clash(self, task: Task, others: Iterable[Task]) -> bool:
-        """Tell whether a task must not fall together with one of the others."""
-        return bool(self.apart) and any(
-            frozenset((task.code, other.code)) in self.apart
+    def gap(self, task: Task, other: Task) -> int:
+        """Return the days that lie from one task to another at least; 0: they may fall together."""
+        if task.system != other.system:
+            return 0
+        return self.apart.get(frozenset((task.code, other.code)), 0)
+
+    def away(self, place: int, other: int) -> int:
+        """Return the days between two places."""
+        return abs((self.days[place].day - self.days[other].day).days)
+
+    def near(
+        self, task: Task, place: int, on: Mapping[int, Sequence[Task]]
+    ) -> list[tuple[int, Task]]:
+        """Return what is done too near to a day for a task to be done there as well."""
+        if not self.apart:
+            return []
+        return [
+            (at, other)
+            for at, others in on.items()
             for other in others
-            if other.system == task.system
-        )
+            if self.away(place, at) < self.gap(task, other)
+        ]
 
     def left_to_clients(self) -> list[NotPlaced]:
         """Return the tasks that clients do themselves."""
@@ -109,7 +125,7 @@ def ground_of(
     tasks: Collection[Task],
     days: Collection[Day],
     *,
-    apart: Iterable[tuple[str, str]] = (),
+    apart: Iterable[Apart] = (),
     at_most: int | None = None,
     until: dt.date | None = None,
 ) -> Ground:

@@ -2,7 +2,7 @@
 
 import datetime as dt
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from apps.calc.rhythm import Dates, RuleError
@@ -17,6 +17,8 @@ CAN_WAIT = "can_wait"
 OVERDUE = "overdue"
 
 CLIENT = "client"
+
+Apart = tuple[str, str] | tuple[str, str, int]
 
 
 class PlanError(RuleError):
@@ -128,7 +130,7 @@ class Plan:
     cost: float
     tasks: tuple[Task, ...]
     days: tuple[Day, ...]
-    apart: frozenset[frozenset[str]] = frozenset()
+    apart: Mapping[frozenset[str], int] = field(default_factory=dict)
     at_most: int | None = None
 
     @property
@@ -137,13 +139,23 @@ class Plan:
         return tuple(placed for visit in self.visits for placed in visit.tasks)
 
 
-def pairs(codes: Iterable[tuple[str, str]]) -> frozenset[frozenset[str]]:
-    """Return pairs of codes that must not fall together on one system. PlanError for one code."""
-    found = frozenset(frozenset(pair) for pair in codes)
-    for pair in found:
-        if len(pair) != 2:
+def pairs(codes: Iterable[Apart]) -> dict[frozenset[str], int]:
+    """Return pairs of codes that are kept apart on one system, with the days from one to the other.
+
+    1, where no number is given: not on one day. PlanError for one code and for fewer days.
+    """
+    found: dict[frozenset[str], int] = {}
+    for first, second, *more in codes:
+        if first == second:
             message = _("two different tasks are kept apart, not one from itself")
-            raise PlanError("apart", sorted(pair), message)
+            raise PlanError("apart", [first], message)
+        days = more[0] if more else 1
+        if days < 1:
+            raise PlanError(
+                "apart", days, _("kept apart by 1 day or more; leave the pair out else")
+            )
+        pair = frozenset((first, second))
+        found[pair] = max(days, found.get(pair, 1))
     return found
 
 

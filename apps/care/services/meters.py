@@ -1,4 +1,5 @@
-"""What counters show: noted once, never changed, and what waits for a counter moves with it."""
+"""What counters show: noted once, withdrawn where it was wrong, never changed or deleted; what waits
+for a counter moves with it."""
 
 import datetime as dt
 import math
@@ -11,10 +12,10 @@ from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
 from apps.care.choices import Counter, Mode
-from apps.care.models import CareTask, MeterReading
+from apps.care.models import CareTask, MeterReading, MeterWithdrawal
 from apps.care.selectors import meter_readings
 from apps.care.services.tasks import tasks_recompute
-from apps.core.exceptions import Invalid
+from apps.core.exceptions import Conflict, Invalid
 from apps.core.numbers import format_plain
 from apps.core.scoping import Actor
 from apps.systems.models import Component, Loop, System
@@ -51,11 +52,43 @@ def meter_add(
     row.by = entry.actor
     row.full_clean()
     row.save()
-    waiting = CareTask.objects.filter(
-        system=system, loop=loop, component=component, mode=Mode.METER, meter=meter, active=True
-    )
-    tasks_recompute(task_ids=waiting.values_list("pk", flat=True), at=at)
+    _recompute(row, at)
     return row
+
+
+@transaction.atomic
+def meter_withdraw(
+    *, reading: MeterReading, reason: str, by: Actor, at: dt.datetime
+) -> MeterWithdrawal:
+    """Let a reading that was wrong not count any more and work dates out from the others.
+
+    The reading stays with who withdrew it, when and why. Raises Conflict where that was done
+    already, Invalid without a reason and where the counter would run backwards over the gap.
+    """
+    System.objects.select_for_update().get(pk=reading.system_id)
+    if MeterWithdrawal.objects.filter(reading=reading).exists():
+        raise Conflict(_("This reading was withdrawn already."), "withdrawn_already")
+    if not reason.strip():
+        raise _invalid("reason", reason, _("say in a few words what was wrong with it"))
+    _closes(reading)
+    entry = audit(
+        at=at, by=by, verb="withdrew a counter's reading", kind="system",
+        object_id=reading.system_id, change={"reading": str(reading.pk), "reason": reason.strip()},
+    )  # fmt: skip
+    row = MeterWithdrawal(reading=reading, reason=reason.strip(), by=entry.actor, made_at=at)
+    row.full_clean()
+    row.save()
+    _recompute(reading, at)
+    return row
+
+
+def _recompute(row: MeterReading, at: dt.datetime) -> None:
+    """Move what waits for the counter of a reading."""
+    waiting = CareTask.objects.filter(
+        system=row.system_id, loop=row.loop_id, component=row.component_id, mode=Mode.METER,
+        meter=row.meter, active=True,
+    )  # fmt: skip
+    tasks_recompute(task_ids=waiting.values_list("pk", flat=True), at=at)
 
 
 def _check(row: MeterReading) -> None:
@@ -81,17 +114,38 @@ def _forwards(row: MeterReading) -> None:
     held = meter_readings(row.system_id, row.meter, row.loop_id, row.component_id)
     ordered = sorted([*held, row], key=lambda reading: (reading.taken_on, reading.made_at))
     for before, after in pairwise(ordered):
-        if row not in (before, after) or after.is_reset or before.value <= after.value:
+        if row not in (before, after) or not _backwards(before, after):
             continue
         message = _(
             "the counter showed %(before)s on %(first)s and %(after)s on %(second)s, and none runs "
             "backwards: mend the figure or the day, or say that the counter was replaced or set back"
         )
-        shown = {
-            "before": format_plain(before.value), "first": before.taken_on.isoformat(),
-            "after": format_plain(after.value), "second": after.taken_on.isoformat(),
-        }  # fmt: skip
-        raise _invalid("value", row.value, message % shown)
+        raise _invalid("value", row.value, message % _shown(before, after))
+
+
+def _closes(row: MeterReading) -> None:
+    """Refuse to take out the first reading of a new counter while later ones rest on it."""
+    held = meter_readings(row.system_id, row.meter, row.loop_id, row.component_id)
+    for before, after in pairwise(reading for reading in held if reading.pk != row.pk):
+        if _backwards(before, after):
+            message = _(
+                "without it the counter showed %(before)s on %(first)s and %(after)s on %(second)s, "
+                "and none runs backwards: withdraw the one of %(second)s first, or note when the "
+                "counter was replaced or set back"
+            )
+            shown = _shown(before, after)
+            raise _invalid("reading", format_plain(row.value), message % shown)
+
+
+def _backwards(before: MeterReading, after: MeterReading) -> bool:
+    return not after.is_reset and after.value < before.value
+
+
+def _shown(before: MeterReading, after: MeterReading) -> dict[str, str]:
+    return {
+        "before": format_plain(before.value), "first": before.taken_on.isoformat(),
+        "after": format_plain(after.value), "second": after.taken_on.isoformat(),
+    }  # fmt: skip
 
 
 def _invalid(field: str, value: object, message: str) -> Invalid:

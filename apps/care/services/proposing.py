@@ -8,7 +8,17 @@ from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID
 
-from apps.calc.bundling import Day, Plan, PlanError, Task, again_of, ahead, cheapest, fewest
+from apps.calc.bundling import (
+    Apart,
+    Day,
+    Plan,
+    PlanError,
+    Task,
+    again_of,
+    ahead,
+    cheapest,
+    fewest,
+)
 from apps.calc.workdays import free_weekdays, open_days
 from apps.care.choices import Mode, Way, Who, WhyAsked
 from apps.care.models import CareTask
@@ -46,7 +56,7 @@ class Ground:
     tasks: tuple[Task, ...]
     rows: dict[str, CareTask]
     every_visit: tuple[CareTask, ...]
-    apart: tuple[tuple[str, str], ...] = ()
+    apart: tuple[Apart, ...] = ()
     at_most: int | None = None
     preferred: frozenset[dt.date] = field(default_factory=frozenset)
     liked: frozenset[int] = field(default_factory=frozenset)
@@ -85,14 +95,14 @@ def ground_of(
     on: dt.date,
     fixed: Sequence[FixedDay],
     closed: Collection[dt.date],
-    apart: Iterable[Sequence[str]] = (),
+    apart: Iterable[Apart] = (),
     preferred: Collection[dt.date] = (),
     liked: Collection[int] = (),
     horizon: int = HORIZON_DAYS,
 ) -> Ground:
     """Return what is known of a place on a day, for `horizon` days ahead from tomorrow.
 
-    `closed`: days off; `apart`: pairs of codes that must not be done on one day; `liked`: weekdays
+    `closed`: days off; `apart`: pairs of codes that are kept apart by so many days; `liked`: weekdays
     (1 Monday to 7) on which somebody is in the place's area anyway.
     """
     until = on + dt.timedelta(days=horizon)
@@ -112,7 +122,7 @@ def ground_of(
         every_visit=tuple(
             row for row in rows if row.mode == Mode.EVERY_VISIT and row.who != Who.CLIENT
         ),
-        apart=tuple((first, second) for first, second in apart),
+        apart=tuple(apart),
         at_most=_at_most(place, rows, horizon),
     )  # fmt: skip
 

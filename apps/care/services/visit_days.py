@@ -63,7 +63,9 @@ def visit_days_plan(
     on which nobody is sent out; `liked`: weekdays on which somebody is in its area. What moved, and why, stays with the plan until something moves
     again. Raises PlanError where no way takes the tasks; the former plan then stays whole.
     """
-    apart = [row["tasks"] for row in catalogue.of(EntryKind.APART).values()]
+    apart = [
+        (*row["tasks"], int(row["days_apart"])) for row in catalogue.of(EntryKind.APART).values()
+    ]
     agreed = _agreed(plan.place, on)
     ground = ground_of(
         place=plan.place, on=on, fixed=fixed, closed=closed, apart=apart, preferred=agreed,

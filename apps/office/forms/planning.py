@@ -34,6 +34,10 @@ class PlanningForm(forms.Form):
         label=_("A visit on its area's day is worth"), high=9999,
         help_text=_("More than on another day. Areas have their days under Hours and skills."),
     )  # fmt: skip
+    area_technician = AmountField(
+        label=_("That its area's technician comes is worth"), high=9999,
+        help_text=_("On the area's day: how much dearer a round may become so that they go, not somebody else."),
+    )  # fmt: skip
     detour = NumberField(
         label=_("Roads are longer than the straight line by a factor of"), low=1, high=5,
         help_text=_("Common practice: 1.2 to 1.4. Compare it with the trips that you drive."),

@@ -31,7 +31,8 @@ SHOWN_DAYS = 7
 class StopLine:
     """A stop as a line of a round.
 
-    `key` is its name in a plan that may still put it elsewhere, `was` where it stood before.
+    `key` is its name in a plan that may still put it elsewhere, `was` where it stood before, `why`
+    why it is in these hands.
     """
 
     number: int
@@ -44,6 +45,7 @@ class StopLine:
     visit: UUID | None = None
     key: str = ""
     was: str = ""
+    why: str = ""
 
 
 @dataclass(frozen=True)

@@ -34,15 +34,17 @@ from apps.rounds.selectors.shown import PlanShown
 def plan_days(shown: PlanShown) -> list[DayShown]:
     """Return the days of a plan with its rounds, those without one too."""
     rounds = shown.plan.rounds if shown.plan else ()
+    currency = firm_current().currency
     return [
         DayShown(
-            shown.day(n), [_planned_round(shown, made) for made in rounds if made.day == n]
+            shown.day(n),
+            [_planned_round(shown, made, currency) for made in rounds if made.day == n],
         )
         for n in range(shown.row.days)
     ]  # fmt: skip
 
 
-def _planned_round(shown: PlanShown, made: Round) -> RoundShown:
+def _planned_round(shown: PlanShown, made: Round, currency: str) -> RoundShown:
     lines = [_planned_line(shown, made, n, call) for n, call in enumerate(made.calls, 1)]
     person = shown.person(made.technician)
     zero = made.day * DAY
@@ -60,21 +62,21 @@ def _planned_round(shown: PlanShown, made: Round) -> RoundShown:
         title=sentence_of(person, shown.day(made.day), lines),
     )  # fmt: skip
     return RoundShown(
-        person, lines, _sums(made), _lunch_words(made), ruler,
+        person, lines, _sums(made, currency), _lunch_words(made), ruler,
         _planned_sketch(shown, made, person), made.technician,
     )  # fmt: skip
 
 
-def _sums(made: Round) -> str:
+def _sums(made: Round, currency: str) -> str:
     return _("leaves %(leave)s, back %(back)s · %(km)s km · %(cost)s") % {
         "leave": clock(made.leave), "back": clock(made.back), "km": km(made.metres),
-        "cost": _money(made.bill.total),
+        "cost": _money(made.bill.total, currency),
     }  # fmt: skip
 
 
-def _money(amount: int) -> str:
+def _money(amount: int, currency: str) -> str:
     """Return an amount with the firm's currency (ISO 4217) behind it."""
-    return f"{money(amount)}\u00a0{firm_current().currency}"
+    return f"{money(amount)}\u00a0{currency}"
 
 
 def _lunch_words(made: Round) -> str:
@@ -93,6 +95,7 @@ def _planned_line(shown: PlanShown, made: Round, number: int, call: Call) -> Sto
         place.address if place else "", systems, clock(call.start), _ends(shown, call),
         str(Kind(work.kind).label), work.visit,
         "" if work.kind in (Kind.FIXED, Kind.OFFERED) else call.stop, _was(shown, made, call.stop),
+        _why(shown, made, call.stop),
     )  # fmt: skip
 
 
@@ -112,6 +115,18 @@ def _was(shown: PlanShown, made: Round, name: str) -> str:
     return _("was %(day)s with %(people)s") % {
         "day": day_text(shown.day(former.day)), "people": people,
     }  # fmt: skip
+
+
+def _why(shown: PlanShown, made: Round, name: str) -> str:
+    """Return why a stop is in these hands, where its area speaks for them or for somebody else."""
+    stop = shown.stop(name)
+    there = stop.in_area.get(made.day, frozenset()) if stop else frozenset()
+    if not there:
+        return ""
+    if made.technician in there:
+        return _("it is their area that day")
+    people = ", ".join(sorted(shown.person(one) for one in there))
+    return _("%(people)s, in this area that day, has no room or costs more") % {"people": people}
 
 
 def _windows(stop: Stop | None, zero: int) -> tuple[tuple[float, float], ...]:
@@ -195,7 +210,7 @@ def plan_sums(shown: PlanShown) -> str:
     said = ngettext("%(count)d stop", "%(count)d stops", calls) % {"count": calls}
     return _("%(stops)s, %(km)s km, %(hours)s paid, %(cost)s in all") % {
         "stops": said, "km": km(sum(made.metres for made in plan.rounds)),
-        "hours": duration(work), "cost": _money(plan.cost),
+        "hours": duration(work), "cost": _money(plan.cost, firm_current().currency),
     }  # fmt: skip
 
 
@@ -205,7 +220,8 @@ def change_words(shown: PlanShown) -> list[str]:
     if not change:
         return []
     said = [_moved_words(shown, row) for row in change.get("moved", [])]
-    figures = {"cost": _money(abs(change["extra"])), "km": km(abs(change["metres"]))}
+    cost = _money(abs(change["extra"]), firm_current().currency)
+    figures = {"cost": cost, "km": km(abs(change["metres"]))}
     dearer = _("It costs %(cost)s and %(km)s km more than the plan before.")
     cheaper = _("It saves %(cost)s against the plan before; %(km)s km lie between them.")
     said.append((dearer if change["extra"] >= 0 else cheaper) % figures)

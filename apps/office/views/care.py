@@ -12,15 +12,14 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from apps.accounts.actors import office_of
 from apps.batches.selectors import fish_now, plantings_now
-from apps.care.choices import Counter, Mode
-from apps.care.models import CarePlan, CareTask, MeterReading
-from apps.care.services import dates_ahead, meter_add, plan_make, task_save, visits_a_year_set
+from apps.care.models import CarePlan, CareTask
+from apps.care.services import dates_ahead, plan_make, task_save, visits_a_year_set
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
 from apps.office.forms.base import EmptyForm
-from apps.office.forms.care import OF_MODES, AgreedForm, MeterForm, TaskForm
+from apps.office.forms.care import OF_MODES, AgreedForm, TaskForm
 from apps.office.selectors.system_page import care_rows
 from apps.office.views.common import POSTED, attempt, form_page, found, posted
 from apps.office.views.system_edits import system_of, system_url, trail_of
@@ -194,31 +193,4 @@ def _task_page(
     return form_page(
         request, form, "office/task_form.html", heading=heading, groups=_groups(form), ahead=ahead,
         back=system_url(task.system, "care"), trail=trail_of(task.system),
-    )  # fmt: skip
-
-
-@require_http_methods(POSTED)
-def meter_new(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Office: note what the counter shows that a task waits for."""
-    actor = office_of(request)
-    rows = CareTask.objects.visible_to(actor).filter(mode=Mode.METER)
-    task = found(rows.select_related("system__place__client", "loop", "component"), pk)
-    unit = str(Counter(task.meter).label)
-    form = MeterForm(posted(request), initial={"taken_on": clock.today()}, unit=unit)
-    if request.method == "POST" and form.is_valid():
-        done = attempt(form, lambda: _read(task, form, actor))
-        if done is not None:
-            messages.success(request, _("The reading is noted."))
-            return redirect(system_url(task.system, "care"))
-    name = _(catalogue_current().name("tasks", task.code))
-    return form_page(
-        request, form, heading=_("Note a counter"), button=_("Note it"), lead=name,
-        back=system_url(task.system, "care"), trail=trail_of(task.system),
-    )  # fmt: skip
-
-
-def _read(task: CareTask, form: MeterForm, actor: Actor) -> MeterReading:
-    return meter_add(
-        system=task.system, loop=task.loop, component=task.component, meter=task.meter,
-        **form.cleaned_data, by=actor, at=actor.at,
     )  # fmt: skip

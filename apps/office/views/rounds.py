@@ -35,6 +35,7 @@ from apps.rounds.models import Absence, Crew, RoundPlan, WorkingHours
 from apps.rounds.planning.effort import Effort
 from apps.rounds.selectors import settings_current
 from apps.rounds.selectors.shown import PlanShown, plan_shown
+from apps.rounds.selectors.standing_in import absences_with_visits
 from apps.rounds.services import absence_add, absence_end, planning_set
 
 MOST_DAYS_AWAY = 31
@@ -86,8 +87,10 @@ def rounds(request: HttpRequest) -> HttpResponse:
 @require_safe
 def round_plan(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: a plan of rounds: how far it has come, or what it would do, day by day."""
-    _actor, row = _plan(request, pk)
+    actor, row = _plan(request, pk)
     shown = plan_shown(row)
+    away = Absence.objects.visible_to(actor).filter(first__lte=row.last, last__gte=row.first)
+    booked = absences_with_visits(away.select_related("user"), actor.at)
     context = {
         "plan": row, "days": planned.plan_days(shown), "left_out": planned.plan_left_out(shown),
         "notes": planned.plan_notes(shown), "sums": planned.plan_sums(shown),
@@ -95,7 +98,7 @@ def round_plan(request: HttpRequest, pk: UUID) -> HttpResponse:
         "estimated": bool(shown.plan and shown.plan.estimated),
         "failed": failed_text(shown),
         "stale": row.state == PlanState.READY and stale(row, clock.today()),
-        "open": row.state == PlanState.READY,
+        "open": row.state == PlanState.READY, "away": booked,
     }  # fmt: skip
     return render(request, "office/rounds/plan.html", context)
 
@@ -174,27 +177,30 @@ def away_new(request: HttpRequest) -> HttpResponse:
     actor, today = office_of(request), clock.today()
     form = AwayForm(posted(request), people=_people(actor), initial={"first": today, "last": today})
     if request.method == "POST" and form.is_valid():
-        plan = attempt(form, lambda: _away(form.cleaned_data, actor, today))
-        if plan is not None:
+        done = attempt(form, lambda: _away(form.cleaned_data, actor, today))
+        if done is not None:
+            absence, plan = done
             messages.success(request, _("Noted."))
-            return redirect(plan_url(plan) if isinstance(plan, RoundPlan) else "office:rounds")
+            if absences_with_visits([absence], actor.at):
+                return redirect("office:stand_in", absence.pk)
+            return redirect(plan_url(plan) if plan else "office:rounds")
     return form_page(
         request, form, heading=_("Somebody is away"), button=_("Note it"),
         back=reverse("office:rounds"),
-        lead=_("Pencilled visits of these days find other hands; booked ones are named, as their clients have to be asked."),
+        lead=_("Pencilled visits of these days find other hands; for booked ones you see who could go instead, at the promised time."),
     )  # fmt: skip
 
 
-def _away(data: dict[str, Any], actor: Actor, today: dt.date) -> RoundPlan | bool:
-    absence_add(
+def _away(data: dict[str, Any], actor: Actor, today: dt.date) -> tuple[Absence, RoundPlan | None]:
+    absence = absence_add(
         user=data["technician"], first=data["first"], last=data["last"], part=data["part"],
         reason=data["reason"], by=actor, at=actor.at,
     )  # fmt: skip
     first = max(data["first"], today)
     if not data["plan"] or data["last"] < first:
-        return True
+        return absence, None
     days = min((data["last"] - first).days + 1 + 5, MOST_DAYS_AWAY)
-    return plan_start(
+    return absence, plan_start(
         first=first, days=days, effort=Effort(seconds=float(QUICK)), today=today, by=actor,
         at=actor.at,
     )  # fmt: skip

@@ -256,6 +256,8 @@ def _sums(problem: Problem, plan: Plan, told: Mapping[str, list[Told]]) -> Itera
             prize += stop.prizes.get(day, 0)
             if stop.former is not None and stop.former.day == day:
                 prize += problem.settings.sticky
+            if any(made.technician in stop.in_area.get(day, ()) for made, _ in told[stop.id]):
+                prize += problem.settings.own_area
     if plan.cost != cost:
         yield Violation("cost_wrong", params={"told": plan.cost, "sum": cost})
     if plan.prize != prize:

@@ -66,11 +66,13 @@ class Draft:
     @property
     def prize(self) -> int:
         """What the planned stops are worth, each counted once."""
-        problem = self.problem
-        return sum(
-            problem.worth(problem.by_stop[name], problem.shifts[shifts[0]].day)
-            for name, shifts in self.seats.items()
-        )
+        problem, total = self.problem, 0
+        for name, numbers in self.seats.items():
+            stop, shifts = problem.by_stop[name], [problem.shifts[n] for n in numbers]
+            day = shifts[0].day
+            total += problem.worth(stop, day)
+            total += problem.drawn(stop, day, (shift.technician for shift in shifts))
+        return total
 
     @property
     def value(self) -> int:
@@ -128,7 +130,14 @@ class Draft:
                 if wanted is None or shift in wanted:
                     fit = self.rounds[shift].cheapest(stop, choice.window)
                     if fit is not None:
-                        yield Offer(choice.worth - fit.extra, choice.worth, (Seat(shift, fit),))
+                        yield self.offer(stop, choice.worth, Seat(shift, fit))
+
+    def offer(self, stop: Stop, worth: int, *seats: Seat) -> Offer:
+        """Return seats as an offer: ``worth`` of the day, more where somebody is in the area."""
+        shifts = [self.problem.shifts[seat.shift] for seat in seats]
+        names = (shift.technician for shift in shifts)
+        worth += self.problem.drawn(stop, shifts[0].day, names)
+        return Offer(worth - sum(seat.fit.extra for seat in seats), worth, seats)
 
     def best(self, stop: Stop, only: Iterable[int] | None = None) -> Offer | None:
         """Return the offer with the highest gain, the first among equals."""

@@ -72,10 +72,20 @@ class Model:
     def value(self, solution: pyvrp.Solution) -> int:
         """Return what a solution is worth less what it costs, without the weight of what is certain."""
         worth = sum(
-            self.clients[n].choices[0].worth for route in solution.routes() for n in _visited(route)
+            self._worth(self.clients[n], self.problem.shifts[route.vehicle_type()])
+            for route in solution.routes()
+            for n in _visited(route)
         )
         cost = solution.distance_cost() + solution.duration_cost() + solution.fixed_vehicle_cost()
         return worth - cost
+
+    def _worth(self, client: _Client, shift: Shift) -> int:
+        """Return what a call is worth; that somebody is in their area is unknown to PyVRP itself."""
+        worth = client.choices[0].worth
+        if not worth:
+            return 0
+        stop = self.problem.by_stop[client.stop]
+        return worth + self.problem.drawn(stop, shift.day, (shift.technician,))
 
     def solution(self, rounds: Mapping[int, Sequence[Visit]]) -> pyvrp.Solution:
         """Return the solution that holds ``rounds``, less what the model does not know."""

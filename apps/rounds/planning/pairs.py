@@ -40,7 +40,7 @@ def pairs_of_choice(draft: Draft, stop: Stop, choice: Choice) -> Iterator[Offer]
         for other in (*choice.shifts, *choice.helpers):
             counted = other == lead or (other in choice.shifts and other < lead)
             if not counted and _promised(draft, stop, lead, other):
-                yield from _together(choice, halves[lead], halves[other])
+                yield from _together(draft, stop, choice, halves[lead], halves[other])
 
 
 def best_pair(draft: Draft, stop: Stop) -> Offer | None:
@@ -61,13 +61,15 @@ def _promised(draft: Draft, stop: Stop, lead: int, other: int) -> bool:
     return promised <= names
 
 
-def _together(choice: Choice, mine: dict[int, _Half], theirs: dict[int, _Half]) -> Iterator[Offer]:
+def _together(
+    draft: Draft, stop: Stop, choice: Choice, mine: dict[int, _Half], theirs: dict[int, _Half]
+) -> Iterator[Offer]:
     best: Offer | None = None
     for start in sorted(mine.keys() & theirs.keys()):
         a, b = mine[start], theirs[start]
-        gain = choice.worth - a.fit.extra - b.fit.extra
-        if best is None or gain > best.gain:
-            best = Offer(gain, choice.worth, (Seat(a.shift, a.fit), Seat(b.shift, b.fit)))
+        offer = draft.offer(stop, choice.worth, Seat(a.shift, a.fit), Seat(b.shift, b.fit))
+        if best is None or offer.gain > best.gain:
+            best = offer
     if best is not None:
         yield best
 

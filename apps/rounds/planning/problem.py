@@ -1,6 +1,6 @@
 """What is to be planned: places, stops, shifts, what driving takes, and what things cost."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -61,7 +61,8 @@ class Stop:
     ``service`` and ``disinfecting`` [s]; ``prizes`` says for each day what a visit then is worth;
     of ``people`` = 2 one must have all ``skills``, the other lends a hand. ``last_of_day`` is for
     suspected disease (nothing but the way home follows, and the disinfecting is part of the call),
-    ``first_of_day`` for live fish on board (nothing comes before).
+    ``first_of_day`` for live fish on board (nothing comes before). ``in_area`` says who is in the
+    stop's area on a day anyway.
     """
 
     id: str
@@ -76,6 +77,7 @@ class Stop:
     first_of_day: bool = False
     last_of_day: bool = False
     disinfecting: int = 0
+    in_area: Mapping[int, frozenset[str]] = field(default_factory=dict)
 
     @property
     def on_site(self) -> int:
@@ -159,12 +161,13 @@ class Settings:
 
     ``sticky``: what keeping a stop on its former day is worth. ``frozen_days``: the former plan
     stands, nothing joins but what is promised there. ``offer`` [s]: the length of a window offered
-    to a client.
+    to a client. ``own_area``: what a stop is worth more with somebody who is in its area that day.
     """
 
     sticky: int = 0
     frozen_days: frozenset[int] = frozenset()
     offer: int = 2 * 3600
+    own_area: int = 0
 
 
 @dataclass(frozen=True)
@@ -211,6 +214,11 @@ class Problem:
         """Return what visiting on ``day`` is worth, with the bonus for staying on the former day."""
         stays = stop.former is not None and stop.former.day == day
         return stop.prizes.get(day, 0) + (self.settings.sticky if stays else 0)
+
+    def drawn(self, stop: Stop, day: int, technicians: Iterable[str]) -> int:
+        """Return what a visit is worth more as one of those who go is in its area that day."""
+        there = stop.in_area.get(day, frozenset())
+        return self.settings.own_area if not there.isdisjoint(technicians) else 0
 
 
 def windows_on(days: Sequence[int], hours: Sequence[tuple[int, int]]) -> tuple[Window, ...]:

@@ -266,8 +266,11 @@ class _Search:
             if one is None:
                 return None
             cost += one
+            who = (problem.shifts[shift].technician,)
             for visit in visits:
-                worth[visit.stop] = problem.worth(problem.by_stop[visit.stop], visit.window.day)
+                stop, day = problem.by_stop[visit.stop], visit.window.day
+                one_worth = problem.worth(stop, day) + problem.drawn(stop, day, who)
+                worth[visit.stop] = max(worth.get(visit.stop, 0), one_worth)
         return sum(worth.values()) - cost
 
     def _possible(self, shift: int, visits: Sequence[Visit]) -> bool:

@@ -185,6 +185,7 @@ def _money(problem: Problem) -> Iterator[Text]:
         ("per_second", problem.costs.per_second),
         ("sticky", problem.settings.sticky),
         ("offer", problem.settings.offer),
+        ("own_area", problem.settings.own_area),
     ):
         if value < 0:
             yield _("{field} {value} must not be negative", field=field, value=value)

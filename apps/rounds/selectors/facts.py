@@ -36,6 +36,8 @@ WEIGHED = (
 WITHIN = dt.timedelta(days=3)
 UNTOLD = (Answer.NOT_ASKED, Answer.OTHER_TIME)
 """Answers with which a pencilled visit may still be moved: nobody was asked, or they want another."""
+NO_VISIT = UUID(int=0)
+"""Asked for instead of a visit: nothing is looked for, and all stands as it is."""
 
 
 @dataclass(frozen=True)

@@ -87,7 +87,10 @@ def laid_out(
         tuple(places), tuple(row.stop for row in made.planned.values()),
         tuple(sorted(made.shifts.values(), key=lambda shift: (shift.day, shift.technician))),
         travel, costs,
-        Settings(sticky=whole(facts.settings.keeping_a_day * MONEY), frozen_days=facts.frozen),
+        Settings(
+            sticky=whole(facts.settings.keeping_a_day * MONEY), frozen_days=facts.frozen,
+            own_area=whole(facts.settings.area_technician * MONEY),
+        ),
     )  # fmt: skip
     notes = [Note("base_assumed")] if assumed else []
     notes += [*unmeasured(travel), *made.notes]

@@ -9,18 +9,15 @@ from django.db.models import QuerySet
 from apps.accounts.models import User
 from apps.clients.models import Place
 from apps.rounds.models import MOST_DAYS, RoundPlan, TimesOffered
-from apps.rounds.planning.draft import draft_of
 from apps.rounds.planning.insertion import STEP, Slot, slots
-from apps.rounds.planning.plan import Plan, Round
-from apps.rounds.planning.problem import Problem, Stop, Window
-from apps.rounds.planning.reasons import left_out
-from apps.rounds.planning.schedule import scheduled
-from apps.rounds.planning.segments import Visit as Call
+from apps.rounds.planning.plan import Plan
+from apps.rounds.planning.problem import Problem, Window
 from apps.rounds.selectors.axis import moment_of
 from apps.rounds.selectors.facts import Facts, facts_of, settings_current
 from apps.rounds.selectors.gathering import laid_out
-from apps.rounds.selectors.kept import Kept, Note
+from apps.rounds.selectors.kept import Note
 from apps.rounds.selectors.shown import PlanShown
+from apps.rounds.selectors.standing import plan_standing, rounds_standing
 from apps.rounds.selectors.stops import Work, visit_key
 from apps.visits.models import Visit
 
@@ -99,40 +96,20 @@ def as_it_stands(visit: Visit, on: dt.date, now: dt.datetime, days: int) -> AsIt
     first = on + dt.timedelta(days=settings_current().frozen_days + ANSWERING_DAYS)
     facts = facts_of(first, days, on, now=now, asked=visit.pk)
     problem, made, notes, _shifts = laid_out(facts)
-    rounds, crowded = _rounds(problem, made)
+    rounds, crowded = rounds_standing(problem, made)
     # what is booked there cannot be driven, so nothing more is offered into that day
     shifts = tuple(s for s in problem.shifts if (s.technician, s.day) not in crowded)
     rest = replace(problem, shifts=shifts)
     work = {name: row.work for name, row in made.planned.items()}
     return AsItStands(
-        first, rest, _plan(rest, rounds), visit_key(visit.pk), work, notes, _latest(facts, visit)
+        first,
+        rest,
+        plan_standing(rest, rounds),
+        visit_key(visit.pk),
+        work,
+        notes,
+        _latest(facts, visit),
     )
-
-
-def _rounds(problem: Problem, made: Kept) -> tuple[list[Round], set[tuple[str, int]]]:
-    """Return the rounds that stand, and the days of technicians on which they cannot."""
-    rounds, crowded = [], set()
-    for (name, day), stops in made.standing.items():
-        calls = [Call(stop, _promised(problem.by_stop[stop])) for stop in stops]
-        done = scheduled(problem, made.shifts[name, day], calls)
-        if done is None:
-            crowded.add((name, day))
-        else:
-            rounds.append(done)
-    return sorted(rounds, key=lambda one: (one.day, one.technician)), crowded
-
-
-def _promised(stop: Stop) -> Window:
-    if stop.promise is None:
-        raise AssertionError(f"{stop.id} stands, so it has its time")
-    return stop.promise.window
-
-
-def _plan(problem: Problem, rounds: list[Round]) -> Plan:
-    """Return the rounds as a plan, with why all else has no place in it."""
-    bare = Plan(tuple(rounds), (), 0, 0, False, "as it stands")
-    draft = draft_of(problem, bare)
-    return draft.plan("as it stands", left_out(draft))
 
 
 def _latest(facts: Facts, visit: Visit) -> int | None:

@@ -36,13 +36,16 @@ class Staff:
         parts = self.part_away(name, on)
         return Part.WHOLE in parts or {Part.MORNING, Part.AFTERNOON} <= parts
 
-    def in_area(self, area: str, on: dt.date) -> bool:
-        """Whether a day is the standing day of an area for somebody who is at work."""
-        return bool(area) and any(
-            (row := week.get(on.isoweekday())) is not None
+    def in_area(self, area: str, on: dt.date) -> frozenset[str]:
+        """Return who is at work on a day that is their standing day of an area."""
+        if not area:
+            return frozenset()
+        return frozenset(
+            name
+            for name, week in self.hours.items()
+            if (row := week.get(on.isoweekday())) is not None
             and same_area(row.area, area)
             and not self.away(name, on)
-            for name, week in self.hours.items()
         )
 
     def at_work(self, name: str, on: dt.date, seconds: int) -> bool:

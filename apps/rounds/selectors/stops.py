@@ -74,15 +74,14 @@ class Frame:
             )
         return prizes_of(wish, trip, self.facts.days)
 
-    def area_prizes(self, stop: Stop, area: str) -> dict[int, int]:
-        """Return a stop's prizes, higher on the days on which somebody is in its area anyway."""
+    def in_its_area(self, stop: Stop, area: str) -> Stop:
+        """Return a stop with who is in its area when, worth more on these days."""
         facts = self.facts
+        days = {day: facts.first + dt.timedelta(days=day) for day in stop.prizes}
+        there = {day: facts.staff.in_area(area, on) for day, on in days.items()}
         more = whole(facts.settings.area_day * MONEY)
-        return {
-            day: worth
-            + (more if facts.staff.in_area(area, facts.first + dt.timedelta(days=day)) else 0)
-            for day, worth in stop.prizes.items()
-        }
+        prizes = {d: worth + (more if there[d] else 0) for d, worth in stop.prizes.items()}
+        return replace(stop, prizes=prizes, in_area={d: who for d, who in there.items() if who})
 
 
 def place_key(pk: UUID) -> str:
@@ -178,7 +177,7 @@ def movable(frame: Frame, visit: Visit) -> list[Planned]:
     service = kept if held_on is not None else max(_service(minutes), stepped(kept))
     stop = Stop(
         visit_key(visit.pk), place_key(visit.place_id), service, (), {},
-        skills=_skills(facts, work.systems, max(own, facts.first)),
+        skills=skills_of(facts, work.systems, max(own, facts.first)),
         people=2 if len(people) > 1 else 1, former=_former(facts, visit, people),
     )  # fmt: skip
     wish = wanted(facts, work.systems, own)
@@ -209,7 +208,7 @@ def due(frame: Frame, place_id: UUID) -> Planned:
     day = facts.first + dt.timedelta(days=min(max(wish.due, 0), facts.days - 1))
     stop = Stop(
         f"due:{place_id}", place_key(place_id), _service(_minutes(facts, systems, day)), (), {},
-        skills=_skills(facts, systems, day),
+        skills=skills_of(facts, systems, day),
     )  # fmt: skip
     work = Work(Kind.DUE, place_id, systems)
     return Planned(_placed(frame, stop, work, wish), work)
@@ -231,7 +230,7 @@ def _placed(frame: Frame, stop: Stop, work: Work, wish: Wanted) -> Stop:
     place = facts.places[work.place]
     windows = windows_of(facts, place, stop.on_site, days)
     stop = replace(stop, windows=windows, prizes=frame.prizes(stop, wish))
-    return replace(stop, prizes=frame.area_prizes(stop, place.area))
+    return frame.in_its_area(stop, place.area)
 
 
 def windows_of(facts: Facts, place: Place, on_site: int, days: Iterable[int]) -> tuple[Window, ...]:
@@ -286,7 +285,8 @@ def _minutes(facts: Facts, systems: Iterable[UUID], on: dt.date) -> int:
     return total
 
 
-def _skills(facts: Facts, systems: Iterable[UUID], on: dt.date) -> frozenset[str]:
+def skills_of(facts: Facts, systems: Iterable[UUID], on: dt.date) -> frozenset[str]:
+    """Return the skills that the tasks of systems ask for that may be done on a day."""
     tasks = [task for pk in systems for task in facts.tasks.get(pk, ()) if _open(task, on)]
     return frozenset(task.skill for task in tasks if task.skill)
 

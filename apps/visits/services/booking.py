@@ -200,6 +200,42 @@ def visit_move(
     return visit
 
 
+@transaction.atomic
+def visit_hand_over(
+    *, visit: Visit, leaves: User, instead: User, rev: int, by: Actor, at: dt.datetime
+) -> Visit:
+    """Let another technician make a booked visit at its time; the client's answer stands.
+
+    Raises StaleVersion where it was changed meanwhile, IllegalTransition once it has begun or is
+    off, Invalid where one of the two cannot be meant, DoubleBooked where `instead` is elsewhere.
+    """
+    current = Visit.objects.select_for_update().get(pk=visit.pk)
+    if current.state != State.BOOKED:
+        raise IllegalTransition(current.state, "handed over", [])
+    if current.rev != rev:
+        raise StaleVersion(_("Somebody else changed this visit; read it again."))
+    _technicians_check([instead])
+    going = set(Assignment.objects.filter(visit=visit).values_list("user_id", flat=True))
+    if leaves.pk not in going or instead.pk in going:
+        wrong = (
+            _("%(user)s does not go there")
+            if leaves.pk not in going
+            else _("%(user)s goes there already")
+        )
+        who = leaves if leaves.pk not in going else instead
+        raise _refuse("/technicians/0", str(who.pk), "technicians: " + wrong % {"user": who})
+    free_check([instead], current.start, current.end, visit.pk)
+    Assignment.objects.filter(visit=visit, user=leaves).delete()
+    _assign(current, [instead])
+    Visit.objects.filter(pk=visit.pk).update(rev=F("rev") + 1)
+    audit(
+        at=at, by=by, verb="handed over", kind="visit", object_id=visit.pk,
+        change={"from": str(leaves.pk), "to": str(instead.pk)},
+    )  # fmt: skip
+    visit.refresh_from_db()
+    return visit
+
+
 def visits_lift(*, visits: Sequence[Visit]) -> None:
     """Let go of the time that visits hold, so that they may change places in one transaction.
 

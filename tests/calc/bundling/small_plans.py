@@ -62,18 +62,17 @@ def assert_sound(plan: Plan, jobs: list[Task], allowed: list[Day], more: dict[st
     assert promised <= {visit.day for visit in plan.visits}
     if more["at_most"] is not None:
         assert len(plan.visits) <= max(more["at_most"], len(promised))
-    pairs = {frozenset(pair) for pair in more["apart"]}
+    gaps = {frozenset(pair[:2]): (*pair, 1)[2] for pair in more["apart"]}
     for visit in plan.visits:
         assert visit.tasks or visit.promised
         for placed in visit.tasks:
             assert placed.task.who != "client"
             assert by_day[visit.day].serves(placed.task)
             assert placed.day >= placed.task.open
-            assert not any(
-                frozenset((placed.task.code, other.task.code)) in pairs
-                for other in visit.tasks
-                if other.task.system == placed.task.system
-            )
+    for one, other in combinations(plan.placed, 2):
+        gap = gaps.get(frozenset((one.task.code, other.task.code)), 0)
+        if one.task.system == other.task.system:
+            assert abs((one.day - other.day).days) >= gap
     cost = sum(by_day[visit.day].cost for visit in plan.visits if not visit.promised)
     cost += sum(price(placed.task, placed.day) for placed in plan.placed)
     assert plan.cost == pytest.approx(cost)

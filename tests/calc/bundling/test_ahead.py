@@ -165,6 +165,24 @@ class TestNothingIsDropped:
         assert all(len(visit.tasks) == 1 for visit in found.visits)
         assert_kept(found, tasks, on(59))
 
+    @pytest.mark.parametrize("gap", [3, 6])
+    def test_kept_apart_by_some_days_take_turns(self, gap):
+        tasks = [comes_round("dose", 14, 3), comes_round("weigh", 14, 3)]
+        found = ahead(tasks, days(*range(1, 60)), apart=[("dose", "weigh", gap)])
+        assert_kept(found, tasks, on(59))
+        assert_sound(
+            found, tasks, days(*range(1, 60)), {"apart": [("dose", "weigh", gap)], "at_most": None}
+        )
+
+    def test_who_can_wait_leaves_room_for_who_cannot(self):
+        """Somebody comes on day 3 anyway; what is open then would stand in the other's way."""
+        tasks = [task("bed", 1, 10, 20), task("flush", 5, 6, 6), task("other", 3, 3, 3)]
+        found = ahead(tasks, days(*range(1, 25)), apart=[("bed", "flush", 7)])
+        assert not found.not_placed
+        assert_sound(
+            found, tasks, days(*range(1, 25)), {"apart": [("bed", "flush", 7)], "at_most": None}
+        )
+
     def test_kept_apart_with_no_other_day_is_told(self):
         tasks = [comes_round("dose", 10, 0), comes_round("weigh", 10, 0)]
         found = ahead(tasks, days(*range(1, 15)), apart=[("dose", "weigh")])
@@ -248,7 +266,7 @@ def test_as_few_as_by_trying_every_day(tasks, outside):
 @settings(cases(120), suppress_health_check=QUIET)
 @given(
     tasks=rounds(), data=st.data(), most=st.none() | st.integers(0, 5),
-    apart=st.sampled_from([(), (("t0", "t1"),)]), until=st.none() | st.integers(0, 45),
+    apart=st.sampled_from([(), (("t0", "t1"),), (("t0", "t1", 5),)]), until=st.none() | st.integers(0, 45),
 )  # fmt: skip
 def test_nothing_is_dropped_and_every_rule_holds(tasks, data, most, apart, until):
     numbers = data.draw(st.lists(st.integers(0, 45), max_size=25, unique=True))

@@ -18,6 +18,7 @@ from apps.calc.bundling import (
     SKILL_MISSING,
     Day,
     PlanError,
+    ahead,
     cheapest,
     fewest,
 )
@@ -25,6 +26,8 @@ from tests.calc.bundling.small_plans import assert_sound, brute_force, days, on,
 from tests.effort import cases
 
 BOTH = pytest.mark.parametrize("bundle", [fewest, cheapest])
+EACH = pytest.mark.parametrize("bundle", [fewest, cheapest, ahead])
+QUIET = [HealthCheck.function_scoped_fixture, HealthCheck.filter_too_much]
 BRUTE = "every choice of days, tried"
 
 
@@ -183,6 +186,39 @@ class TestApart:
         with pytest.raises(PlanError, match="apart"):
             fewest(self.jobs, days(1), apart=[("dose", "dose")])
 
+    def test_by_no_day_is_refused(self):
+        with pytest.raises(PlanError, match="1 day or more"):
+            fewest(self.jobs, days(1), apart=[("dose", "weigh", 0)])
+
+    @BOTH
+    @pytest.mark.parametrize("gap", [2, 4, 6])
+    def test_so_many_days_lie_between(self, bundle, gap):
+        found = bundle(self.jobs, days(*range(8)), apart=[("dose", "weigh", gap)])
+        one, other = sorted(placed.day for placed in found.placed)
+        assert (other - one).days >= gap
+
+    @BOTH
+    def test_windows_too_short_for_it_are_told(self, bundle):
+        found = bundle(self.jobs, days(*range(8)), apart=[("dose", "weigh", 7)])
+        assert len(found.placed) == 1
+        assert list(reasons(found).values()) == [KEPT_APART]
+
+    @EACH
+    @settings(cases(150), suppress_health_check=QUIET)
+    @given(
+        one=windows(), two=windows(), gap=st.integers(1, 9),
+        numbers=st.sets(st.integers(1, 24), max_size=10).map(lambda some: [0, *sorted(some)]),
+    )  # fmt: skip
+    def test_both_are_placed_where_any_two_days_would_do(self, bundle, one, two, gap, numbers):
+        """By trying every two days; on day 0 nothing is overdue yet."""
+        jobs = [task("a", *one), task("b", *two)]
+        there = [[n for n in numbers if opens <= n <= late] for opens, _due, late in (one, two)]
+        both = any(abs(a - b) >= gap for a in there[0] for b in there[1])
+        either = bool(there[0]) + bool(there[1])
+        found = bundle(jobs, days(*numbers), apart=[("a", "b", gap)], until=on(40))
+        assert_sound(found, jobs, days(*numbers), {"apart": [("a", "b", gap)], "at_most": None})
+        assert len(found.placed) == (2 if both else min(either, 1))
+
 
 class TestPromised:
     allowed = [*days(0, 1, 2), *days(4, promised=True, cost=9.0), *days(6, 7, 8, 9)]
@@ -250,9 +286,6 @@ def plain(draw: st.DrawFn) -> tuple[list, list[Day]]:
     return jobs, allowed
 
 
-QUIET = [HealthCheck.function_scoped_fixture, HealthCheck.filter_too_much]
-
-
 @pytest.mark.outside(source=BRUTE, kind="computed", tolerance=1e-9, absolute=True)
 @settings(cases(200), suppress_health_check=QUIET)
 @given(given_=plain())
@@ -315,7 +348,17 @@ def tangled(draw: st.DrawFn) -> tuple[list, list[Day], dict]:
         for n, (opens, due, late) in enumerate(draw(st.lists(windows(), max_size=9)))
     ]  # fmt: skip
     more = {
-        "apart": draw(st.sampled_from([(), (("a", "b"),), (("a", "b"), ("b", "c"))])),
+        "apart": draw(
+            st.sampled_from(
+                [
+                    (),
+                    (("a", "b"),),
+                    (("a", "b"), ("b", "c")),
+                    (("a", "b", 4),),
+                    (("a", "b", 7), ("b", "c", 2)),
+                ]
+            )
+        ),
         "at_most": draw(st.none() | st.integers(0, 4)),
         "until": draw(st.none() | st.integers(0, 15).map(on)),
     }

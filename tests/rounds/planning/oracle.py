@@ -130,7 +130,10 @@ def _rounds(problem: Problem, shift: Shift, stops: Sequence[Stop]) -> dict[froze
             cost = cost_of(problem, shift, longer)
             if cost is not None:
                 names = frozenset(s.id for s, _ in longer)
-                gain = sum(problem.worth(s, shift.day) for s, _ in longer) - cost
+                gain = -cost + sum(
+                    problem.worth(s, shift.day) + problem.drawn(s, shift.day, [shift.technician])
+                    for s, _ in longer
+                )
                 found[names] = max(found.get(names, gain), gain)
             grow(longer)
 

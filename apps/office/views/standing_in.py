@@ -1,0 +1,66 @@
+"""Somebody is away: who makes their booked visits, looked at on one page and accepted at once."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_http_methods
+
+from apps.accounts.actors import office_of
+from apps.accounts.selectors import firm_current
+from apps.core import clock
+from apps.flows.rounds_wording import km, money
+from apps.flows.standing_in import Proposal, propose, take_over
+from apps.office.forms.standing_in import StandInForm, key_of
+from apps.office.views.common import POSTED, attempt, form_page, found, posted
+from apps.rounds.models import Absence
+
+
+@require_http_methods(POSTED)
+def stand_in(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: who could make the booked visits of somebody who is away; POST sends them."""
+    actor, today = office_of(request), clock.today()
+    absence = found(Absence.objects.visible_to(actor).select_related("user"), pk)
+    form = StandInForm(posted(request))
+    if request.method == "POST" and form.is_valid():
+        done = attempt(
+            form,
+            lambda: take_over(
+                absence=absence.pk, picks=form.cleaned_data["lines"], today=today, by=actor,
+                at=actor.at,
+            ),
+        )  # fmt: skip
+        if done is not None:
+            stored, refused = done
+            if stored:
+                said = ngettext(
+                    "%(count)d visit is in other hands.", "%(count)d visits are in other hands.",
+                    len(stored),
+                )  # fmt: skip
+                messages.success(request, said % {"count": len(stored)})
+            for row in refused:
+                messages.error(request, row.why)
+            week = reverse("office:rounds") + f"?from={max(absence.first, today).isoformat()}"
+            return redirect(reverse("office:stand_in", args=[absence.pk]) if refused else week)
+    made = propose(absence=absence, today=today, at=actor.at)
+    return form_page(
+        request, form, "office/rounds/stand_in.html", absence=absence,
+        rows=_rows(made, form), nobody=made.nobody,
+    )  # fmt: skip
+
+
+def _rows(made: Proposal, form: StandInForm) -> list[dict[str, Any]]:
+    """Return the lines as they are shown; all are ticked until some were sent without."""
+    sent = set(form["lines"].value() or ()) if form.is_bound else None
+    currency = firm_current().currency
+    return [
+        {"line": line, "key": key_of(line.pick), "ticked": sent is None or key_of(line.pick) in sent,
+         "cost": _("%(cost)s more, %(km)s km") % {
+             "cost": f"{money(line.extra)}\u00a0{currency}", "km": km(line.metres)}}
+        for line in made.lines
+    ]  # fmt: skip

@@ -1,0 +1,110 @@
+"""Somebody is away, on the desk: all lines on one page, left out by a tick, accepted with a click."""
+
+import datetime as dt
+from typing import Any
+
+import pytest
+from django.contrib.messages import get_messages
+from django.test import Client
+from django.urls import reverse
+
+from apps.rounds.models import Absence
+from apps.visits.models import Assignment, Visit
+from tests.office.test_rounds import desk, firm, page, planned  # noqa: F401
+from tests.rounds.world import MONDAY, Town
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def visits(firm: Town) -> list[Visit]:  # noqa: F811
+    """Two booked visits of Marek's."""
+    return [
+        firm.book(firm.pencil(firm.garden(name, north_km=6), MONDAY, hour, firm.marek))
+        for name, hour in (("Adeyemi", 11), ("Sedge", 14))
+    ]
+
+
+def away(firm: Town, desk: Client, **more: str) -> Any:  # noqa: F811
+    sent = {
+        "technician": str(firm.marek.pk), "first": MONDAY.isoformat(), "last": MONDAY.isoformat(),
+        "part": "whole", "reason": "",
+    }  # fmt: skip
+    return desk.post(reverse("office:away_new"), sent | more)
+
+
+def where(absence: Absence) -> str:
+    return reverse("office:stand_in", args=[absence.pk])
+
+
+def hands(visit: Visit) -> list[str]:
+    rows = Assignment.objects.filter(visit=visit).select_related("user")
+    return [row.user.username for row in rows]
+
+
+def keys(answer: Any) -> list[str]:
+    return [row["key"] for row in answer.context["rows"]]
+
+
+def test_whoever_notes_it_sees_who_could_go(firm: Town, desk: Client, visits: list[Visit]) -> None:  # noqa: F811
+    answer = away(firm, desk)
+    absence = Absence.objects.get()
+    assert answer.headers["Location"] == where(absence)
+    text = page(desk, "stand_in", absence.pk)
+    for said in ("Ana goes to Adeyemi", "Ana goes to Sedge", "11:00–12:00", "EUR more", "is told"):
+        assert said in text
+    assert text.count('checked aria-describedby="told-') == 2
+    assert [hands(visit) for visit in visits] == [["marek"], ["marek"]]
+
+
+def test_the_week_and_the_plan_lead_there(firm: Town, desk: Client, visits: list[Visit]) -> None:  # noqa: F811
+    away(firm, desk)
+    link = f'href="{where(Absence.objects.get())}"'
+    assert link in page(desk, "rounds")
+    plan = planned(firm, desk)
+    assert link in page(desk, "round_plan", plan.pk)
+    Visit.objects.filter(pk__in=[visit.pk for visit in visits]).update(state="called_off")
+    assert link not in page(desk, "round_plan", plan.pk)
+
+
+def test_a_line_can_be_left_out(firm: Town, desk: Client, visits: list[Visit]) -> None:  # noqa: F811
+    away(firm, desk)
+    at = where(Absence.objects.get())
+    answer = desk.post(at, {"lines": keys(desk.get(at))[1:]})
+    assert answer.headers["Location"] == reverse("office:rounds") + f"?from={MONDAY.isoformat()}"
+    assert [hands(visit) for visit in visits] == [["marek"], ["ana"]]
+
+
+def test_none_is_no_answer(firm: Town, desk: Client, visits: list[Visit]) -> None:  # noqa: F811
+    away(firm, desk)
+    at = where(Absence.objects.get())
+    for sent in ({}, {"lines": ["x"]}):
+        answer = desk.post(at, sent)
+        assert answer.status_code == 422
+        assert "lines" in answer.context["form"].errors
+    assert [hands(visit) for visit in visits] == [["marek"], ["marek"]]
+
+
+def test_a_line_that_is_gone_is_named_and_the_other_is_stored(
+    firm: Town,  # noqa: F811
+    desk: Client,  # noqa: F811
+    visits: list[Visit],
+) -> None:
+    away(firm, desk)
+    at = where(Absence.objects.get())
+    lines = keys(desk.get(at))
+    firm.pencil(firm.garden("Quick"), MONDAY, 11.5, firm.ana)
+    answer = desk.post(at, {"lines": lines})
+    assert answer.headers["Location"] == at
+    said = [str(row) for row in get_messages(answer.wsgi_request)]
+    assert said[-2] == "1 visit is in other hands."
+    assert said[-1].startswith("Adeyemi's garden, Mon 15 June: Ana cannot be there")
+    assert [hands(visit) for visit in visits] == [["marek"], ["ana"]]
+    text = page(desk, "stand_in", Absence.objects.get().pk)
+    assert "Nobody can go" in text
+    assert reverse("office:visit_move", args=[visits[0].pk]) in text
+
+
+def test_nothing_waits(firm: Town, desk: Client) -> None:  # noqa: F811
+    absence = Absence.objects.create(user=firm.ana, first=MONDAY, last=MONDAY + dt.timedelta(1))
+    assert "No booked visit of these days" in page(desk, "stand_in", absence.pk)
