@@ -12,7 +12,7 @@ from tests.trust.policy import POLICIES
 # answers that are no page: files, data, and what only takes a POST
 NO_PAGE = frozenset({
     "livez", "readyz", "calendar", "accounts:calendar_end", "portal:calendar_end", "portal:report", "portal:answer", "portal:times", "portal:weather", "accounts:logout", "office:due_csv",
-    "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv", "office:incidents_csv", "office:readings_csv",
+    "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv", "office:incidents_csv", "office:readings_csv", "office:supply_list_csv",
     "office:report_pdf", "office:photo", "office:letter_now", "office:advice_undo", "office:phones_looked",
     "office:check_in_heard", "office:away_end", "office:round_accept", "office:round_drop", "field:look", "field:start", "field:undo",
     # the phone's page draws itself from what the phone holds: tests/phone walks its screens
@@ -274,6 +274,7 @@ def _more() -> list[Row]:
         _row("office:entry_edit", "met", sent={"rev": "999", "die_low": "9"}, status=422, says=".todo-pen"),
         _row("office:ahead", "empty", of="bare"),
         _row("office:readings", "empty", of="bare"),
+        _row("office:supply_list", "empty", of="bare"),
         _row("office:sowings", "answer", query=SOWING),
         _row("office:sowings", "error", query=SOWING + "&age_years=old", status=422, says=".field-error"),
         _row("office:sowings", "empty", of="bare"),
