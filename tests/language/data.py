@@ -8,8 +8,9 @@ from babel.core import Locale
 from apps.accounts.models import Closure, Firm, User
 from apps.advice.models import Advice
 from apps.batches.models import Treatment
+from apps.calc.dosing_plan.products import PRODUCTS
 from apps.calc.sources import SOURCES
-from apps.care.models import StandingAppointment
+from apps.care.models import MeterWithdrawal, StandingAppointment
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Client, Contact, Place
 from apps.incidents.models import Incident, IncidentNote, WeatherAsk, WeatherWatch
@@ -26,6 +27,8 @@ UNITS = {
     # the same with their figures in <sub>
     "NH", "NO", "PO",
 }  # fmt: skip
+# formulas of what is dosed
+FORMULAS = {code.replace(".", "·") for code in PRODUCTS}
 # the product's name, what it hands out, and how languages call themselves
 NAMES = {"Backyard", "CSV", "PDF", "JPEG", "PNG", "WebP", "English", "Deutsch", "Pseudo"}
 # rows of the world: (model, fields that hold what somebody typed)
@@ -40,6 +43,7 @@ TYPED: tuple[tuple[type, tuple[str, ...]], ...] = (
     (System, ("name", "notes")),
     (Component, ("name",)),
     (CallNote, ("text",)),
+    (MeterWithdrawal, ("reason",)),
     (Visit, ("reason",)),
     (Reading, ("by", "instrument")),
     (Finding, ("text",)),
@@ -98,7 +102,7 @@ def dates() -> set[str]:
 
 def pattern(more: Iterable[str] = ()) -> re.Pattern[str]:
     """A pattern of all data, longest first so that a part never eats a whole."""
-    held = UNITS | NAMES | typed() | published() | dates() | set(more)
+    held = UNITS | FORMULAS | NAMES | typed() | published() | dates() | set(more)
     words = "|".join(map(re.escape, sorted(held, key=len, reverse=True)))
     addresses = r"https?://\S+|[\w.+-]+@[\w.-]+|\b[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}\b"
     return re.compile(rf"{addresses}|(?<!\w)(?:{words})(?!\w)")
