@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from apps.advice.models import Advice
 from apps.advice.selectors import advice_text, caution_texts
 from apps.advice.services import advice_row, sheet_assess
+from apps.batches.choices import Touches
 from apps.calc.advice.results import Assessment
 from apps.calc.advice.situation import Hold
 from apps.catalogue.selectors import Catalogue
@@ -107,7 +108,7 @@ def _about(answer: str) -> str:
 def hold_text(hold: Hold) -> str:
     """Return what must not be eaten, and until when."""
     return _("%(what)s: nothing to be eaten until %(day)s (%(product)s).") % {
-        "what": hold.touches, "day": weekday_date(hold.until), "product": hold.product,
+        "what": Touches(hold.touches).label, "day": weekday_date(hold.until), "product": hold.product,
     }  # fmt: skip
 
 

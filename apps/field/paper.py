@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
@@ -95,7 +95,7 @@ class Paper:
     load: list[str]
     reasons: list[str]
     duration: str
-    gates: bool = field(default=False)
+    gates: bool
 
 
 def visits_on(actor: Actor, person: UUID, on: dt.date) -> list[Visit]:

@@ -40,7 +40,7 @@ NASTY = "<script>x</script>{{7*7}}<img src=file:///etc/passwd>\u202e&\"'"
 
 def paper_url(who: User, on: dt.date | str | None = None) -> str:
     """Return the address of a technician's printed day."""
-    return reverse("field:paper", kwargs={"pk": who.pk}) + (f"?on={on}" if on else "")
+    return reverse("field:day_pdf", kwargs={"pk": who.pk}) + (f"?on={on}" if on else "")
 
 
 @pytest.fixture
@@ -184,7 +184,7 @@ class TestLinks:
         page = phone.browser.get(reverse("field:round")).content.decode()
         assert paper_url(staff["ana"], "2026-06-12") not in page
         page = signed_in(staff["marek"]).get(reverse("field:round")).content.decode()
-        assert "/paper/" not in page
+        assert "/people/" not in page
 
     def test_from_the_week(self, phone: Phone, staff: dict[str, User]) -> None:
         office = signed_in(staff["office"])

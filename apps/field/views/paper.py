@@ -22,7 +22,7 @@ from apps.reports.rendering.pdf import DAY
 
 
 @require_safe
-def paper(request: HttpRequest, pk: UUID) -> HttpResponse:
+def day_pdf(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Technician: one's own day as a PDF to print; office: anybody's. `?on=` names another day."""
     actor = actor_of(request)
     if not actor.is_office and actor.user_id != pk:
