@@ -10,15 +10,20 @@ from django.utils.translation import gettext as _
 from apps.advice.models import Advice
 from apps.advice.selectors import advice_text, caution_texts
 from apps.advice.services import advice_row, sheet_assess
+from apps.batches.choices import Touches
 from apps.calc.advice.results import Assessment
+from apps.calc.advice.situation import Hold
 from apps.catalogue.selectors import Catalogue
 from apps.core.drawing.words import URGENCY_WORDS, band_text
 from apps.core.numbers import format_figure, format_plain, with_unit
-from apps.field.work import Work
+from apps.core.templatetags.look import weekday_date
+from apps.field.work import Work, past_of
 from apps.reports.rendering.wording import meaning, side_of
 from apps.systems.models import Loop
+from apps.visits.choices import Word
 from apps.visits.models import Reading
-from apps.visits.shown import Shown
+from apps.visits.selectors import band_as_json, band_for
+from apps.visits.shown import Shown, shown
 
 # a worked-out value speaks for the reading that it comes from
 SPEAKS_FOR = {"nh3": "tan", "do_pct": "do", "flow_pct": "flow"}
@@ -98,6 +103,29 @@ def advised_for(items: Sequence[Advised], loop: Loop, measurand: str) -> list[Ad
 def _about(answer: str) -> str:
     code = answer.split(".", 1)[0]
     return SPEAKS_FOR.get(code, code)
+
+
+def hold_text(hold: Hold) -> str:
+    """Return what must not be eaten, and until when."""
+    return _("%(what)s: nothing to be eaten until %(day)s (%(product)s).") % {
+        "what": Touches(hold.touches).label, "day": weekday_date(hold.until), "product": hold.product,
+    }  # fmt: skip
+
+
+def unread(work: Work, loop: Loop, measurand: str) -> Shown:
+    """Return a reading that nobody has taken yet: its unit, its good band, last time's."""
+    entry = work.catalogue.measurand(measurand) or {}
+    past = past_of(work, loop, measurand)
+    last = past[-1] if past else None
+    band = band_for(work.catalogue, measurand, work.ground.lives[loop.pk].context)
+    return shown({
+        "id": "", "loop": str(loop.pk), "measurand": measurand,
+        "name": str(entry.get("name") or measurand), "value": None,
+        "unit": str(entry.get("unit") or ""), "decimals": int(entry.get("decimals") or 0),
+        "word": Word.IN_BAND, "trusted": True, "band": band_as_json(band), "trend": "",
+        "last": last.value if last else None, "last_word": last.word if last else None,
+        "series": [],
+    })  # fmt: skip
 
 
 def sentences_for(item: Shown, reading: Reading, last_day: str) -> list[str]:

@@ -2,7 +2,17 @@
 
 from django.urls import path, re_path
 
-from apps.field.views import advising, app, closing, days, findings, readings, sheets, visits
+from apps.field.views import (
+    advising,
+    app,
+    closing,
+    days,
+    findings,
+    paper,
+    readings,
+    sheets,
+    visits,
+)
 
 app_name = "field"
 ONLINE = "online/"
@@ -13,6 +23,7 @@ urlpatterns = [
     path("m/<str:name>", app.module, name="module"),
     path(ONLINE, days.round_, name="round"),
     path(ONLINE + "look/", days.look, name="look"),
+    path(ONLINE + "people/<uuid:pk>/pdf/", paper.day_pdf, name="day_pdf"),
     path(ONLINE + "visits/<uuid:pk>/", visits.visit, name="visit"),
     path(ONLINE + "visits/<uuid:pk>/start/", visits.start, name="start"),
     path(ONLINE + "visits/<uuid:pk>/nobody/", visits.nobody, name="nobody"),

@@ -9,6 +9,7 @@ import pytest
 from django.core.mail import EmailMultiAlternatives
 from django.test import Client as Browser
 from django.urls import reverse
+from django.utils import translation
 
 from apps.accounts.services import link_issue
 from apps.advice.explaining import ASSUMPTIONS, FORMULAS, explanation_words
@@ -19,6 +20,8 @@ from apps.calc.advice.texts import CAUTIONS, OF_THE_OFFICE, TEXTS
 from apps.calc.callscript import STEPS
 from apps.calc.dosing_plan.products import PRODUCTS
 from apps.catalogue.selectors import catalogue_current
+from apps.field.paper import html_of as day_html
+from apps.field.paper import paper_of
 from apps.flows.letters import (
     appointment_letters,
     compose,
@@ -37,7 +40,7 @@ from tests import factories
 from tests.field.conftest import Phone, phone, staff, ticking  # noqa: F401
 from tests.field.test_ending import RUNNING, picture
 from tests.language.conftest import everybody_reads, plain_on
-from tests.language.pseudo import Pseudo
+from tests.language.pseudo import CODE, Pseudo
 from tests.office.conftest import Desk, desk, empty, no_broker, refresh, standing_clock  # noqa: F401
 
 # harmful, out of band, near the edge, in band; each with what comes of it
@@ -134,6 +137,24 @@ class TestOffice:
                 reverse("office:visit_step", args=[visit.pk, act]), {"reason": ""}, follow=True
             )
             assert not (plain := plain_on(answer.content.decode())), plain
+
+
+class TestPaper:
+    def test_a_printed_day(self, phone: Phone, pseudo: Pseudo) -> None:  # noqa: F811
+        seen_before(phone.built)
+        visit = phone.visit
+        visit.place.gate_code, visit.place.dog = "4071", True
+        visit.place.save()
+        ana = visit.assignments.get().user
+        for on in (factories.TODAY, factories.TODAY + dt.timedelta(days=1)):
+            Visit.objects.filter(pk=visit.pk).update(
+                start=visit.start + (on - factories.TODAY), end=visit.end + (on - factories.TODAY)
+            )
+            with translation.override(CODE):
+                paper = paper_of(factories.actor(ana), ana, on)
+                assert paper is not None
+                page = day_html(paper)
+            assert not (plain := plain_on(page)), plain
 
 
 class TestPhone:

@@ -16,7 +16,7 @@ NO_PAGE = frozenset({
     "office:report_pdf", "office:photo", "office:letter_now", "office:advice_undo", "office:phones_looked",
     "office:check_in_heard", "office:away_end", "office:round_accept", "office:round_drop", "field:look", "field:start", "field:undo",
     # the phone's page draws itself from what the phone holds: tests/phone walks its screens
-    "field:app", "field:worker", "field:manifest", "field:module",
+    "field:day_pdf", "field:app", "field:worker", "field:manifest", "field:module",
 })  # fmt: skip
 NO_ERROR = {
     "office:ahead": "asks for the forecast anew by its button; there is nothing to write",

@@ -232,6 +232,7 @@ POLICIES |= {
     "field:manifest": Policy(ANYONE),
     "field:module": Policy(ANYONE, ("GET",), {"name": "main.js"}),
     "field:round": phone(),
+    "field:day_pdf": phone(pk="technician"),
     "field:look": phone("POST"),
     "field:visit": phone(pk="visit"),
     "field:start": phone("POST", pk="visit"),

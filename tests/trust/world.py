@@ -86,7 +86,7 @@ def house(canary: str, technician: User, hour: int) -> House:
         client_id=client.pk, purpose="page", at=factories.NOW, secret=f"secret-{canary}-0123456789"
     )
     rows |= {
-        "place": place, "contact": Contact.objects.get(client=client), "client": client,
+        "technician": technician, "place": place, "contact": Contact.objects.get(client=client), "client": client,
         "component": Component.objects.filter(loop=built.loop).first(),
         "batch": FishBatch.objects.get(loop=built.loop),
         "planting": Planting.objects.get(component__loop=built.loop),

@@ -22,7 +22,7 @@ from apps.core.numbers import unit_word, with_unit
 from apps.core.scoping import Actor
 from apps.core.templatetags.look import weekday_date
 from apps.field.entry import METHODS, method_name
-from apps.field.meaning import doubt_texts
+from apps.field.meaning import doubt_texts, hold_text
 from apps.field.selectors import geo_uri, tools_of
 from apps.field.steps import asked, group_name, line_name, measurand_name, short_name, step_group
 from apps.field.views.closing import running_items
@@ -167,11 +167,7 @@ class _Day:
                 for row in self.advice[system.pk]
                 if row.sheet_id != work.sheet.pk
             ],
-            "holds": [
-                _("%(what)s: nothing to be eaten until %(day)s (%(product)s).")
-                % {"what": hold.touches, "day": weekday_date(hold.until), "product": hold.product}
-                for hold in known.holds
-            ],
+            "holds": [hold_text(hold) for hold in known.holds],
             "values": _values(
                 value for rows in work.rows.values() for row in rows.values()
                 for value in row.leaves.values()

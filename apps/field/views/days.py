@@ -1,5 +1,7 @@
 """My round."""
 
+import datetime as dt
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
@@ -7,8 +9,14 @@ from django.views.decorators.http import require_POST, require_safe
 
 from apps.accounts.actors import actor_of
 from apps.catalogue.selectors import catalogue_current
-from apps.field.selectors import round_of
+from apps.field.selectors import Stop, round_of
 from apps.field.views.common import DARK, LIGHT, page
+from apps.field.work import OPEN_STATES
+
+
+def to_print(stop: Stop) -> bool:
+    """Whether a visit still has lines to be worked through."""
+    return stop.visit.state in OPEN_STATES
 
 
 @require_safe
@@ -16,9 +24,16 @@ def round_(request: HttpRequest) -> HttpResponse:
     """Technician: one's own visits of today and the days to come; office: everybody's."""
     actor = actor_of(request)
     today = timezone.localdate(actor.at)
-    catalogue = catalogue_current()
+    tomorrow = today + dt.timedelta(days=1)
+    found = round_of(actor, today, catalogue_current())
+    mine = not actor.is_office
     context = {
-        "round": round_of(actor, today, catalogue),
+        "round": found,
+        # a day is printed by who walks it; the office prints from its week
+        "print_today": mine and any(to_print(stop) for stop in [*found.left_open, *found.today]),
+        "print_later": tomorrow
+        if mine and any(day.on == tomorrow and any(map(to_print, day.stops)) for day in found.later)
+        else None,
         "today_is": today,
         "everybody": actor.is_office,
         "dark": request.session.get("look") == DARK,

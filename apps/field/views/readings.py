@@ -25,7 +25,14 @@ from apps.field.entry import (
     unit_label,
     when_allowed,
 )
-from apps.field.meaning import advised_all, advised_for, assessed, doubt_words, sentences_for
+from apps.field.meaning import (
+    advised_all,
+    advised_for,
+    assessed,
+    doubt_words,
+    sentences_for,
+    unread,
+)
 from apps.field.steps import (
     Step,
     asked,
@@ -40,7 +47,6 @@ from apps.field.views.common import POSTED, page, sheet_context, words_of
 from apps.field.work import Row, Work, past_of, work_of
 from apps.visits.choices import Outcome, When, Word
 from apps.visits.models import Reading
-from apps.visits.selectors import band_as_json, band_for
 from apps.visits.services.answers import BadAnswer
 from apps.visits.shown import Shown, loop_name, reading_data, shown
 
@@ -88,17 +94,7 @@ class Entry:
         """Return what is drawn: today's reading, or last time's alone."""
         if self.reading is not None:
             return shown(reading_data(self.reading, self.last, self.past, self.work.catalogue))
-        context = self.work.ground.lives[self.loop.pk].context
-        band = band_for(self.work.catalogue, self.measurand, context)
-        empty: dict[str, Any] = {
-            "id": "", "loop": str(self.loop.pk), "measurand": self.measurand,
-            "name": str(self.entry["name"]), "value": None, "unit": str(self.entry["unit"]),
-            "decimals": int(self.entry.get("decimals") or 0), "word": Word.IN_BAND,
-            "trusted": True, "band": band_as_json(band), "trend": "",
-            "last": self.last.value if self.last else None,
-            "last_word": self.last.word if self.last else None, "series": [],
-        }  # fmt: skip
-        return shown(empty)
+        return unread(self.work, self.loop, self.measurand)
 
 
 @require_http_methods(POSTED)

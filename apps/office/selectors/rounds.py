@@ -25,6 +25,7 @@ from apps.visits.models import Assignment, Visit
 
 HOUR = 3600
 SHOWN_DAYS = 7
+TO_DO = (State.BOOKED, State.UNDER_WAY)
 
 
 @dataclass(frozen=True)
@@ -59,6 +60,8 @@ class RoundShown:
     ruler: SafeString = field(default_factory=SafeString)
     sketch: SafeString = field(default_factory=SafeString)
     who: str = ""
+    # whose checklist of the day may be printed: empty where nothing is left to do
+    paper: str = ""
 
 
 @dataclass(frozen=True)
@@ -104,10 +107,12 @@ def _standing_day(on: dt.date, rows: Sequence[Taken], absences: Iterable[Absence
         if timezone.localdate(row.start) == on:
             mine.setdefault(row.user, []).append(row)
     gone = [str(row.user) for row in absences if row.first <= on <= row.last]
-    return DayShown(on, [_standing_round(on, str(user), own) for user, own in mine.items()], gone)
+    return DayShown(on, [_standing_round(on, user, own) for user, own in mine.items()], gone)
 
 
-def _standing_round(on: dt.date, person: str, rows: Sequence[Taken]) -> RoundShown:
+def _standing_round(on: dt.date, user: Any, rows: Sequence[Taken]) -> RoundShown:
+    person = str(user)
+    to_do = any(not isinstance(row, Hold) and row.visit.state in TO_DO for row in rows)
     lines = [_standing_line(n, row) for n, row in enumerate(rows, 1)]
     blocks = [
         Block(
@@ -128,7 +133,10 @@ def _standing_round(on: dt.date, person: str, rows: Sequence[Taken]) -> RoundSho
         blocks=blocks, leave=blocks[0].start, back=max(block.end for block in blocks),
         title=sentence_of(person, on, lines),
     )  # fmt: skip
-    return RoundShown(person, lines, sums, ruler=ruler, sketch=sketch_of(spots, legs, person))
+    return RoundShown(
+        person, lines, sums, ruler=ruler, sketch=sketch_of(spots, legs, person),
+        paper=str(user.pk) if to_do else "",
+    )  # fmt: skip
 
 
 def _standing_line(number: int, row: Taken) -> StopLine:

@@ -5,13 +5,11 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.core.exceptions import BadRequest
 from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.dateparse import parse_date
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
@@ -21,6 +19,7 @@ from apps.accounts.selectors import firm_current, technicians
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Contact, Place
 from apps.core import clock
+from apps.core.asked import day_of
 from apps.core.scoping import Actor
 from apps.flows import visit_booking
 from apps.office.forms.booking import AnswerForm, BookForm, MoveForm
@@ -31,20 +30,6 @@ from apps.office.views.common import POSTED, attempt, attempt_based, form_page, 
 from apps.systems.models import System
 from apps.visits.choices import State
 from apps.visits.models import Visit
-
-
-def day_of(request: HttpRequest, name: str) -> dt.date | None:
-    """Return a day out of the address. Raises BadRequest for another spelling."""
-    text = request.GET.get(name, "")
-    if not text:
-        return None
-    try:
-        day = parse_date(text)
-    except ValueError:
-        day = None
-    if day is None or not 2000 <= day.year <= 2100:
-        raise BadRequest(f"{name}: " + _("a day is needed"))
-    return day
 
 
 def _people(actor: Actor) -> QuerySet[User]:

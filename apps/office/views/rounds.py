@@ -17,6 +17,7 @@ from apps.accounts.models import User
 from apps.accounts.selectors import feeds_open, firm_current, technicians
 from apps.clients.models import Place
 from apps.core import clock
+from apps.core.asked import day_of
 from apps.core.dates import day_text
 from apps.core.exceptions import DomainError
 from apps.core.scoping import Actor
@@ -28,7 +29,6 @@ from apps.office.forms.planning import PlanningForm
 from apps.office.forms.rounds import QUICK, AwayForm, CrewForm, PlanForm, StopForm
 from apps.office.selectors import rounds as reads
 from apps.office.selectors import rounds_planned as planned
-from apps.office.views.booking import day_of
 from apps.office.views.common import POSTED, attempt, form_page, found, posted
 from apps.rounds.choices import PlanState
 from apps.rounds.models import Absence, Crew, RoundPlan, WorkingHours

@@ -11,9 +11,9 @@ from django.views.decorators.http import require_safe
 from apps.accounts.actors import office_of
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
+from apps.core.asked import day_of
 from apps.office.selectors import visit_days as reads
 from apps.office.selectors.due import areas
-from apps.office.views.booking import day_of
 from apps.office.views.common import chosen
 
 SPAN = dt.timedelta(days=7 * reads.WEEKS)

@@ -1,4 +1,4 @@
-"""A warm child process that renders under limits: a report cannot take the worker with it.
+"""A warm child process that renders under limits: a paper cannot take the worker with it.
 
 The parent writes one JSON line a request, the child answers with a length and that many bytes.
 """
@@ -58,11 +58,15 @@ class Child:
             self._process = None
 
     def render(self, snapshot: Mapping[str, Any], photos: Mapping[str, bytes]) -> bytes:
-        """Return the PDF. Raises RenderFailed with the child's own words."""
-        request = {
-            "snapshot": snapshot,
-            "photos": {name: base64.b64encode(data).decode() for name, data in photos.items()},
-        }
+        """Return the PDF of a report. Raises RenderFailed with the child's own words."""
+        packed = {name: base64.b64encode(data).decode() for name, data in photos.items()}
+        return self._get({"snapshot": snapshot, "photos": packed})
+
+    def draw(self, html: str, style: str) -> bytes:
+        """Return the PDF of a page that needs no photos. Raises RenderFailed likewise."""
+        return self._get({"html": html, "style": style})
+
+    def _get(self, request: Mapping[str, Any]) -> bytes:
         with self._lock:
             process = self._start()
             self._count += 1
@@ -72,11 +76,11 @@ class Child:
                 return self._ask(process, request)
             except (OSError, ValueError) as error:
                 self.close()
-                raise RenderFailed(f"the report could not be drawn: {error}") from error
+                raise RenderFailed(f"the paper could not be drawn: {error}") from error
             finally:
                 timer.cancel()
 
-    def _ask(self, process: subprocess.Popen[bytes], request: dict[str, Any]) -> bytes:
+    def _ask(self, process: subprocess.Popen[bytes], request: Mapping[str, Any]) -> bytes:
         assert process.stdin is not None and process.stdout is not None  # noqa: S101, PT018
         process.stdin.write(json.dumps(request).encode() + b"\n")
         process.stdin.flush()
@@ -100,18 +104,25 @@ def serve() -> None:
     import django
 
     django.setup()
-    from apps.reports.rendering.pdf import render, warm
+    from apps.reports.rendering.pdf import warm
 
     warm()
     for line in sys.stdin.buffer:
-        request = json.loads(line)
-        photos = {name: base64.b64decode(data) for name, data in request["photos"].items()}
         try:
-            word, body = b"ok", render(request["snapshot"], photos)
+            word, body = b"ok", _answer(json.loads(line))
         except Exception as error:  # noqa: BLE001 - the parent is told, whatever it is
             word, body = b"no", f"{type(error).__name__}: {error}".encode()
         out.write(word + b" " + str(len(body)).encode() + b"\n" + body)
         out.flush()
+
+
+def _answer(request: Mapping[str, Any]) -> bytes:
+    from apps.reports.rendering.pdf import html_to_pdf, render
+
+    if "html" in request:
+        return html_to_pdf(request["html"], {}, style=request["style"])
+    photos = {name: base64.b64decode(data) for name, data in request["photos"].items()}
+    return render(request["snapshot"], photos)
 
 
 if __name__ == "__main__":

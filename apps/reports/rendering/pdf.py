@@ -1,5 +1,6 @@
 """HTML to PDF: WeasyPrint with nothing but our own assets in reach, then a pass that mends tags."""
 
+import datetime as dt
 import io
 import json
 from collections.abc import Mapping
@@ -16,6 +17,8 @@ PAPER = Path(settings.BASE_DIR) / "apps" / "core" / "fonts"
 ASSETS = {
     **{f"fonts/{path.name}": path for path in sorted(PAPER.glob("*.ttf"))},
 }
+# the papers that there are, each with its own style sheet beside the faces
+STYLES = (REPORT, DAY) = ("report", "day")
 
 
 class RenderRefused(DomainError):
@@ -52,15 +55,15 @@ def _engine() -> Any:
             raise ValueError(f"{url[:80]} is not an asset of this report")
 
     fonts = FontConfiguration()
-    sheets = [
-        weasyprint.CSS(
-            string=(PAPER / name).read_text(encoding="utf-8"),
+    sheets = {
+        name: weasyprint.CSS(
+            string=(PAPER / f"{name}.css").read_text(encoding="utf-8"),
             font_config=fonts,
             url_fetcher=Assets({}),
             base_url="asset:",
         )
-        for name in ("print.css", "report.css")
-    ]
+        for name in ("print", *STYLES)
+    }
     return weasyprint, Assets, fonts, sheets
 
 
@@ -69,23 +72,30 @@ def warm() -> None:
     _engine()
 
 
-def html_to_pdf(html: str, photos: Mapping[str, bytes], data: bytes, created: str) -> bytes:
-    """Return a tagged PDF with the readings attached. Raises RenderRefused for a foreign address."""
-    import datetime as dt
+def html_to_pdf(
+    html: str, photos: Mapping[str, bytes], data: bytes | None = None, created: str = "",
+    style: str = REPORT,
+) -> bytes:  # fmt: skip
+    """Return a tagged PDF in a style, with `data` attached to it as readings.
 
+    `created`: when the data were made, ISO 8601. Raises RenderRefused for a foreign address.
+    """
     weasyprint, assets, fonts, styles = _engine()
     fetcher = assets(photos)
-    made = dt.datetime.fromisoformat(created)
-    attachment = weasyprint.Attachment(
-        string=data, name="readings.json", description="The readings of this report",
-        created=made, modified=made, url_fetcher=fetcher,
-    )  # fmt: skip
+    attachments = []
+    if data is not None:
+        made = dt.datetime.fromisoformat(created)
+        attachments.append(weasyprint.Attachment(
+            string=data, name="readings.json", description="The readings of this report",
+            created=made, modified=made, url_fetcher=fetcher,
+        ))  # fmt: skip
     document = weasyprint.HTML(string=html, base_url="asset:", url_fetcher=fetcher)
     raw = document.write_pdf(
-        font_config=fonts, stylesheets=styles, pdf_variant="pdf/ua-1", attachments=[attachment]
-    )
+        font_config=fonts, stylesheets=[styles["print"], styles[style]], pdf_variant="pdf/ua-1",
+        attachments=attachments,
+    )  # fmt: skip
     if fetcher.denied:
-        raise RenderRefused(f"the report asked for {fetcher.denied[0][:80]}")
+        raise RenderRefused(f"the paper asked for {fetcher.denied[0][:80]}")
     return mend(raw)
 
 
