@@ -137,14 +137,13 @@ class _Series:
                 yield _("Usual here: %(low)s to %(high)s.") % self._usual()
 
     def _trend(self) -> str:
-        per_week = _("%(unit)s a week") % {"unit": self.unit} if self.unit else _("a week")
         figure = format_figure(abs(self.found.slope) * 7, self.decimals + 1)
         words = (
-            _("It rises by %(rate)s: more than chance.")
+            _("It rises by %(rate)s a week: more than chance.")
             if self.found.slope > 0
-            else _("It falls by %(rate)s: more than chance.")
+            else _("It falls by %(rate)s a week: more than chance.")
         )
-        return words % {"rate": with_unit(figure, per_week)}
+        return words % {"rate": with_unit(figure, self.unit)}
 
     def _arrival(self, band: Band, final: dt.date) -> Iterator[str]:
         """Yield when the next limit on its way is reached, where the readings reach that far."""

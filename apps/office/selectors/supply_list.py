@@ -5,6 +5,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _later
+from django.utils.translation import pgettext
 
 from apps.calc.commissioning.supplies import Building, Supply, supplies
 from apps.catalogue.selectors import Catalogue
@@ -68,7 +69,7 @@ def amount_of(row: Supply) -> str:
 
 def _pack(code: str, catalogue: Catalogue) -> str:
     entry = catalogue.get("consumables", code) or {}
-    return _(str(entry.get("unit", ""))) if entry.get("unit") else ""
+    return pgettext("unit", str(entry["unit"])) if entry.get("unit") else ""
 
 
 def parts_of(loops: Iterable[Loop]) -> list[dict[str, Any]]:
