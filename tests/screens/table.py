@@ -152,7 +152,7 @@ BAD = {
 # forms whose refusal stands elsewhere than beside a field of the office's kind
 BAD_AT = {
     "office:phone_copy": ({}, ".field-error"),
-    "office:stand_in": ({}, ".field-error"),
+    "office:stand_in": ({"lines": "nobody"}, ".field-error"),
     "office:visit_release": ({}, ".errors"),
     "office:letter_again": ({}, ".errors"),
     "office:letter_arrived": ({}, ".errors"),
@@ -278,6 +278,7 @@ def _more() -> list[Row]:
         _row("office:sowings", "answer", query=SOWING),
         _row("office:sowings", "error", query=SOWING + "&age_years=old", status=422, says=".field-error"),
         _row("office:sowings", "empty", of="bare"),
+        _row("office:first_weeks", "starting", of="starting"),
         _row("office:first_weeks", "fish", query=FIRST_FISH),
         _row("office:first_weeks", "error", query=FIRST_FISH + "&water_c=99", status=422, says=".field-error"),
         _row("office:first_weeks", "empty", of="bare"),
@@ -288,7 +289,8 @@ def _more() -> list[Row]:
         _row("office:calculator", "error", query="?tan_mg_l=x&ph=99&temp_c=", status=422, says=".field-error"),
         _row("office:design", "answer", query=DESIGN),
         _row("office:design", "error", query=DESIGN + "&floor_kg_m2=many", status=422, says=".field-error"),
-        _row("office:loop_dosing", "answer", query=DOSING),
+        # what was given today counts
+        _row("office:loop_dosing", "given", query=DOSING, status=422, says=".field-error"),
         _row("office:loop_dosing", "acid", query=ACID),
         _row("office:loop_dosing", "iron", query=DOSING_IRON),
         _row("office:loop_dosing", "error", query=DOSING + "&tan=1.4&ca=some", status=422, says=".field-error"),

@@ -74,9 +74,7 @@ def plan_words(found: Sowing, heads: float, temp_c: float) -> list[str]:
     return said
 
 
-def warnings(
-    found: Sowing, crop: Crop, row: Mapping[str, Any], area_m2: float | None, heads: float
-) -> list[str]:
+def warnings(found: Sowing, crop: Crop, area_m2: float | None, heads: float) -> list[str]:
     """Return what speaks against it."""
     said = []
     if found.too_warm:
@@ -98,8 +96,6 @@ def warnings(
                 most,
             ) % {"most": most}
         )  # fmt: skip
-    if row.get("remarks"):
-        said.append(upper_first(_(str(row["remarks"]))) + ".")
     return said
 
 

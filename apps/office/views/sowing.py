@@ -56,6 +56,6 @@ def _answer(form: SowingForm, catalogue: Catalogue) -> dict[str, Any]:
     )  # fmt: skip
     return {
         "said": reads.plan_words(plan, data["heads"], data["temp_c"]),
-        "warnings": reads.warnings(plan, crop, row, data["area_m2"], data["heads"]),
+        "warnings": reads.warnings(plan, crop, data["area_m2"], data["heads"]),
         "sowings": reads.sowings_shown(plan, data["first"]),
     }
