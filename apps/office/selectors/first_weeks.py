@@ -14,7 +14,7 @@ from django.utils.translation import ngettext
 
 from apps.calc.ahead.steps import WIDEST
 from apps.calc.commissioning.curve import DAYS, Expected, as_expected, curve
-from apps.calc.commissioning.gate import MET, UNKNOWN, Answer, Read, gate, open_gate
+from apps.calc.commissioning.gate import MET, NEEDS, UNKNOWN, Answer, Read, gate, open_gate
 from apps.calc.commissioning.stocking import Crossing, Stage
 from apps.care.models import CareTask
 from apps.care.services.first_weeks import FIRST_WEEKS
@@ -32,6 +32,8 @@ from apps.visits.choices import When
 from apps.visits.models import Reading
 from apps.visits.selectors import history
 
+# what the gate asks of those that are drawn
+_GATE = {need.measurand: need.high for _code, need in NEEDS}
 # the first ammonia comes on the third day, where its task says nothing
 _DOSE_DAY = 3
 _SAID = {
@@ -146,7 +148,8 @@ def _curve(
     text, off = _course_words(one, rows, dosed, name, entry)
     shared: dict[str, Any] = {
         "points": [ChartPoint(timezone.localdate(row.taken_at), row.value) for row in rows],
-        "courses": [Course(days, one.middle, one.low, one.high)], "band": Band(),
+        "courses": [Course(days, one.middle, one.low, one.high)],
+        "band": Band(good_high=_GATE.get(one.measurand)),
         "first": days[0] - dt.timedelta(days=2), "final": days[-1], "title": text,
         "today": min(max(on, days[0]), days[-1] - dt.timedelta(days=1)), "today_word": _("today"),
     }  # fmt: skip
