@@ -27,7 +27,8 @@ PHONE = ("test_science.py", "test_reading_alike.py", "test_kills.py")
 # asks no database
 SCIENCE = ("tests/calc", "tests/rounds/planning")
 # the demo is always loaded into SQLite
-SQLITE_ONLY = ("tests/demo", "tests/language")
+WORDS = ("tests/language",)
+SQLITE_ONLY = ("tests/demo", *WORDS)
 PAGES = ("tests/office", "tests/field")
 PLAIN = "not (browser or kill or matrix or schema or pdf or long)"
 LONG_LIMIT_MIN = 40
@@ -107,9 +108,10 @@ STAGES = [
     Stage(
         "sqlite",
         120,
-        [pytest("tests", *without(*SCIENCE), "-m", PLAIN)],
+        [pytest("tests", *without(*SCIENCE, *PAGES, *WORDS), "-m", PLAIN)],
         env={"DATABASE_URL": ""},
     ),
+    Stage("pages", 120, [pytest(*PAGES, *WORDS, "-m", PLAIN)], env={"DATABASE_URL": ""}),
     Stage(
         "postgresql",
         120,
