@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from statistics import median
 
 from apps.calc.control import STUCK, Limits, control_limits, ewma, ewma_limits, stuck
 from apps.calc.statistics import hampel_outliers, kendall, theil_sen
@@ -91,8 +90,7 @@ def _apart(days: Sequence[float], values: Sequence[float], step: float) -> tuple
         return ()
     slope, level = theil_sen(days, values)
     rest = [value - level - slope * day for day, value in zip(days, values, strict=True)]
-    # half a step more or less is the kit, not the water
-    return hampel_outliers([value - median(rest) for value in rest], resolution=step)
+    return hampel_outliers(rest, resolution=step)
 
 
 def _with_limits(found: Behaviour, earlier: Sequence[float], last: float, step: float) -> Behaviour:

@@ -4,22 +4,20 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from apps.calc import units
 from apps.calc.advice.cycling import BASE_TO_ALK, DOSE_TO_TAN, ready_day
+from apps.calc.advice.doses import alkalinity_grams, grams_for
 from apps.calc.commissioning.curve import curve
+from apps.calc.feed import ALKALINITY_PER_N
 from apps.calc.quantities import require_between
 from apps.calc.water import dechlorinator_g
 
 DAYS = 90
 MEDIA_MORE = 1.1  # what washing and settling take (common practice)
-ALKALINITY_PER_N = 7.14  # mg CaCO3 for each mg of N nitrified
-FEED_DAYS = 45  # that an opened bag keeps
-FEED_G_M2 = 45.0  # the middle for leafy beds
-PLANTS_M2 = 25
-IRON_MG_L, IRON_EVERY_DAYS, IRON_SHARE = 2.0, 21, 0.11
-TEST_EVERY_DAYS, TESTS_A_KIT = 2, 50
-_KHCO3_PER_CACO3 = 100.115 / 50.0435  # g/g, by equivalents
-_NH4CL_PER_N = 53.491 / units.N
+FEED_DAYS = 45  # that an opened bag keeps, at the least (common practice)
+FEED_G_M2 = 45.0  # the middle of 40 to 50 for leafy beds (fao589)
+PLANTS_M2 = 25  # the upper end for leafy crops (fao589)
+IRON_MG_L, IRON_EVERY_DAYS = 2.0, 21  # every three weeks (rakocy2007), 2 mg/L from memory
+TEST_EVERY_DAYS, TESTS_A_KIT = 2, 50  # (common practice)
 
 
 @dataclass(frozen=True)
@@ -67,10 +65,6 @@ def supplies(of: Building) -> tuple[Supply, ...]:
     return tuple(_rounded(row) for row in found if row.amount > 0)
 
 
-def _grams(of: Building, mg_l: float) -> float:
-    return mg_l * of.litres / 1000
-
-
 def _filter(of: Building) -> list[Supply]:
     day = math.ceil(ready_day(of.temp_c))
     tan, no2, no3 = (row.middle[day] for row in curve(of.temp_c))
@@ -78,14 +72,14 @@ def _filter(of: Building) -> list[Supply]:
     used = lacks + ALKALINITY_PER_N * (no2 + no3 + 2 * DOSE_TO_TAN)
     nitrogen = tan + no2 + no3 + 2 * DOSE_TO_TAN
     return [
-        Supply("ammonium_chloride", _grams(of, nitrogen * _NH4CL_PER_N), "g", "ammonia"),
-        Supply("potassium_bicarbonate", _grams(of, used * _KHCO3_PER_CACO3), "g", "base"),
+        Supply("ammonium_chloride", grams_for("NH4Cl", "n", nitrogen, of.litres), "g", "ammonia"),
+        Supply("potassium_bicarbonate", alkalinity_grams("KHCO3", used, of.litres), "g", "base"),
     ]
 
 
 def _plants(of: Building) -> list[Supply]:
     doses = DAYS // IRON_EVERY_DAYS
-    iron = _grams(of, IRON_MG_L / IRON_SHARE) * doses if of.bed_m2 else 0.0
+    iron = grams_for("Fe-DTPA 11 %", "fe", IRON_MG_L, of.litres) * doses if of.bed_m2 else 0.0
     plants = math.ceil(of.bed_m2 * PLANTS_M2)
     return [
         Supply("iron_dtpa", iron, "g", "iron"),
