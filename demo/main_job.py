@@ -222,6 +222,10 @@ def deliver(
         "database": str(folder / "backyard.sqlite3"),
     }
     release_others(office, check)
+    from apps.core import clock
+
+    # who looks at this firm later goes on from here
+    facts["ready_at"] = clock.now().isoformat()
     (folder / "demo.json").write_text(json.dumps(facts, indent=2), encoding="utf-8")
     return facts
 

@@ -41,7 +41,9 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--once", action="store_true", help="do the main job and stop")
     parser.add_argument("--port", type=int, default=8000, help="port of the web server")
     parser.add_argument("--dir", default="var", help="where database, media and mail live")
-    parser.add_argument("--on", default="", help="YYYY-MM-DD that counts as today")
+    parser.add_argument(
+        "--on", default="", help="what counts as today, YYYY-MM-DD, or as now, YYYY-MM-DDTHH:MM"
+    )
     parser.add_argument(
         "--tls", action="store_true",
         help="also serve HTTPS to phones on the same network, 443 above --port",
@@ -49,7 +51,7 @@ def arguments() -> argparse.Namespace:
     options = parser.parse_args()
     if options.on:
         try:
-            dt.date.fromisoformat(options.on)
+            ahead(options.on)
         except ValueError:
             parser.error(f"--on {options.on!r}: write a date such as 2026-06-11")
     most = 65535 - (TLS + 1 if options.tls else 0)
@@ -105,17 +107,28 @@ class Children:
         self.running.clear()
 
 
+def ahead(on: str, real: dt.datetime | None = None) -> int:
+    """Return by how many seconds a clock that shows `on` is ahead of the real one, which shows `real`.
+
+    A date alone keeps the time of day, in UTC as the demo firm's zone. Raises ValueError.
+    """
+    real = real or dt.datetime.now(tz=dt.UTC)
+    if len(on) == len("2026-06-11"):
+        return (dt.date.fromisoformat(on) - real.date()).days * 86400
+    then = dt.datetime.fromisoformat(on)
+    return round((then.replace(tzinfo=then.tzinfo or dt.UTC) - real).total_seconds())
+
+
 def environment(
     folder: Path, port: int, on: str, mail_port: int, hosts: Sequence[str] = ()
 ) -> None:
     """Set what every process of the demo is told; `hosts`: where phones may call."""
-    today = dt.datetime.now(tz=dt.UTC).astimezone().date().isoformat()
     os.environ.update(
         DJANGO_SETTINGS_MODULE="backyard.settings.dev",
         BACKYARD_DIR=str(folder),
         BACKYARD_BASE_URL=f"http://127.0.0.1:{port}",
         BACKYARD_HOSTS=",".join(dict.fromkeys(["localhost", "127.0.0.1", *hosts])),
-        BACKYARD_TODAY=on if on and on != today else "",
+        BACKYARD_CLOCK_AHEAD=str(ahead(on) if on else 0),
         SMTP_HOST="127.0.0.1",
         SMTP_PORT=str(mail_port),
     )

@@ -15,7 +15,7 @@ VARIABLES: dict[str, tuple[str, str]] = {
     "BACKYARD_DIR": ("var", "folder for the embedded database, media, queue and mail"),
     "BACKYARD_HOSTS": ("localhost,127.0.0.1", "host names that may be served, by commas"),
     "BACKYARD_BASE_URL": ("http://127.0.0.1:8000", "address that links in letters begin with"),
-    "BACKYARD_TODAY": ("", "a date that stands for today (demo data only); empty: the real day"),
+    "BACKYARD_CLOCK_AHEAD": ("0", "seconds by which a demo's clock is ahead of the real one"),
     "BACKYARD_PHONE_WORKER": (
         "on",
         "off: phones drop their worker at the next signal; their data stays",
@@ -54,6 +54,18 @@ def text(name: str) -> str:
 def flag(name: str) -> bool:
     """Return True where the variable is 1."""
     return text(name) == "1"
+
+
+def seconds(name: str) -> int:
+    """Return the variable as whole seconds, which may lie below zero.
+
+    Raises ImproperlyConfigured for anything else.
+    """
+    value = text(name)
+    try:
+        return int(value)
+    except ValueError:
+        raise ImproperlyConfigured(f"{name}={value!r}: write whole seconds such as 0") from None
 
 
 def names(name: str) -> list[str]:

@@ -9,7 +9,7 @@ from backyard.settings.base import DATABASES, LANGUAGES, STORAGES
 
 SECRET_KEY = "test-key-test-key-test-key-test-key-test-key-test-key"
 BACKYARD_DIR = Path(tempfile.gettempdir()) / "backyard-tests"
-BACKYARD_TODAY = ""
+BACKYARD_CLOCK_AHEAD = 0
 # the phone's page waits shorter before it sends and tries again
 PHONE_PACE = "quick"
 # a pseudo language (tests/language), and one with a decimal comma

@@ -12,10 +12,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from demo.run import STAMP, static_mark
+from demo.run import STAMP, ahead, static_mark
 
 ROOT = Path(__file__).resolve().parent.parent.parent
-DAY = "2026-06-11"
+# the same hour of the same day in every walk: what is given today and who comes tomorrow stay so
+START = "2026-06-11T09:00"
 PASSWORD = "weir-kiln-lantern-1"
 
 
@@ -33,11 +34,11 @@ class Site:
         self.server.wait()
 
 
-def environment(folder: Path, port: int, day: str) -> dict[str, str]:
+def environment(folder: Path, port: int, now: str) -> dict[str, str]:
     """Return what the processes of an installation are told."""
     return {
         "DJANGO_SETTINGS_MODULE": "backyard.settings.dev", "BACKYARD_DIR": str(folder),
-        "BACKYARD_TODAY": day, "DATABASE_URL": "", "REDIS_URL": "",
+        "BACKYARD_CLOCK_AHEAD": str(ahead(now)), "DATABASE_URL": "", "REDIS_URL": "",
         "BACKYARD_BASE_URL": f"http://127.0.0.1:{port}",
     }  # fmt: skip
 
@@ -49,12 +50,12 @@ def free_port() -> int:
         return int(probe.getsockname()[1])
 
 
-def serve(folder: Path, port: int, facts: dict[str, Any], day: str) -> Site:
-    """Serve the installation of a folder."""
+def serve(folder: Path, port: int, facts: dict[str, Any], now: str) -> Site:
+    """Serve the installation of a folder; its clock begins at `now`."""
     gunicorn = Path(sys.executable).parent / "gunicorn"
     server = subprocess.Popen(
         [str(gunicorn), "backyard.wsgi", "--bind", f"127.0.0.1:{port}", "--threads", "4"],
-        cwd=ROOT, env=os.environ | environment(folder, port, day), stdout=subprocess.DEVNULL,
+        cwd=ROOT, env=os.environ | environment(folder, port, now), stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
     )  # fmt: skip
     address = f"http://127.0.0.1:{port}"
@@ -71,10 +72,10 @@ def serve(folder: Path, port: int, facts: dict[str, Any], day: str) -> Site:
 def demo_site(folder: Path, port: int) -> Site:
     """Serve the demo firm; load it first where the folder has none."""
     if not (folder / "demo.json").exists():
-        words = ["-m", "demo.run", "--once", "--dir", str(folder), "--port", str(port), "--on", DAY]
-        subprocess.run([sys.executable, *words], cwd=ROOT, check=True)
+        words = ["--once", "--dir", str(folder), "--port", str(port), "--on", START]
+        subprocess.run([sys.executable, "-m", "demo.run", *words], cwd=ROOT, check=True)
     facts = json.loads((folder / "demo.json").read_text())
-    return serve(folder, port, facts, facts["today"])
+    return serve(folder, port, facts, facts["ready_at"])
 
 
 def new_site(folder: Path, demo: Path) -> Site:
@@ -99,11 +100,11 @@ def new_site(folder: Path, demo: Path) -> Site:
         shutil.copytree(demo / "static", folder / "static", dirs_exist_ok=True)
     else:
         _manage(folder, port, "collectstatic", "--no-input", "--verbosity", "0")
-    return serve(folder, port, json.loads((folder / "facts.json").read_text()), DAY)
+    return serve(folder, port, json.loads((folder / "facts.json").read_text()), START)
 
 
 def _manage(folder: Path, port: int, *command: str, words: str = "") -> None:
     subprocess.run(
         [sys.executable, "manage.py", *command], cwd=ROOT, check=True, input=words, text=True,
-        env=os.environ | environment(folder, port, DAY), stdout=subprocess.DEVNULL,
+        env=os.environ | environment(folder, port, START), stdout=subprocess.DEVNULL,
     )  # fmt: skip

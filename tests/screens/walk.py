@@ -235,7 +235,7 @@ def main() -> int:
     sites = {"demo": demo_site(folder, options.port)}
     try:
         sites["new"] = new_site(folder.parent / f"{folder.name}-new", folder)
-        os.environ.update(environment(folder, options.port, sites["demo"].facts["today"]))
+        os.environ.update(environment(folder, options.port, sites["demo"].facts["ready_at"]))
         return look(sites, out, quick=options.quick, only=options.only)
     finally:
         for site in sites.values():
