@@ -94,6 +94,11 @@ POLICIES: dict[str, Policy] = {
         OFFICE, ("POST",), {"pk": "round_plan"},
         {"technician": "ana", "first": "2026-06-15", "last": "2026-06-15"},
     ),
+    "api:absences": Policy(
+        OFFICE, ("GET", "POST"), {}, {"technician": "ana", "first": "2026-06-15", "last": "2026-06-14"}
+    ),
+    "api:absence": Policy(OFFICE, ("DELETE",), {"pk": "absence"}),
+    "api:absence_instead": Policy(OFFICE, ("GET", "POST"), {"pk": "absence"}, {"lines": "[]"}),
     "api:calendars": Policy(STAFF, ("GET", "POST"), {}, {}),
     "api:calendar": Policy(STAFF, ("DELETE",), {"pk": "own_feed"}),
     "api:letters": api(OFFICE),
