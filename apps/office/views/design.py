@@ -19,10 +19,11 @@ from apps.clients.models import Place
 from apps.clients.selectors import source_waters
 from apps.core import clock
 from apps.core.numbers import format_plain, with_unit
+from apps.core.refusing import attempt
 from apps.office import services
 from apps.office.design_words import CAUTIONS, GROUPS, NAMES, UNITS, doubt_words
 from apps.office.forms.design import DesignForm, DesignNameForm
-from apps.office.views.common import POSTED, attempt, found, posted
+from apps.office.views.common import POSTED, found, posted
 from apps.office.views.system_edits import system_url
 from apps.office.wording import place_label, upper_first
 from apps.systems.choices import ComponentKind
