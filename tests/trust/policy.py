@@ -44,6 +44,8 @@ POLICIES: dict[str, Policy] = {
     "calendar": Policy(LINK, ("GET",), {"secret": "feed_secret"}),
     "portal:calendar": Policy(LINK, ("GET", "POST"), {"secret": "secret"}),
     "portal:calendar_end": Policy(LINK, ("POST",), {"secret": "secret", "feed": "feed"}),
+    "portal:log": Policy(LINK, ("GET", "POST"), {"secret": "secret", "system": "system"}),
+    "portal:done": Policy(LINK, ("GET", "POST"), {"secret": "secret", "system": "system"}),
     "portal:page": Policy(LINK, ("GET",), {"secret": "secret"}),
     "portal:answer": Policy(LINK, ("POST",), {"secret": "secret", "visit": "visit"},
                             {"answer": "confirmed"}),
