@@ -6,10 +6,11 @@ from django import forms
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from apps.calc.design.wish import Site, Wish
+from apps.calc.design.wish import BY_ROOM, Site, Wish
 from apps.catalogue.selectors import Catalogue
 from apps.office.forms.base import NumberField, WordsField
 from apps.office.wording import upper_first
+from apps.proposals.models import SiteSurvey
 
 BY = [("beds", _("so many m² of beds")), ("fish", _("so many kg of fish a year")),
       ("room", _("what fits on so many m² of floor"))]  # fmt: skip
@@ -55,6 +56,18 @@ class DesignForm(forms.Form):
             field = self.fields[name]
             assert isinstance(field, forms.ChoiceField)  # noqa: S101 - for the type
             field.choices = choices
+
+    @staticmethod
+    def surveyed(survey: SiteSurvey) -> dict[str, Any]:
+        """Return what a survey says as the values of the boxes."""
+        held: dict[str, Any] = {
+            name: getattr(survey, name)
+            for name in ("winter_c", "summer_c", "floor_kg_m2", "species")
+            if getattr(survey, name) not in (None, "")
+        }
+        if survey.length_m and survey.width_m:
+            held |= {"by": BY_ROOM, "amount": round(survey.length_m * survey.width_m, 1)}
+        return held
 
     def wish(self) -> Wish:
         """Return the wish. Raises ValueError where field and amount do not go together."""
