@@ -76,8 +76,7 @@ def _water(
     same_day = SourceWater.objects.filter(place=survey.place, on=survey.on).first()
     row = same_day or SourceWater(place=survey.place, on=survey.on)
     for name, value in typed.items():
-        zero = name in ("tan_mg_l", "total_chlorine_mg_l")
-        setattr(row, name, 0.0 if zero and value is None else value)
+        setattr(row, name, bool(value) if name == "chloramine" else value)
     row.full_clean()
     row.save()
     audit(at=at, by=by, verb="measured", kind="sourcewater", object_id=row.pk)

@@ -42,7 +42,7 @@ Group = tuple[str, Promise, tuple[Asked, ...]]
 # readings that are kept as the place's source water
 WATER = (
     "ph", "alkalinity_mg_l_caco3", "hardness_mg_l_caco3", "total_chlorine_mg_l", "chloramine",
-    "tan_mg_l", "nitrate_n_mg_l", "temp_c",
+    "temp_c",
 )  # fmt: skip
 GROUPS: tuple[Group, ...] = (
     ("wants", _("What the client wants"), (
@@ -77,8 +77,6 @@ GROUPS: tuple[Group, ...] = (
         Asked("hardness_mg_l_caco3", _("Hardness"), unit=pgettext_lazy("unit", "mg/L CaCO3")),
         Asked("total_chlorine_mg_l", _("Total chlorine"), unit=pgettext_lazy("unit", "mg/L")),
         Asked("chloramine", _("The utility uses chloramine"), TICK),
-        Asked("tan_mg_l", _("Ammonia as N"), unit=pgettext_lazy("unit", "mg/L")),
-        Asked("nitrate_n_mg_l", _("Nitrate as N"), unit=pgettext_lazy("unit", "mg/L")),
         Asked("temp_c", _("Temperature"), unit=pgettext_lazy("unit", "°C")),
         Asked("sodium_mg_l", _("Sodium, by a laboratory"), unit=pgettext_lazy("unit", "mg/L")),
         Asked("chloride_mg_l", _("Chloride, by a laboratory"), unit=pgettext_lazy("unit", "mg/L")),
@@ -104,6 +102,8 @@ GROUPS: tuple[Group, ...] = (
         Asked("notes", _("What else was seen"), TEXT, hint=_("phone signal, photos taken and where they lie")),
     )),
 )  # fmt: skip
+# a measurement of the water is none without these
+WATER_NEEDED = ("ph", "alkalinity_mg_l_caco3", "total_chlorine_mg_l")
 LABELS: Mapping[str, Promise] = {row.name: row.label for _c, _t, rows in GROUPS for row in rows}
 
 CONCERNS: Mapping[str, Promise] = {

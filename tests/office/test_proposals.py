@@ -182,7 +182,7 @@ class TestVersions:
         drawn_version(desk, priced(desk, written, tax=""))
         html = " ".join(drawn[0].replace("\u00a0", " ").split())
         for words in (
-            "You want 4 m² of beds for lettuce, loose leaf, fed by Nile tilapia.", "1,497.38 EUR", "Wed 15 July 2026",
+            "You want 4 m² of beds. Plants: lettuce, loose leaf. Fish: Nile tilapia.", "1,497.38 EUR", "Wed 15 July 2026",
             "Not priced yet: ", "Taxes.", "The pergola.", "by a licensed electrician", "<svg",
             "I accept proposal 0001, version 1", "has not been surveyed", "160 to 200 g/day",
         ):  # fmt: skip

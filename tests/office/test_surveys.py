@@ -85,7 +85,7 @@ def test_the_design_begins_with_what_was_measured(desk: Desk) -> None:
 @pytest.mark.parametrize(
     ("change", "field", "says"),
     [({"length_m": "wide"}, "length_m", "number"), ({"sun_hours": "25"}, "sun_hours", "0 to 24"),
-     ({"summer_c": "10"}, "summer_c", "colder"), ({"ph": ""}, "ph", "pH and alkalinity"),
+     ({"summer_c": "10"}, "summer_c", "colder"), ({"ph": ""}, "ph", "pH, alkalinity and"), ({"total_chlorine_mg_l": ""}, "total_chlorine_mg_l", "all three"),
      ({"on": "2031-01-01"}, "on", "ahead"), ({"surveyed_by": ""}, "surveyed_by", "required"),
      ({"rcd": "maybe"}, "rcd", "valid choice"), ({"ph": "72"}, "ph", "3 to 11"),
      ({"allowed": ""}, "allowed", "what they said"), ({"frost_days": "400"}, "frost_days", "365")],

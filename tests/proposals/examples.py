@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 SITE = {
     "on": "2026-06-10", "surveyed_by": "Ana Reyes", "rev": "0", "consent": "own", "rcd": "trips",
-    "earthed": "yes", "source": "tap", "ph": "7.4", "sun_hours": "6", "narrowest_m": "1.1",
+    "earthed": "yes", "source": "tap", "ph": "7.4", "total_chlorine_mg_l": "0.4", "sun_hours": "6", "narrowest_m": "1.1",
     "drain": "garden", "outage_h_month": "0.5", "ground": "slab",
 }  # fmt: skip
 PRICES = {

@@ -9,6 +9,7 @@ from apps.calc.design.sizing import FLOOR_KG_M2, SETTLER_DEPTH_M, Design, rough
 from apps.calc.design.wish import Site
 
 LEAST_L, MOST_L = 50.0, 100_000.0  # between which first supplies are known
+MOST_CHLORINE = 10.0  # mg/L that the dechlorinator's rule holds for
 BOX_KG_M2 = 100.0  # of a vessel itself and what stands in it (common practice)
 SUMP_DEPTH_M = 0.5  # (common practice)
 WAYS = 1.25  # of the floor that the parts take (common practice)
@@ -83,6 +84,7 @@ def _first_supplies(plan: Plan, design: Design, site: Site) -> list[Item]:
         bed_m2=design.of("beds").chosen,
         temp_c=min(max(site.summer_c, 15.0), 30.0),
         source_alkalinity=site.source_alkalinity or 0.0,
+        source_chlorine=min(site.source_chlorine or 0.0, MOST_CHLORINE),
     )
     return [_as_sold(row) for row in supplies(of)]
 

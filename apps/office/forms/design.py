@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy as _
 
 from apps.calc.design.wish import BY_ROOM, Site, Wish
 from apps.catalogue.selectors import Catalogue
+from apps.clients.models import SourceWater
 from apps.office.forms.base import NumberField, WordsField
 from apps.office.wording import upper_first
 from apps.proposals.models import SiteSurvey
@@ -84,15 +85,16 @@ class DesignForm(forms.Form):
             crop_group=values["crop_group"], bed_kind=values["bed_kind"], **more,
         )  # fmt: skip
 
-    def site(self, altitude_m: float, source_alkalinity: float | None) -> Site:
-        """Return the site. Raises ValueError where the figures do not go together."""
+    def site(self, altitude_m: float, source: SourceWater | None) -> Site:
+        """Return the site with its water. Raises ValueError where figures do not go together."""
         values = self.cleaned_data
         floor = values["floor_kg_m2"]
         return Site(
             winter_c=float(values["winter_c"]), summer_c=float(values["summer_c"]),
             lift_m=float(values["lift_m"]), pipe_m=float(values["pipe_m"]), altitude_m=altitude_m,
             floor_kg_m2=None if floor is None else float(floor),
-            source_alkalinity=source_alkalinity,
+            source_alkalinity=source.alkalinity_mg_l_caco3 if source else None,
+            source_chlorine=source.total_chlorine_mg_l if source else None,
         )  # fmt: skip
 
     def clean(self) -> dict[str, Any]:

@@ -46,9 +46,9 @@ class SurveyForm(forms.Form):
         if winter is not None and summer is not None and summer < winter:
             self.add_error("summer_c", _now("The hottest weeks cannot be colder than the coldest month."))  # fmt: skip
         measured = any(data.get(name) not in (None, False) for name in ask.WATER)
-        for name in ("ph", "alkalinity_mg_l_caco3"):
+        for name in ask.WATER_NEEDED:
             if measured and data.get(name) is None and name not in self.errors:
-                self.add_error(name, _now("A measurement of the water needs pH and alkalinity: give both, or leave the water empty."))  # fmt: skip
+                self.add_error(name, _now("A measurement of the water needs pH, alkalinity and total chlorine: give all three, or leave the water empty."))  # fmt: skip
         if data.get("allowed_by") and not data.get("allowed"):
             self.add_error("allowed", _now("Say what they said, too."))
         return data

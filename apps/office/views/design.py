@@ -87,7 +87,7 @@ def design(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 def _site(form: DesignForm, place: Place) -> Site:
     source = source_waters([place.pk], clock.today()).get(place.pk)
-    return form.site(place.altitude_m or 0.0, source.alkalinity_mg_l_caco3 if source else None)
+    return form.site(place.altitude_m or 0.0, source)
 
 
 def _written(

@@ -56,6 +56,12 @@ MORE_CAUTIONS: tuple[Promise, ...] = (
 )  # fmt: skip
 
 
+# what weighs one rule against another, for whoever designs
+FOR_THE_OFFICE = frozenset({"raft_rule"})
+# doubts of a design that a concern of the survey has told already
+TOLD_BY = {"floor": "floor_weak", "source_hard": "alkalinity_mg_l_caco3"}
+
+
 def _size(snapshot: Mapping[str, Any], code: str) -> Mapping[str, Any] | None:
     return next((s for s in snapshot["sizes"] if s["code"] == code), None)
 
@@ -63,9 +69,14 @@ def _size(snapshot: Mapping[str, Any], code: str) -> Mapping[str, Any] | None:
 def span(size: Mapping[str, Any]) -> str:
     """Return a size as a range with its unit; one figure where both ends are the same to two."""
     unit = str(UNITS.get(size["unit"], size["unit"]))
-    low, high = (format_plain(rough(size[end])) for end in ("low", "high"))
+    low, high = (format_plain(_roughly(size[end])) for end in ("low", "high"))
     said = low if low == high else _("%(low)s to %(high)s") % {"low": low, "high": high}
     return with_unit(said, unit)
+
+
+def _roughly(value: float) -> float:
+    """Return a figure as it is said to somebody: two digits, and no decimals from five on."""
+    return rough(value) if value < 5 else float(round(rough(value)))
 
 
 def wish_sentence(snapshot: Mapping[str, Any]) -> str:
@@ -76,9 +87,9 @@ def wish_sentence(snapshot: Mapping[str, Any]) -> str:
         "plants": _(snapshot["crop"]) if snapshot["crop"] else str(PLANTS[wish["crop_group"]]),
     }  # fmt: skip
     texts = {
-        "beds": _("You want %(amount)s m² of beds for %(plants)s, fed by %(fish)s."),
-        "fish": _("You want about %(amount)s kg of %(fish)s a year, with %(plants)s beside them."),
-        "room": _("You have %(amount)s m² of room for %(plants)s and %(fish)s."),
+        "beds": _("You want %(amount)s m² of beds. Plants: %(plants)s. Fish: %(fish)s."),
+        "fish": _("You want %(amount)s kg of fish a year. Fish: %(fish)s. Plants: %(plants)s."),
+        "room": _("You have %(amount)s m² of room. Plants: %(plants)s. Fish: %(fish)s."),
     }
     return texts[wish["by"]] % said
 
@@ -110,7 +121,7 @@ def standing_rows(snapshot: Mapping[str, Any], drawn: Plan) -> list[dict[str, st
         found.append({
             "name": kind_name(part.kind), "size": part_size(part),
             "where": str(WHERE[part.kind]),
-            "floor": with_unit(format_plain(rough(area)), "m²") if area else "",
+            "floor": with_unit(format_plain(max(0.1, round(area, 1))), "m²") if area else "",
             "load": with_unit(format_plain(rough(load)), "kg/m²") if load else "",
         })  # fmt: skip
     return found
@@ -220,9 +231,11 @@ def doubts(snapshot: Mapping[str, Any]) -> list[tuple[str, bool]]:
         (concern_words(Concern(c["code"], c["level"], c["figure"])), c["level"] == STOP)
         for c in snapshot["concerns"]
     ]
+    told = {c["code"] for c in snapshot["concerns"]}
     sized = [
         (doubt_words(Doubt(d["code"], tuple((n, v) for n, v in d["figures"]))), False)
         for d in snapshot["doubts"]
+        if d["code"] not in FOR_THE_OFFICE and TOLD_BY.get(d["code"]) not in told
     ]
     return seen + sized
 

@@ -47,6 +47,15 @@ def test_quantities_are_those_of_the_parts():
     assert held["net_pots"] == 100
 
 
+def test_chlorine_asks_for_what_takes_it_out():
+    wish = Wish("beds", 4, "nile_tilapia", "leafy", "raft")
+    for chlorine, listed in ((None, False), (0.0, False), (0.8, True)):
+        site = Site(18, 30, source_chlorine=chlorine)
+        made = size(wish, site, RULES)
+        codes = {item.code for item in items(plan(made, wish, site), made, site)}
+        assert ("thiosulfate" in codes) == listed
+
+
 @pytest.mark.outside(
     source="density of water 1,000 kg/m3, and 100 kg/m2 for the vessel",
     kind="computed",
