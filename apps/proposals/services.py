@@ -79,7 +79,7 @@ def _water(
         setattr(row, name, bool(value) if name == "chloramine" else value)
     row.full_clean()
     row.save()
-    audit(at=at, by=by, verb="measured", kind="sourcewater", object_id=row.pk)
+    audit(at=at, by=by, verb="measured", kind="sourcewater", object_id=row.pk, change=typed)
     return row
 
 
