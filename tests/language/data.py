@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterable
 
 from babel.core import Locale
+from babel.lists import format_list
 
 from apps.accounts.models import Closure, Firm, User
 from apps.advice.models import Advice
@@ -107,9 +108,18 @@ def dates() -> set[str]:
     }
 
 
+def joining() -> str:
+    """What Babel puts between the last two of a list where it does not know a language.
+
+    Only between words that are translated: anywhere else it is plain English.
+    """
+    words = {format_list(["⟦"] * count, locale="en").split("⟦")[-2] for count in (2, 3)}
+    return "|".join(rf"(?<=⟧){re.escape(word)}(?=⟦)" for word in sorted(words))
+
+
 def pattern(more: Iterable[str] = ()) -> re.Pattern[str]:
     """A pattern of all data, longest first so that a part never eats a whole."""
     held = UNITS | FORMULAS | NAMES | typed() | published() | dates() | set(more)
     words = "|".join(map(re.escape, sorted(held, key=len, reverse=True)))
     addresses = r"https?://\S+|[\w.+-]+@[\w.-]+|\b[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}\b"
-    return re.compile(rf"{addresses}|(?<!\w)(?:{words})(?!\w)")
+    return re.compile(rf"{addresses}|{joining()}|(?<!\w)(?:{words})(?!\w)")
