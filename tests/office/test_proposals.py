@@ -283,6 +283,12 @@ class TestAnswer:
         assert answer.context["form"].errors["on"]
 
 
+def test_its_design_is_one_press_away(desk: Desk, written: Proposal) -> None:
+    page = desk.browser.get(desk.get("proposal", written.pk).context["design"])
+    sizes = [s["chosen"] for s in page.context["answer"]["groups"][0][1]]
+    assert sizes[1].replace("\u00a0", " ") == "180 g/day"
+
+
 def test_an_old_offer_says_so(desk: Desk, written: Proposal) -> None:
     Proposal.objects.update(valid_until=clock.today() - dt.timedelta(days=1))
     assert "no longer valid" in desk.get("proposal", written.pk).content.decode()

@@ -116,11 +116,15 @@ class ProposalForm(PricesForm, RevForm):
     def groups(self) -> list[tuple[Any, list[Any]]]:
         """Return the fields in groups with their headings."""
         prices = [self[name] for name in self.fields if name.startswith("price_")]
-        extras = [self[name] for name in self.fields if name.startswith("extra_")]
+        extras = [
+            (_("Other lines") if n == 1 else "", [self[f"extra_{n}"], self[f"extra_{n}_amount"]])
+            for n in range(1, EXTRAS + 1)
+        ]
         return [
             (_("The proposal"), [self[n] for n in ("name", "valid_until", "words")]),
             (_("Prices of parts and supplies"), [self["margin"], *prices]),
-            (_("Work and what else"), [self["hours"], self["rate"], *extras]),
+            (_("Work"), [self["hours"], self["rate"]]),
+            *extras,
             (_("Terms"), [self["tax"], self["left_out"]]),
         ]
 

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from typing import Any
+from urllib.parse import urlencode
 from uuid import UUID
 
 from django.contrib import messages
@@ -48,6 +49,15 @@ def _url(row: Proposal) -> str:
     return reverse("office:proposal", args=[row.pk])
 
 
+def _design_url(row: Proposal) -> str:
+    """Return the page of a proposal's design, with its wish and site in the boxes."""
+    names = ("winter_c", "summer_c", "lift_m", "pipe_m", "floor_kg_m2")
+    asked = {name: row.wish[name] for name in ("by", "amount", "crop_group", "bed_kind", "species")}
+    asked |= {name: row.site[name] for name in names if row.site[name] is not None}
+    where = reverse("office:design", args=[row.place_id])
+    return f"{where}?{urlencode(asked | {'crop': row.crop})}"
+
+
 def item_name(code: str, catalogue: Catalogue) -> str:
     """Return what something that has a price is called."""
     if code in PIECES or code in ComponentKind.values:
@@ -92,6 +102,7 @@ def proposal(request: HttpRequest, pk: UUID) -> HttpResponse:
         "proposal": row,
         "place": row.place,
         "trail": [(place_label(row.place), reverse("office:place", args=[row.place_id]))],
+        "design": _design_url(row),
         "open": row.answer == Answer.OPEN,
         "late": row.answer == Answer.OPEN and row.valid_until < clock.today(),
         "versions": versions,
