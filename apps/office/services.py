@@ -18,6 +18,9 @@ from apps.catalogue.selectors import Catalogue
 from apps.clients.models import Client, Place
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
+from apps.proposals.designs import plan_of
+from apps.proposals.models import Proposal
+from apps.proposals.services import proposal_build_begin, proposal_built
 from apps.systems.choices import LoopKind, SystemKind
 from apps.systems.models import Component, Flow, Loop, System
 from apps.systems.services import component_save, system_save
@@ -77,6 +80,28 @@ def design_build(
         system=system, catalogue=catalogue, components=parts, has_fish=True, has_plants=True,
         anchor=timezone.localdate(at), at=at,
     )  # fmt: skip
+    return system
+
+
+@transaction.atomic
+def proposal_make_system(
+    *,
+    proposal: Proposal,
+    name: str,
+    names: Mapping[str, str],
+    catalogue: Catalogue,
+    by: Actor,
+    at: dt.datetime,
+) -> System:
+    """Make the system of an accepted proposal, as its accepted version says.
+
+    Raises Conflict where it was not accepted, or one was made of it already.
+    """
+    plan = plan_of(proposal_build_begin(proposal=proposal))
+    system = design_build(
+        place=proposal.place, name=name, plan=plan, names=names, catalogue=catalogue, by=by, at=at
+    )
+    proposal_built(proposal=proposal, system=system, by=by, at=at)
     return system
 
 

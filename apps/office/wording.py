@@ -2,10 +2,8 @@
 
 import datetime as dt
 import re
-from collections.abc import Sequence
 from uuid import UUID
 
-from babel.lists import format_list
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
@@ -13,7 +11,8 @@ from django.utils.translation import gettext_lazy, ngettext
 from apps.accounts.models import User
 from apps.clients.models import Place
 from apps.core.dates import day_text
-from apps.core.numbers import babel_locale
+from apps.core.phrases import list_words as list_words
+from apps.core.phrases import upper_first as upper_first
 
 _SMALL = (
     gettext_lazy("none"), gettext_lazy("one"), gettext_lazy("two"), gettext_lazy("three"),
@@ -30,20 +29,6 @@ def count_word(count: int) -> str:
     '13'
     """
     return str(_SMALL[count]) if 0 <= count < len(_SMALL) else str(count)
-
-
-def upper_first(text: str) -> str:
-    """Return a sentence with its first letter as a capital; "pH" and "mS/cm" stay as they are.
-
-    >>> upper_first("nitrate"), upper_first("pH over 7.2")
-    ('Nitrate', 'pH over 7.2')
-    """
-    return text if text[1:2].isupper() else text[:1].upper() + text[1:]
-
-
-def list_words(items: Sequence[str]) -> str:
-    """Return several words as one: "iron, zinc and copper" as the reader's language joins them."""
-    return format_list(items, locale=babel_locale())
 
 
 def day_words(day: dt.date, *, long: bool = False) -> str:

@@ -39,6 +39,7 @@ LOCAL_APPS = [
     "apps.rounds",
     "apps.incidents",
     "apps.reports",
+    "apps.proposals",
     "apps.flows",
     "apps.portal",
     "apps.field",

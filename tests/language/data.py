@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterable
 
 from babel.core import Locale
+from babel.lists import format_list
 
 from apps.accounts.models import Closure, Firm, User
 from apps.advice.models import Advice
@@ -14,6 +15,7 @@ from apps.care.models import MeterWithdrawal, StandingAppointment
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Client, Contact, Place
 from apps.incidents.models import Incident, IncidentNote, WeatherAsk, WeatherWatch
+from apps.proposals.models import Proposal, SiteSurvey
 from apps.reports.models import Letter
 from apps.rounds.models import TimesOffered
 from apps.systems.models import Component, System
@@ -23,7 +25,7 @@ from apps.visits.models import CallNote, Finding, Phone, Photo, Reading, Refused
 UNITS = {
     "mg/L", "mg/L N", "mg/L CaCO3", "CaCO3", "mS/cm", "uS/cm", "µS/cm", "dKH", "meq/L", "°C", "°F",
     "m²", "kg/m³", "g/kg", "g/day", "L/h", "L/min", "m/s", "MJ/m²/day", "kPa", "mm", "cm", "kg",
-    "EUR", "ppm", "L", "m", "g", "h", "V", "W", "pH", "N", "P", "NH3", "NH4", "NO2", "NO3", "PO4",
+    "EUR", "ppm", "L", "m", "g", "h", "V", "A", "mA", "W", "pH", "N", "P", "NH3", "NH4", "NO2", "NO3", "PO4",
     # the same with their figures in <sub>
     "NH", "NO", "PO",
 }  # fmt: skip
@@ -57,23 +59,29 @@ TYPED: tuple[tuple[type, tuple[str, ...]], ...] = (
     (WeatherWatch, ("words",)),
     (WeatherAsk, ("words",)),
     (TimesOffered, ("words",)),
+    (SiteSurvey, ("surveyed_by", "wants", "shade", "comers", "allowed_by", "notes")),
+    (Proposal, ("name", "words", "left_out", "answer_words")),
 )
 
 
 def typed() -> set[str]:
     """What people typed into the rows of the world."""
-    return {
-        str(value)
-        for model, fields in TYPED
-        for row in model._default_manager.values_list(*fields)  # type: ignore[attr-defined]
-        for value in row
-        if value
-    } | {
-        # what a phone sent and what its person was told, as it was
-        str(text)
-        for row in RefusedOperation.objects.all()
-        for text in (row.payload.get("value"), *(item.get("message") for item in row.why))
-    }
+    return (
+        {
+            str(value)
+            for model, fields in TYPED
+            for row in model._default_manager.values_list(*fields)  # type: ignore[attr-defined]
+            for value in row
+            if value
+        }
+        | {
+            # what a phone sent and what its person was told, as it was
+            str(text)
+            for row in RefusedOperation.objects.all()
+            for text in (row.payload.get("value"), *(item.get("message") for item in row.why))
+        }
+        | {str(extra["text"]) for row in Proposal.objects.all() for extra in row.extras}
+    )
 
 
 def published() -> set[str]:
@@ -100,9 +108,18 @@ def dates() -> set[str]:
     }
 
 
+def joining() -> str:
+    """What Babel puts between the last two of a list where it does not know a language.
+
+    Only between words that are translated: anywhere else it is plain English.
+    """
+    words = {format_list(["⟦"] * count, locale="en").split("⟦")[-2] for count in (2, 3)}
+    return "|".join(rf"(?<=⟧){re.escape(word)}(?=⟦)" for word in sorted(words))
+
+
 def pattern(more: Iterable[str] = ()) -> re.Pattern[str]:
     """A pattern of all data, longest first so that a part never eats a whole."""
     held = UNITS | FORMULAS | NAMES | typed() | published() | dates() | set(more)
     words = "|".join(map(re.escape, sorted(held, key=len, reverse=True)))
     addresses = r"https?://\S+|[\w.+-]+@[\w.-]+|\b[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}\b"
-    return re.compile(rf"{addresses}|(?<!\w)(?:{words})(?!\w)")
+    return re.compile(rf"{addresses}|{joining()}|(?<!\w)(?:{words})(?!\w)")

@@ -13,7 +13,7 @@ from tests.trust.policy import POLICIES
 NO_PAGE = frozenset({
     "livez", "readyz", "calendar", "accounts:calendar_end", "portal:calendar_end", "portal:report", "portal:answer", "portal:times", "portal:weather", "accounts:logout", "office:due_csv",
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv", "office:incidents_csv", "office:readings_csv", "office:supply_list_csv",
-    "office:report_pdf", "office:photo", "office:letter_now", "office:advice_undo", "office:phones_looked",
+    "office:report_pdf", "office:survey_blank_pdf", "office:survey_pdf", "office:proposal_pdf", "office:proposal_draw", "office:photo", "office:letter_now", "office:advice_undo", "office:phones_looked",
     "office:check_in_heard", "office:away_end", "office:round_accept", "office:round_drop", "field:look", "field:start", "field:undo",
     # the phone's page draws itself from what the phone holds: tests/phone walks its screens
     "field:day_pdf", "field:app", "field:worker", "field:manifest", "field:module",
@@ -34,6 +34,7 @@ NO_ERROR = {
     "office:entry_restore": "asks yes or no; the loaded figures are always there",
 }
 NO_EMPTY = {
+    "office:proposal": "a proposal has lines; without prices it says so",
     "office:calculators": "the calculators come with the program",
     "office:calculator": "its fields are the page",
     "office:loop_recipe": "its fields are the page",
@@ -105,6 +106,12 @@ BAD = {
     "office:closure_new": {"name": "", "first": "soon"},
     "office:standing_new": {"rrule": "every second Tuesday", "starts": "25:00"},
     "office:source_new": {"ph": "72", "on": "2031-01-01", "alkalinity_mg_l_caco3": "much"},
+    "office:survey_new": {"length_m": "wide", "ph": "7.2", "summer_c": "90"},
+    "office:survey_edit": {"sun_hours": "30", "surveyed_by": ""},
+    "office:prices": {"price_tank": "-1", "price_raft": "much"},
+    "office:proposal_edit": {"valid_until": "soon", "hours": "4", "extra_1": "Crane"},
+    "office:proposal_answer": {"on": "2031-01-01"},
+    "office:proposal_build": {"name": ""},
     "office:call_new": {"text": ""},
     "office:system_new": {"name": ""},
     "office:first_weeks_start": {"temp_c": "60"},
@@ -290,6 +297,9 @@ def _more() -> list[Row]:
         _row("office:calculator", "answer", query="?tan_mg_l=1.2&ph=7.4&temp_c=26"),
         _row("office:calculator", "error", query="?tan_mg_l=x&ph=99&temp_c=", status=422, says=".field-error"),
         _row("office:design", "answer", query=DESIGN),
+        _row("office:survey", "empty", of="open"),
+        _row("office:proposal", "unpriced", of="open"),
+        _row("office:proposal", "built", of="built"),
         _row("office:design", "error", query=DESIGN + "&floor_kg_m2=many", status=422, says=".field-error"),
         # what was given today counts
         _row("office:loop_dosing", "given", query=DOSING, status=422, says=".field-error"),

@@ -17,6 +17,7 @@ from apps.advice.models import Advice
 from apps.care.models import CareTask, Completion, MeterReading, MeterWithdrawal
 from apps.core import clock
 from apps.incidents.models import IncidentNote
+from apps.proposals.models import ProposalVersion
 from apps.reports.models import Release, ReportVersion
 from apps.visits.models import (
     Assignment,
@@ -83,6 +84,7 @@ APPEND_ONLY: dict[type[models.Model], dict[str, Any]] = {
     Operation: {"outcome": "same"},
     VisitStep: {"reason": "other"},
     IncidentNote: {"text": "other"},
+    ProposalVersion: {"sha256": "0" * 64},
 }
 
 

@@ -9,14 +9,22 @@ from django.conf import settings
 from django.test import Client as Browser
 
 from apps.accounts.models import AccessToken, CalendarFeed, ClientLink, Closure, StaffSession, User
+from apps.accounts.selectors import firm_current
 from apps.accounts.services import feed_issue, link_issue, token_issue
 from apps.advice.models import Advice
 from apps.batches.models import FishBatch, HarvestHold, Planting, Treatment
+from apps.calc.design.wish import Site, Wish
 from apps.care.models import CareTask, MeterReading, MeterWithdrawal, StandingAppointment
 from apps.catalogue.models import Entry
-from apps.clients.models import Client, Contact, SourceWater, VisitingHours
+from apps.catalogue.selectors import catalogue_current
+from apps.clients.models import Client, Contact, Place, SourceWater, VisitingHours
 from apps.core import files
+from apps.core.scoping import system
 from apps.incidents.models import Incident, IncidentNote, PutOff, WeatherAsk, WeatherWatch
+from apps.proposals.designs import rules_of
+from apps.proposals.models import ProposalVersion, SiteSurvey
+from apps.proposals.services import proposal_make
+from apps.proposals.snapshots import snapshot_of
 from apps.reports.models import Letter, Release, Report, ReportVersion
 from apps.rounds.models import Absence, Hold, RoundPlan, TimeOffered, TimesOffered
 from apps.systems.models import Component, Flow
@@ -114,6 +122,7 @@ def house(canary: str, technician: User, hour: int) -> House:
         last=factories.TODAY + dt.timedelta(days=40 + hour),
     )  # fmt: skip
     rows["incident"] = _incident(built, visit, canary)
+    rows |= _proposal(place, canary)
     rows |= _weather(built, rows["contact"], canary) | _offer(visit, technician, hour)
     # the address of the client's calendar, and a calendar of the technician
     calendar = feed_issue(client_id=client.pk, at=factories.NOW, by=factories.actor(technician))
@@ -121,6 +130,34 @@ def house(canary: str, technician: User, hour: int) -> House:
     feed_issue(user=technician, at=factories.NOW, by=factories.actor(technician))
     rows["own_feed"] = CalendarFeed.objects.get(user=technician)
     return House(canary, client, built, visit, rows, link, calendar)
+
+
+def _proposal(place: Place, canary: str) -> dict[str, Any]:
+    """Return a survey of the place, and a proposal with a version and prices."""
+    survey = SiteSurvey.objects.create(
+        place=place, on=factories.TODAY, surveyed_by=f"surveyor {canary}", wants=f"wants {canary}",
+        shade=f"shade {canary}", comers=f"cats {canary}", allowed="free",
+        allowed_by=f"office {canary}", notes=f"seen {canary}", species="nile_tilapia", rcd="none",
+        made_at=factories.NOW, made_by="office", changed_at=factories.NOW, changed_by="office",
+    )  # fmt: skip
+    proposal = proposal_make(
+        place=place, name=f"proposal {canary}",
+        wish=Wish("beds", 4, "nile_tilapia", "leafy", "raft"), site=Site(18, 30),
+        rules=rules_of(catalogue_current()), crop="", by=system("world", factories.NOW),
+        at=factories.NOW, today=factories.TODAY,
+    )  # fmt: skip
+    proposal.words, proposal.left_out = f"words {canary}", f"without {canary}"
+    proposal.answer_words = f"said {canary}"
+    proposal.prices = {"tank": 4_500}
+    proposal.extras = [{"text": f"extra {canary}", "amount": 350_000}]
+    proposal.save()
+    snapshot = snapshot_of(proposal, version=1, firm=firm_current(), contact=None, at=factories.NOW)
+    pdf, digest = files.store("proposals", b"%PDF-1.7 proposal " + canary.encode(), "pdf")
+    version = ProposalVersion.objects.create(
+        proposal=proposal, number=1, snapshot=snapshot, template="1", language="en", pdf=pdf,
+        pdf_size=10, sha256=digest, made_at=factories.NOW, made_by="office",
+    )  # fmt: skip
+    return {"survey": survey, "proposal": proposal, "proposal_version": version}
 
 
 def _round_plan(canary: str) -> RoundPlan:

@@ -48,7 +48,8 @@ class Site:
     """The site survey's figures: water [°C], lift and pipe [m], floor [kg/m2], source water.
 
     ``winter_c`` and ``summer_c``: of the water without heater or shade. ``floor_kg_m2`` None: on
-    the ground. ``source_alkalinity`` None: not measured yet.
+    the ground. ``source_alkalinity`` [mg/L CaCO3] and ``source_chlorine`` (total, mg/L) None: not
+    measured yet.
     """
 
     winter_c: float
@@ -58,6 +59,7 @@ class Site:
     altitude_m: float = 0.0
     floor_kg_m2: float | None = None
     source_alkalinity: float | None = None
+    source_chlorine: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse figures out of range, and a summer colder than the winter."""

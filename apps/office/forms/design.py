@@ -6,10 +6,12 @@ from django import forms
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from apps.calc.design.wish import Site, Wish
+from apps.calc.design.wish import BY_ROOM, Site, Wish
 from apps.catalogue.selectors import Catalogue
+from apps.clients.models import SourceWater
 from apps.office.forms.base import NumberField, WordsField
 from apps.office.wording import upper_first
+from apps.proposals.models import SiteSurvey
 
 BY = [("beds", _("so many m² of beds")), ("fish", _("so many kg of fish a year")),
       ("room", _("what fits on so many m² of floor"))]  # fmt: skip
@@ -56,6 +58,18 @@ class DesignForm(forms.Form):
             assert isinstance(field, forms.ChoiceField)  # noqa: S101 - for the type
             field.choices = choices
 
+    @staticmethod
+    def surveyed(survey: SiteSurvey) -> dict[str, Any]:
+        """Return what a survey says as the values of the boxes."""
+        held: dict[str, Any] = {
+            name: getattr(survey, name)
+            for name in ("winter_c", "summer_c", "floor_kg_m2", "species")
+            if getattr(survey, name) not in (None, "")
+        }
+        if survey.length_m and survey.width_m:
+            held |= {"by": BY_ROOM, "amount": round(survey.length_m * survey.width_m, 1)}
+        return held
+
     def wish(self) -> Wish:
         """Return the wish. Raises ValueError where field and amount do not go together."""
         values = self.cleaned_data
@@ -71,15 +85,16 @@ class DesignForm(forms.Form):
             crop_group=values["crop_group"], bed_kind=values["bed_kind"], **more,
         )  # fmt: skip
 
-    def site(self, altitude_m: float, source_alkalinity: float | None) -> Site:
-        """Return the site. Raises ValueError where the figures do not go together."""
+    def site(self, altitude_m: float, source: SourceWater | None) -> Site:
+        """Return the site with its water. Raises ValueError where figures do not go together."""
         values = self.cleaned_data
         floor = values["floor_kg_m2"]
         return Site(
             winter_c=float(values["winter_c"]), summer_c=float(values["summer_c"]),
             lift_m=float(values["lift_m"]), pipe_m=float(values["pipe_m"]), altitude_m=altitude_m,
             floor_kg_m2=None if floor is None else float(floor),
-            source_alkalinity=source_alkalinity,
+            source_alkalinity=source.alkalinity_mg_l_caco3 if source else None,
+            source_chlorine=source.total_chlorine_mg_l if source else None,
         )  # fmt: skip
 
     def clean(self) -> dict[str, Any]:

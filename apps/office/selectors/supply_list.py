@@ -12,8 +12,9 @@ from apps.catalogue.selectors import Catalogue
 from apps.clients.models import SourceWater
 from apps.core.numbers import format_plain, with_unit
 from apps.office.wording import upper_first
+from apps.proposals.design_words import part_size
 from apps.systems.choices import LoopKind
-from apps.systems.models import Component, Loop, System
+from apps.systems.models import Loop, System
 from apps.systems.selectors import loop_sizes
 
 WHY = {
@@ -76,26 +77,10 @@ def parts_of(loops: Iterable[Loop]) -> list[dict[str, Any]]:
     """Return the fitted parts with their sizes."""
     return [
         {"name": part.name or str(part.get_kind_display()), "kind": str(part.get_kind_display()),
-         "size": size_of(part)}
+         "size": part_size(part)}
         for loop in loops
         for part in loop.fitted  # type: ignore[attr-defined]
     ]  # fmt: skip
-
-
-def size_of(part: Component) -> str:
-    """Return what a part measures, in words."""
-    said = []
-    if part.litres:
-        said.append(with_unit(format_plain(part.litres), "L"))
-    if part.area_m2:
-        said.append(with_unit(format_plain(part.area_m2), "m²"))
-    if part.flow_l_h:
-        said.append(with_unit(format_plain(part.flow_l_h), "L/h"))
-    if part.lift_m:
-        said.append(_("%(metres)s of lift") % {"metres": with_unit(format_plain(part.lift_m), "m")})
-    if part.watts:
-        said.append(with_unit(format_plain(part.watts), "W"))
-    return ", ".join(said)
 
 
 def cells(parts: Iterable[dict[str, Any]], rows: Iterable[dict[str, Any]]) -> Iterator[list[str]]:

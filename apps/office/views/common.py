@@ -55,20 +55,25 @@ def form_page(
 
 
 def attempt_based(
-    form: forms.Form, row: Any, names: Mapping[str, str], act: Callable[[int], Any]
+    form: forms.Form,
+    row: Any,
+    names: Mapping[str, str],
+    act: Callable[[int], Any],
+    values: Callable[[Any], Mapping[str, Any]] | None = None,
 ) -> tuple[bool, list[tuple[str, str, str]]]:
     """Carry out a change that is based on a version of a row.
 
     Returns (done, both): where somebody else was quicker, `both` holds (label, theirs, typed) of
     each field that differs, and the form is based on theirs from then on. `names` maps fields
-    whose name differs from the row's.
+    whose name differs from the row's; `values` gives a row's values by field where they are no
+    columns of its own.
     """
     try:
         done = attempt(form, lambda: act(form.cleaned_data["rev"]))
     except StaleVersion:
         row.refresh_from_db()
         form.add_error(None, _("Somebody else changed this meanwhile; see both and choose."))
-        both = _both(form, row, names)
+        both = _both(form, values(row) if values else _columns(form, row, names))
         data: Any = form.data
         form.data = data.copy()
         form.data["rev"] = str(row.rev)  # type: ignore[index]
@@ -76,14 +81,19 @@ def attempt_based(
     return done is not None, []
 
 
-def _both(form: forms.Form, row: Any, names: Mapping[str, str]) -> list[tuple[str, str, str]]:
+def _columns(form: forms.Form, row: Any, names: Mapping[str, str]) -> dict[str, Any]:
+    return {name: getattr(row, names.get(name, name), None) for name in form.fields}
+
+
+def _both(form: forms.Form, held: Mapping[str, Any]) -> list[tuple[str, str, str]]:
     found_rows = []
     for field in form.visible_fields():
-        theirs = getattr(row, names.get(field.name, field.name), None)
-        typed = form.cleaned_data.get(field.name)
+        theirs, typed = held.get(field.name), form.cleaned_data.get(field.name)
         if (theirs or "") != (typed or ""):
-            found_rows.append((str(field.label), _shown(theirs), _shown(typed)))
-    return found_rows
+            words = dict(getattr(field.field, "choices", ()))
+            shown = (str(words.get(value) or _shown(value)) for value in (theirs, typed))
+            found_rows.append((str(field.label), *shown))
+    return found_rows  # type: ignore[return-value]
 
 
 def _shown(value: Any) -> str:

@@ -26,6 +26,7 @@ from apps.office.forms.places import PlaceForm, PlaceNewForm
 from apps.office.selectors.due import FilterWord, areas, hours_words
 from apps.office.selectors.visit_days import place_days, standing_shown
 from apps.office.views.common import POSTED, chosen, form_page, found, page_of, posted
+from apps.proposals.models import Proposal, SiteSurvey
 from apps.rounds.planning.coordinates import Position, code_of
 from apps.systems.models import System
 from apps.visits.choices import HOLDING
@@ -116,6 +117,8 @@ def place(request: HttpRequest, pk: UUID) -> HttpResponse:
         "shown": place_days(actor, row, catalogue_current()),
         "coming": visits.filter(state__in=HOLDING).order_by("start"),
         "past": visits.exclude(state__in=HOLDING).order_by("-start")[:CALLS],
+        "surveys": SiteSurvey.objects.visible_to(actor).filter(place=row).order_by("-on"),
+        "proposals": Proposal.objects.visible_to(actor).filter(place=row).order_by("-number"),
         "feeds": feeds_open(actor).filter(client_id=client.pk),
         "calls": CallNote.objects.visible_to(actor).filter(client=client).order_by("-at")[:CALLS],
     }

@@ -17,8 +17,12 @@ PAPER = Path(settings.BASE_DIR) / "apps" / "core" / "fonts"
 ASSETS = {
     **{f"fonts/{path.name}": path for path in sorted(PAPER.glob("*.ttf"))},
 }
-# the papers that there are, each with its own style sheet beside the faces
-STYLES = (REPORT, DAY) = ("report", "day")
+# the papers that there are, each with its style sheets beside the faces, the last one wins
+STYLES = (REPORT, DAY, PROPOSAL, SURVEY) = ("report", "day", "proposal", "survey")
+SHEETS = {
+    REPORT: ("print", "report"), DAY: ("print", "day"), PROPOSAL: ("print", "report", "proposal"),
+    SURVEY: ("print", "day", "survey"),
+}  # fmt: skip
 
 
 class RenderRefused(DomainError):
@@ -91,8 +95,8 @@ def html_to_pdf(
         ))  # fmt: skip
     document = weasyprint.HTML(string=html, base_url="asset:", url_fetcher=fetcher)
     raw = document.write_pdf(
-        font_config=fonts, stylesheets=[styles["print"], styles[style]], pdf_variant="pdf/ua-1",
-        attachments=attachments,
+        font_config=fonts, stylesheets=[styles[name] for name in SHEETS[style]],
+        pdf_variant="pdf/ua-1", attachments=attachments,
     )  # fmt: skip
     if fetcher.denied:
         raise RenderRefused(f"the paper asked for {fetcher.denied[0][:80]}")

@@ -6,8 +6,12 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from apps.calc.design.parts import Part
 from apps.calc.design.sizing import Doubt, rough
-from apps.core.numbers import format_plain
+from apps.core.numbers import format_plain, with_unit
+from apps.core.phrases import upper_first
+from apps.systems.choices import ComponentKind
+from apps.systems.models import Component
 
 # in the order in which they are read
 GROUPS: tuple[tuple[Promise, tuple[str, ...]], ...] = (
@@ -64,8 +68,37 @@ CAUTIONS: tuple[Promise, ...] = (
     _("Tanks are lidded and fenced where children can come, as local rules say."),
 )  # fmt: skip
 
+# parts that are no component of their own
+PIECES: Mapping[str, Promise] = {
+    "carriers": _("Moving-bed carriers"), "pipe": _("Pressure pipe with its fittings"),
+}  # fmt: skip
+
 
 def doubt_words(doubt: Doubt) -> str:
     """Return a doubt as a sentence with its figures."""
     figures = {name: format_plain(rough(value)) for name, value in doubt.figures}
     return gettext(str(DOUBTS[doubt.code])) % figures
+
+
+def kind_name(code: str) -> str:
+    """Return what a part of a design is called; KeyError for one that no design has."""
+    if code in PIECES:
+        return gettext(str(PIECES[code]))
+    return upper_first(str(ComponentKind(code).label))
+
+
+def part_size(part: Component | Part) -> str:
+    """Return what a part measures, in words; empty where nothing is known."""
+    said = []
+    if part.litres:
+        said.append(with_unit(format_plain(part.litres), "L"))
+    if part.area_m2:
+        said.append(with_unit(format_plain(part.area_m2), "m²"))
+    if part.flow_l_h:
+        said.append(with_unit(format_plain(part.flow_l_h), "L/h"))
+    if part.lift_m:
+        metres = with_unit(format_plain(part.lift_m), "m")
+        said.append(gettext("%(metres)s of lift") % {"metres": metres})
+    if part.watts:
+        said.append(with_unit(format_plain(part.watts), "W"))
+    return ", ".join(said)

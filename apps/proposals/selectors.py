@@ -1,0 +1,82 @@
+"""Reads of this app: the newest survey, what it says, prices, and a proposal's lines."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from apps.calc.design.survey import Value
+from apps.calc.design.takeoff import Item, items
+from apps.calc.pricing import QUANTITY, labour_total, line_total, payable, tax_on
+from apps.core.money import decimals_of
+from apps.proposals.designs import design_of, site_of
+from apps.proposals.models import Price, Proposal, SiteSurvey
+from apps.proposals.survey_words import LABELS, WATER
+
+
+def survey_newest(place_id: UUID) -> SiteSurvey | None:
+    """Return the last survey of a place with its water."""
+    rows = SiteSurvey.objects.filter(place=place_id).select_related("water")
+    return rows.order_by("-on", "-made_at").first()
+
+
+def survey_seen(row: SiteSurvey) -> dict[str, Value]:
+    """Return what a survey says, field by field, its water readings among them."""
+    return {
+        name: getattr(row.water, name, None) if name in WATER else getattr(row, name)
+        for name in LABELS
+    }
+
+
+def prices_now() -> dict[str, int]:
+    """Return the firm's prices, code -> ten-thousandths of its currency a unit."""
+    return dict(Price.objects.values_list("code", "amount"))
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of a proposal: an item, its price a unit if there is one, what it comes to."""
+
+    item: Item
+    quantity: int
+    price: int | None
+    total: int | None
+
+
+@dataclass(frozen=True)
+class Sum:
+    """What a proposal comes to, all in ten-thousandths; `tax` None: not counted in."""
+
+    lines: tuple[Line, ...]
+    labour: int
+    extras: tuple[tuple[str, int], ...]
+    net: int
+    tax: int | None
+    gross: int
+
+    @property
+    def unpriced(self) -> list[str]:
+        """The codes of what has no price."""
+        return [line.item.code for line in self.lines if line.total is None]
+
+
+def sum_of(row: Proposal, currency: str) -> Sum:
+    """Return a proposal's lines and what they come to in a currency."""
+    decimals = decimals_of(currency)
+    made, drawn = design_of(row)
+    lines = tuple(
+        _line(item, row.prices, row.margin, decimals)
+        for item in items(drawn, made, site_of(row.site))
+    )
+    labour = labour_total(row.hours, row.rate, decimals)
+    extras = tuple((str(e["text"]), payable(int(e["amount"]), 1, decimals)) for e in row.extras)
+    amounts = [line.total or 0 for line in lines] + [labour] + [amount for _t, amount in extras]
+    net = sum(amounts)
+    tax = None if row.tax is None else tax_on([net], row.tax, decimals)
+    return Sum(lines, labour, extras, net, tax, net + (tax or 0))
+
+
+def _line(item: Item, prices: Mapping[str, Any], margin: int, decimals: int) -> Line:
+    quantity, price = round(item.quantity * QUANTITY), prices.get(item.code)
+    total = None if price is None else line_total(quantity, int(price), margin, decimals)
+    return Line(item, quantity, price, total)
