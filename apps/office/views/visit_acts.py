@@ -20,8 +20,8 @@ from apps.clients.models import Contact, Place
 from apps.core.exceptions import Conflict
 from apps.core.scoping import Actor
 from apps.flows import visit_booking, visit_closing
-from apps.flows.letters import preparation_lines
 from apps.flows.releasing import correct, release
+from apps.flows.visit_letters import preparation_lines
 from apps.office.forms.base import EmptyForm, ReasonForm
 from apps.office.forms.booking import CallForm
 from apps.office.forms.visits import CorrectForm
