@@ -6,6 +6,7 @@ from django.core.mail import EmailMultiAlternatives
 from django.utils import translation
 
 from apps.accounts.selectors import firm_current
+from apps.core.verp import return_address
 from apps.flows.letters_on_the_way import compose_on_my_way, compose_running_late
 from apps.flows.offer_letters import compose_times
 from apps.flows.office_letters import compose_check_in, compose_due_list
@@ -34,4 +35,6 @@ def compose(letter: Letter) -> EmailMultiAlternatives:
     """Return a letter as a mail in its reader's language."""
     language = letter.contact.language if letter.contact else firm_current().language
     with translation.override(language):
-        return message_of(COMPOSERS[letter.kind](letter))
+        mail = COMPOSERS[letter.kind](letter)
+        mail.envelope = return_address(letter.pk)
+        return message_of(mail)

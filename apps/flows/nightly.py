@@ -12,7 +12,8 @@ from apps.flows.office_letters import due_list_letter
 from apps.flows.visit_days import night_ask
 from apps.flows.visit_letters import reminder_letters
 from apps.incidents.models import PutOff
-from apps.reports.services.letters import leases_reap
+from apps.reports.services.returned import returned_forget_old
+from apps.reports.services.sending import leases_reap
 from apps.rounds.services import plans_forget_old
 from apps.systems.models import System
 from apps.visits.choices import State
@@ -42,6 +43,7 @@ def nightly(on: dt.date, at: dt.datetime) -> int:
     sign_in_counts_forget(at)
     uploads_forget_old(at)
     plans_forget_old(on)
+    returned_forget_old(at)
     return len(batches)
 
 

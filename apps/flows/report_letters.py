@@ -15,7 +15,7 @@ from apps.core.drawing.ink import PRINT
 from apps.core.drawing.png import svg_png
 from apps.core.numbers import unit_word
 from apps.flows.letter_parts import client_address, greeting, link_secret
-from apps.reports.choices import LetterKind
+from apps.reports.choices import Delivery, LetterKind
 from apps.reports.models import Letter, ReportVersion
 from apps.reports.rendering import wording
 from apps.reports.rendering.mailing import Mail
@@ -24,6 +24,8 @@ from apps.visits.choices import WORST_FIRST
 from apps.visits.models import Visit
 
 LINES_IN_MAIL = 4
+# the reader may have it
+ARRIVED = (Delivery.SENT, Delivery.UNSURE)
 
 
 def report_letters(visit: Visit, versions: list[ReportVersion], at: dt.datetime) -> list[Letter]:
@@ -88,11 +90,10 @@ def compose_report(letter: Letter) -> Mail:
     corrected = any(version.number > 1 for version in versions)
     before = (
         Letter.objects.filter(
-            visit=visit, contact=contact, kind=LetterKind.REPORT, made_at__lt=letter.made_at
-        )
-        .order_by("-made_at")
-        .first()
-    )
+            visit=visit, contact=contact, kind=LetterKind.REPORT, made_at__lt=letter.made_at,
+            state__in=ARRIVED,
+        ).order_by("made_at").values_list("message_id", flat=True)
+    )  # fmt: skip
     subject = sheets[0]["verdict"] if sheets else ""
     if corrected:
         subject = _("Corrected: %(subject)s") % {"subject": subject}
@@ -114,5 +115,5 @@ def compose_report(letter: Letter) -> Mail:
              "application/pdf")
             for version in versions
         ] if attach else (),
-        in_reply_to=before.message_id if before and corrected else "",
+        references=list(before) if corrected else (),
     )  # fmt: skip

@@ -6,6 +6,7 @@ from celery import shared_task
 
 from apps.core import clock
 from apps.flows import nightly as stories
+from apps.flows.returned_letters import returned_read
 
 
 @shared_task
@@ -30,3 +31,9 @@ def reminders(**_extra: Any) -> None:
 def reap(**_extra: Any) -> None:
     """Settle letters whose sender died."""
     stories.reap(clock.now())
+
+
+@shared_task
+def returned(**_extra: Any) -> None:
+    """Read the mailbox to which letters come back."""
+    returned_read(clock.now())

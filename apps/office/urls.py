@@ -3,6 +3,7 @@
 from django.urls import path
 
 from apps.office.views import (
+    addresses,
     ahead,
     booking,
     calculators,
@@ -124,6 +125,9 @@ urlpatterns = [
     path("letters/", letters.letters, name="letters"),
     path("letters.csv", letters.letters_csv, name="letters_csv"),
     path("letters/quiet/", letters.quiet, name="quiet"),
+    path("letters/addresses/", addresses.addresses, name="addresses"),
+    path("letters/addresses/<uuid:pk>/noted/", addresses.address_noted, name="address_noted"),
+    path("letters/addresses/<uuid:pk>/again/", addresses.address_again, name="address_again"),
     path("letters/<uuid:pk>/now/", letters.letter_now, name="letter_now"),
     path("letters/<uuid:pk>/", letters.letter, name="letter"),
     path("letters/<uuid:pk>/again/", letters.letter_again, name="letter_again"),

@@ -34,6 +34,20 @@ class Delivery(models.TextChoices):
     UNSURE = "unsure", _("unsure")
     FAILED = "failed", _("failed")
     REPLACED = "replaced", _("a later letter went instead")
+    RETURNED = "returned", _("came back")
+    WITHHELD = "withheld", _("not sent")
+
+
+# what the office has to look at, and what it may send once more
+TROUBLED = (Delivery.FAILED, Delivery.UNSURE, Delivery.RETURNED)
+SENDABLE = (*TROUBLED, Delivery.WITHHELD)
+
+
+class WhyBlocked(models.TextChoices):
+    """Why an address gets no letters."""
+
+    BOUNCED = "bounced", _("its mail came back")
+    COMPLAINED = "complained", _("marked as spam")
 
 
 LETTER_SUBJECTS = {

@@ -27,7 +27,7 @@ from apps.flows.weather_watching import send_list
 from apps.incidents import services as incidents
 from apps.incidents.models import Incident, WeatherAsk
 from apps.office.services import system_make
-from apps.reports.models import Letter, Report
+from apps.reports.models import BlockedAddress, Letter, Report
 from apps.rounds.choices import WhyFailed
 from apps.rounds.codec import work_of
 from apps.rounds.models import Absence
@@ -317,7 +317,15 @@ def _of_states() -> dict[str, str]:
 
 def _letters() -> dict[str, str]:
     sent = Letter.objects.filter(state="sent")[0]
-    return {"sent_letter": str(sent.pk), "waits_letter": str(_waiting(sent).pk)}
+    blocked, _made = BlockedAddress.objects.get_or_create(
+        address="moved.away@tarnwick.example",
+        defaults={"why": "bounced", "words": "5.1.1 no such mailbox here", "letter": sent,
+                  "since": clock.now() - dt.timedelta(hours=5)},
+    )  # fmt: skip
+    return {
+        "sent_letter": str(sent.pk), "waits_letter": str(_waiting(sent).pk),
+        "blocked": str(blocked.pk),
+    }  # fmt: skip
 
 
 def _waiting(like: Letter) -> Letter:

@@ -247,7 +247,7 @@ LETTER = shape(
         "id": ID, "kind": word(*LetterKind.values), "visit": maybe(ID), "contact": maybe(ID),
         "address": TEXT, "subject": TEXT, "state": word(*Delivery.values), "tries": WHOLE,
         "message_id": TEXT, "last_error": TEXT, "made_at": TIME, "sent_at": maybe(TIME),
-        "not_before": maybe(TIME),
+        "not_before": maybe(TIME), "next_try": maybe(TIME),
         "steps": many(shape({"at": TIME, "state": word(*Delivery.values), "words": TEXT})),
     }
 )  # fmt: skip

@@ -220,6 +220,7 @@ def letter_shape(letter: Letter) -> dict[str, Any]:
         "made_at": iso(letter.made_at),
         "sent_at": iso(letter.sent_at),
         "not_before": iso(letter.not_before),
+        "next_try": iso(letter.next_try),
         "steps": [
             {"at": iso(step.at), "state": step.state, "words": step.words}
             for step in letter.steps.all()

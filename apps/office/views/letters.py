@@ -24,14 +24,15 @@ from apps.office.forms.letters import QuietForm
 from apps.office.selectors.due import FilterWord
 from apps.office.views.common import POSTED, attempt, chosen, form_page, found, page_of, posted
 from apps.office.wording import people_by_author
-from apps.reports.choices import Delivery, LetterKind
-from apps.reports.models import DeliveryStep, Letter
+from apps.reports.choices import SENDABLE, TROUBLED, Delivery, LetterKind
+from apps.reports.models import BlockedAddress, DeliveryStep, Letter, MailServer
 from apps.reports.services import letters as services
 
 STATES = {
-    "troubled": Q(state__in=(Delivery.FAILED, Delivery.UNSURE)),
+    "troubled": Q(state__in=TROUBLED),
     "waiting": Q(state__in=(Delivery.QUEUED, Delivery.SENDING)),
     "sent": Q(state=Delivery.SENT),
+    "withheld": Q(state__in=(Delivery.WITHHELD, Delivery.REPLACED)),
 }
 _SECRET = re.compile(r"/c/[^\s/]+")
 
@@ -43,7 +44,10 @@ def _rows(request: HttpRequest, actor: Actor) -> tuple[QuerySet[Letter], list[Fi
     counts = rows.order_by().aggregate(
         all=Count("pk"), **{code: Count("pk", filter=rule) for code, rule in STATES.items()}
     )
-    labels = {"": _("All"), "troubled": _("In trouble"), "waiting": _("Waiting"), "sent": _("Sent")}
+    labels = {
+        "": _("All"), "troubled": _("In trouble"), "waiting": _("Waiting"), "sent": _("Sent"),
+        "withheld": _("Not sent"),
+    }  # fmt: skip
     words = [
         FilterWord(code, label, counts[code or "all"], code == kept)
         for code, label in labels.items()
@@ -55,10 +59,12 @@ def _rows(request: HttpRequest, actor: Actor) -> tuple[QuerySet[Letter], list[Fi
 @require_safe
 def letters(request: HttpRequest) -> HttpResponse:
     """Office: all letters, newest first, with where each stands."""
-    rows, words, kind = _rows(request, office_of(request))
+    actor = office_of(request)
+    rows, words, kind = _rows(request, actor)
     context = {
         "filters": words, "kind": kind, "kinds": LetterKind.choices, "page": page_of(request, rows),
-        "quiet": firm_current(),
+        "quiet": firm_current(), "server": MailServer.objects.visible_to(actor).first(),
+        "blocked": BlockedAddress.objects.visible_to(actor).count(),
     }  # fmt: skip
     return render(request, "office/letters.html", context)
 
@@ -116,7 +122,7 @@ def letter(request: HttpRequest, pk: UUID) -> HttpResponse:
             for step in steps
         ],
         "text": preview(row) if request.GET.get("text") == "1" else "",
-        "troubled": row.state in (Delivery.FAILED, Delivery.UNSURE),
+        "sendable": row.state in SENDABLE,
         "unsure": row.state == Delivery.UNSURE,
         "waits": row.state == Delivery.QUEUED
         and bool(row.not_before)
@@ -127,7 +133,7 @@ def letter(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @require_http_methods(POSTED)
 def letter_again(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Office: ask once, then send a failed or unsure letter again under the same Message-ID."""
+    """Office: ask once, then send a letter again that did not arrive for certain."""
     actor = office_of(request)
     row = found(Letter.objects.visible_to(actor), pk)
     form = EmptyForm(posted(request))

@@ -25,7 +25,10 @@ class Mail:
     attachments: Sequence[tuple[str, bytes, str]] = ()
     pictures: dict[str, bytes] = field(default_factory=dict)
     calendar: tuple[bytes, str] | None = None
-    in_reply_to: str = ""
+    # Message-IDs of what it answers or corrects, oldest first
+    references: Sequence[str] = ()
+    # where it comes back to; empty: to the sender
+    envelope: str = ""
 
 
 def _one_line(text: str) -> str:
@@ -44,13 +47,16 @@ def message_of(mail: Mail) -> EmailMultiAlternatives:
         "Auto-Submitted": "auto-generated",
         "Content-Language": context["language"],
     }
-    if mail.in_reply_to:
-        headers["In-Reply-To"] = headers["References"] = mail.in_reply_to
+    if mail.references:
+        headers["In-Reply-To"] = mail.references[-1]
+        headers["References"] = " ".join(mail.references)
     sender = f'"{_one_line(mail.firm_name)}" <{settings.DEFAULT_FROM_EMAIL}>'
+    if mail.envelope:
+        headers["From"] = sender
     message = EmailMultiAlternatives(
         subject=_one_line(mail.subject),
         body=render_to_string(f"letters/{mail.kind}/body.txt", context).strip() + "\n",
-        from_email=sender,
+        from_email=mail.envelope or sender,
         to=[mail.address],
         reply_to=[mail.reply_to],
         headers=headers,
