@@ -5,17 +5,25 @@ from collections.abc import Callable
 from django.core.mail import EmailMultiAlternatives
 from django.utils import translation
 
+from apps.accounts.choices import Purpose
 from apps.accounts.selectors import firm_current
+from apps.accounts.services import link_issue
+from apps.clients.models import Contact
 from apps.core.verp import return_address
+from apps.flows.letter_parts import client_address, link_secret
 from apps.flows.letters_on_the_way import compose_on_my_way, compose_running_late
+from apps.flows.notice_letters import compose_notices, compose_own
 from apps.flows.offer_letters import compose_times
 from apps.flows.office_letters import compose_check_in, compose_due_list
 from apps.flows.report_letters import compose_report
 from apps.flows.visit_letters import compose_visit
 from apps.flows.weather_letters import compose_weather
-from apps.reports.choices import LetterKind
+from apps.reports.choices import NOTICES, LetterKind
 from apps.reports.models import Letter
 from apps.reports.rendering.mailing import Mail, message_of
+
+# a letter is kept, and its link may be pressed much later
+CHOICE_DAYS = 730
 
 COMPOSERS: dict[str, Callable[[Letter], Mail]] = {
     LetterKind.REPORT: compose_report,
@@ -28,6 +36,8 @@ COMPOSERS: dict[str, Callable[[Letter], Mail]] = {
     LetterKind.WEATHER: compose_weather,
     LetterKind.TIMES: compose_times,
     LetterKind.ON_MY_WAY: compose_on_my_way,
+    **dict.fromkeys(NOTICES, compose_notices),
+    LetterKind.OWN: compose_own,
 }
 
 
@@ -37,4 +47,20 @@ def compose(letter: Letter) -> EmailMultiAlternatives:
     with translation.override(language):
         mail = COMPOSERS[letter.kind](letter)
         mail.envelope = return_address(letter.pk)
+        if letter.contact is not None and (
+            letter.kind in NOTICES or letter.kind == LetterKind.REPORT
+        ):
+            _offer_choice(letter, letter.contact, mail)
         return message_of(mail)
+
+
+def _offer_choice(letter: Letter, contact: Contact, mail: Mail) -> None:
+    """Let the reader choose which of these letters they get, and how."""
+    secret = link_issue(
+        client_id=contact.client_id, purpose=Purpose.LETTERS, at=letter.made_at, days=CHOICE_DAYS,
+        contact_id=contact.pk, secret=link_secret(letter.pk, Purpose.LETTERS),
+    )  # fmt: skip
+    address = client_address(secret)
+    mail.context = mail.context | {"choice_link": f"{address}letters/"}
+    if letter.kind in NOTICES:
+        mail.unsubscribe = f"{address}letters/stop/"

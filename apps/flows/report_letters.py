@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from apps.accounts.choices import Purpose
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import link_issue
+from apps.clients.choices import ReportsAs
 from apps.clients.selectors import letter_contacts
 from apps.core import files
 from apps.core.drawing.ink import PRINT
@@ -85,7 +86,8 @@ def compose_report(letter: Letter) -> Mail:
         client_id=visit.place.client_id, purpose=Purpose.PAGE, at=letter.made_at,
         contact_id=contact.pk, secret=link_secret(letter.pk, Purpose.PAGE),
     )  # fmt: skip
-    attach = sum(version.pdf_size for version in versions) <= firm.attach_limit_mb * 1_000_000
+    small = sum(version.pdf_size for version in versions) <= firm.attach_limit_mb * 1_000_000
+    attach = small and contact.reports_as == ReportsAs.ATTACHED
     day = timezone.localdate(visit.finished_at or visit.end)
     corrected = any(version.number > 1 for version in versions)
     before = (

@@ -9,6 +9,7 @@ from apps.office.views import (
     calculators,
     calls,
     care,
+    client_letters,
     counters,
     days_off,
     design,
@@ -125,6 +126,11 @@ urlpatterns = [
     path("letters/", letters.letters, name="letters"),
     path("letters.csv", letters.letters_csv, name="letters_csv"),
     path("letters/quiet/", letters.quiet, name="quiet"),
+    path("letters/notices/", client_letters.notices, name="notices"),
+    path("clients/<uuid:pk>/letters/", client_letters.client_letters, name="client_letters"),
+    path(
+        "clients/<uuid:pk>/letters/new/<slug:kind>/", client_letters.letter_new, name="letter_new"
+    ),
     path("letters/addresses/", addresses.addresses, name="addresses"),
     path("letters/addresses/<uuid:pk>/noted/", addresses.address_noted, name="address_noted"),
     path("letters/addresses/<uuid:pk>/again/", addresses.address_again, name="address_again"),

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from apps.portal import calendars, views
+from apps.portal import calendars, letters, views
 
 app_name = "portal"
 urlpatterns = [
@@ -11,6 +11,8 @@ urlpatterns = [
     path("<str:secret>/times/<uuid:offer>/answer", views.times, name="times"),
     path("<str:secret>/weather/<uuid:ask>/answer", views.weather, name="weather"),
     path("<str:secret>/reports/<uuid:version>.pdf", views.report, name="report"),
+    path("<str:secret>/letters/", letters.letters, name="letters"),
+    path("<str:secret>/letters/stop/", letters.stop, name="letters_stop"),
     path("<str:secret>/calendar/", calendars.calendar, name="calendar"),
     path("<str:secret>/calendar/<uuid:feed>/end/", calendars.calendar_end, name="calendar_end"),
 ]

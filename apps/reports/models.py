@@ -1,4 +1,4 @@
-"""Report, ReportVersion, Release; Letter, DeliveryStep, BlockedAddress, ReturnedMail, MailServer."""
+"""Report, ReportVersion, Release; Letter, Notice, DeliveryStep, BlockedAddress, ReturnedMail, MailServer."""
 
 from typing import ClassVar
 
@@ -148,6 +148,23 @@ class Letter(UUIDModel):
     def is_troubled(self) -> bool:
         """True where the office has to look at it."""
         return self.state in TROUBLED
+
+
+class Notice(UUIDModel):
+    """One thing that a contact was told of, once: by a letter of its own or with others in one."""
+
+    contact = models.ForeignKey(Contact, on_delete=models.CASCADE, related_name="notices")
+    key = models.CharField(max_length=160)
+    letter = models.ForeignKey(Letter, on_delete=models.CASCADE, related_name="notices")
+    at = models.DateTimeField()
+
+    scope: ClassVar[Scope] = Scope(client="contact__client_id")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["contact", "key"], name="notice_once")]
+
+    def __str__(self) -> str:
+        return self.key
 
 
 class MailServer(models.Model):

@@ -260,6 +260,7 @@ CELERY_BEAT_SCHEDULE = {
     "returned": {"task": "apps.flows.tasks.returned", "schedule": 300.0},
     "nightly": {"task": "apps.flows.tasks.nightly", "schedule": crontab(hour="3", minute="10")},
     "due-list": {"task": "apps.flows.tasks.due_list", "schedule": crontab(hour="6", minute="0")},
+    "notices": {"task": "apps.flows.tasks.notices", "schedule": crontab(hour="9", minute="30")},
     "reminders": {"task": "apps.flows.tasks.reminders", "schedule": crontab(minute="15")},
 }
 

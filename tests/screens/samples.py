@@ -77,7 +77,7 @@ def _full(facts: dict[str, Any]) -> dict[str, str]:
     )
     stocked = FishBatch.objects.filter(loop__system=system).first()
     rows = {
-        "place": system.place, "system": system, "loop": loop, "visit": done, "done_visit": done,
+        "place": system.place, "client": system.place.client, "system": system, "loop": loop, "visit": done, "done_visit": done,
         "contact": Contact.objects.filter(client=system.place.client).first(),
         "component": Component.objects.filter(loop=loop, removed_on=None).first(),
         "flow": Flow.objects.filter(source__loop=loop).first(),
@@ -378,7 +378,7 @@ def _bare(office: Actor, technician: Actor) -> dict[str, str]:
         client_id=client.pk, purpose=Purpose.PAGE, at=office.at, secret="screens-bare-" + "a" * 30
     )
     return {
-        "bare_place": str(empty.pk), "bare_system": str(system.pk), "bare_visit": str(visit.pk),
+        "bare_place": str(empty.pk), "bare_client": str(empty.client_id), "bare_system": str(system.pk), "bare_visit": str(visit.pk),
         "bare_sheet": str(visit.sheets.get().pk), "bare_secret": secret,
     }  # fmt: skip
 

@@ -11,7 +11,7 @@ from tests.trust.policy import POLICIES
 
 # answers that are no page: files, data, and what only takes a POST
 NO_PAGE = frozenset({
-    "livez", "readyz", "calendar", "accounts:calendar_end", "portal:calendar_end", "portal:report", "portal:answer", "portal:times", "portal:weather", "accounts:logout", "office:due_csv",
+    "livez", "readyz", "calendar", "accounts:calendar_end", "portal:calendar_end", "portal:report", "portal:letters_stop", "portal:answer", "portal:times", "portal:weather", "accounts:logout", "office:due_csv",
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv", "office:incidents_csv", "office:readings_csv", "office:supply_list_csv",
     "office:report_pdf", "office:photo", "office:letter_now", "office:address_noted", "office:advice_undo", "office:phones_looked",
     "office:check_in_heard", "office:away_end", "office:round_accept", "office:round_drop", "field:look", "field:start", "field:undo",
@@ -128,6 +128,9 @@ BAD = {
     "office:plant_pick": {"mass_kg": "-1"},
     "office:loop_edit": {"volume_known_within_pct": "200"},
     "office:quiet": {"quiet_from": "25:00"},
+    "office:notices": {"quiet_client_days": "some"},
+    "office:letter_new": {"subject": "", "words": ""},
+    "portal:letters": {"reports_as": ""},
     "office:visit_move": {"technicians": "", "end": "06:00"},
     "office:visit_answer": {"answer": ""},
     "office:visit_step": {"reason": ""},
@@ -258,6 +261,8 @@ def _more() -> list[Row]:
         _row("office:places", "of-one-kind", query="?show=household"),
         _row("office:letters", "troubled", query="?show=troubled"),
         _row("office:letter", "waits", of="waits"),
+        _row("office:client_letters", "empty", of="bare"),
+        _row("office:letter_new", "seen", sent={"subject": "Your tank", "words": "All is well."}, says=".letter-text"),
         _row("office:visit", "pencilled", of="pencilled"),
         _row("office:visit", "coming", of="coming"),
         _row("office:visit", "offered", of="offered"),

@@ -226,7 +226,7 @@ def advice_undo(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @require_http_methods(POSTED)
 def call_new(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Office: note a telephone call with the client of a place."""
+    """Office: note a call, a message or a talk with the client of a place."""
     actor = office_of(request)
     place = found(Place.objects.visible_to(actor).select_related("client"), pk)
     systems = System.objects.visible_to(actor).filter(place=place).order_by("name")
@@ -240,14 +240,19 @@ def call_new(request: HttpRequest, pk: UUID) -> HttpResponse:
         done = attempt(
             form,
             lambda: call_note(
-                client=place.client, system=data["system"], text=data["text"], by=actor, at=actor.at
+                client=place.client,
+                system=data["system"],
+                text=data["text"],
+                way=data["way"],
+                by=actor,
+                at=actor.at,
             ),
         )
         if done is not None:
-            messages.success(request, _("The call is noted."))
+            messages.success(request, _("Noted."))
             return redirect(back)
     return form_page(
-        request, form, heading=_("Note a call"), button=_("Note it"), back=back,
+        request, form, heading=_("Note a call or a message"), button=_("Note it"), back=back,
         lead=place_label(place),
     )  # fmt: skip
 

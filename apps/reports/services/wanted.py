@@ -4,7 +4,8 @@ import datetime as dt
 
 from django.utils.translation import gettext_noop as _noop
 
-from apps.reports.choices import Delivery, LetterKind
+from apps.clients.choices import ReportsAs
+from apps.reports.choices import NOTICES, Delivery, LetterKind
 from apps.reports.models import BlockedAddress, Letter
 from apps.visits.choices import State
 
@@ -27,6 +28,10 @@ def _reader(letter: Letter) -> tuple[str, str] | None:
         return None
     if not contact.gets_letters:
         return Delivery.WITHHELD, _noop("they want no letters any more")
+    if letter.kind == LetterKind.REPORT and contact.reports_as == ReportsAs.PAUSED:
+        return Delivery.WITHHELD, _noop("they want no reports for now")
+    if letter.kind in NOTICES and not contact.gets_notices:
+        return Delivery.WITHHELD, _noop("they want no notices")
     if BlockedAddress.objects.filter(address=letter.address.lower()).exists():
         return Delivery.WITHHELD, _noop("mail to this address came back, or was called spam")
     return None
