@@ -60,6 +60,8 @@ class Contact(UUIDModel):
     # their own choice, from their page or from a letter: how reports come, and whether notices do
     reports_as = models.CharField(max_length=8, choices=ReportsAs, default=ReportsAs.ATTACHED)
     gets_notices = models.BooleanField(default=True)
+    # a text message besides: before a visit, and on its day
+    gets_texts = models.BooleanField(default=False)
     # by its name in the IANA database; empty: the firm's
     time_zone = models.CharField(max_length=64, blank=True, validators=[zone_check])
 
@@ -70,6 +72,11 @@ class Contact(UUIDModel):
         constraints = [
             known("units", Units, "contact_units_known"),
             known("reports_as", ReportsAs, "contact_reports_as_known"),
+            models.CheckConstraint(
+                name="contact_texts_need_phone",
+                condition=Q(gets_texts=False) | ~Q(phone=""),
+                violation_error_message=_("text messages need a telephone number"),
+            ),
             models.CheckConstraint(
                 name="contact_letters_need_address",
                 condition=Q(gets_letters=False) | ~Q(email=""),

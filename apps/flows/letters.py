@@ -9,6 +9,7 @@ from apps.accounts.choices import Purpose
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import link_issue
 from apps.clients.models import Contact
+from apps.core.texting import TextMessage
 from apps.core.verp import return_address
 from apps.flows.letter_parts import client_address, link_secret
 from apps.flows.letters_on_the_way import compose_on_my_way, compose_running_late
@@ -16,9 +17,10 @@ from apps.flows.notice_letters import compose_notices, compose_own
 from apps.flows.offer_letters import compose_times
 from apps.flows.office_letters import compose_check_in, compose_due_list
 from apps.flows.report_letters import compose_report
+from apps.flows.text_letters import text_of
 from apps.flows.visit_letters import compose_visit
 from apps.flows.weather_letters import compose_weather
-from apps.reports.choices import NOTICES, LetterKind
+from apps.reports.choices import NOTICES, Channel, LetterKind
 from apps.reports.models import Letter
 from apps.reports.rendering.mailing import Mail, message_of
 
@@ -41,11 +43,13 @@ COMPOSERS: dict[str, Callable[[Letter], Mail]] = {
 }
 
 
-def compose(letter: Letter) -> EmailMultiAlternatives:
-    """Return a letter as a mail in its reader's language."""
+def compose(letter: Letter) -> EmailMultiAlternatives | TextMessage:
+    """Return a letter as a mail, or as a text message, in its reader's language."""
     language = letter.contact.language if letter.contact else firm_current().language
     with translation.override(language):
         mail = COMPOSERS[letter.kind](letter)
+        if letter.channel == Channel.TEXT:
+            return text_of(letter, mail)
         mail.envelope = return_address(letter.pk)
         if letter.contact is not None and (
             letter.kind in NOTICES or letter.kind == LetterKind.REPORT

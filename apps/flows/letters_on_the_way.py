@@ -9,6 +9,7 @@ from apps.accounts.models import User
 from apps.accounts.selectors import firm_current
 from apps.clients.selectors import letter_contacts
 from apps.flows.letter_parts import day_and_time, greeting, time_of_day
+from apps.flows.text_letters import text_letters
 from apps.reports.choices import LetterKind
 from apps.reports.models import Letter
 from apps.reports.rendering.mailing import Mail
@@ -31,7 +32,14 @@ def late_letters_drafted(
 def late_letters(
     visit: Visit, incident_id: UUID, was: dt.datetime, at: dt.datetime
 ) -> list[Letter]:
-    """Tell a client that we come later, one letter a contact, once for each incident."""
+    """Tell a client that we come later, one letter a contact, once for each incident.
+
+    Who gets text messages gets one besides.
+    """
+    text_letters(
+        kind=LetterKind.RUNNING_LATE, key=f"text:{late_key(visit, incident_id)}", visit=visit,
+        parameters={"incident": str(incident_id), "was": was.isoformat()}, at=at,
+    )  # fmt: skip
     return [
         letter_make(
             kind=draft.kind, key=late_key(visit, incident_id), address=draft.address,

@@ -12,6 +12,7 @@ from apps.accounts.services import link_issue
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.selectors import letter_contacts
 from apps.flows.letter_parts import client_address, day_and_time, greeting, link_secret
+from apps.flows.text_letters import text_letters
 from apps.reports.choices import LetterKind
 from apps.reports.models import Letter
 from apps.reports.rendering.appointment import Appointment, calendar_text
@@ -58,12 +59,16 @@ def appointment_letters(
 
 
 def reminder_letters(visit: Visit, at: dt.datetime) -> list[Letter]:
-    """Remind a client of a visit, once for each of its times."""
-    return [
+    """Remind a client of a visit, once for each of its times; by a text message besides."""
+    key = f"reminder:{visit.pk}:{visit.start.isoformat()}"
+    parameters = {"sequence": visit.appointment_sequence}
+    texts = text_letters(
+        kind=LetterKind.REMINDER, key=f"text:{key}", visit=visit, parameters=parameters, at=at
+    )
+    return texts + [
         letter_make(
-            kind=LetterKind.REMINDER, key=f"reminder:{visit.pk}:{visit.start.isoformat()}",
-            address=contact.email, contact=contact, visit=visit,
-            parameters={"sequence": visit.appointment_sequence}, at=at,
+            kind=LetterKind.REMINDER, key=key, address=contact.email, contact=contact, visit=visit,
+            parameters=parameters, at=at,
         )
         for contact in letter_contacts(visit.place.client_id)
     ]  # fmt: skip

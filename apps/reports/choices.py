@@ -49,6 +49,13 @@ TROUBLED = (Delivery.FAILED, Delivery.UNSURE, Delivery.RETURNED)
 SENDABLE = (*TROUBLED, Delivery.WITHHELD)
 
 
+class Channel(models.TextChoices):
+    """How a letter travels."""
+
+    MAIL = "mail", _("mail")
+    TEXT = "text", _("text message")
+
+
 class WhyBlocked(models.TextChoices):
     """Why an address gets no letters."""
 

@@ -9,7 +9,7 @@ from apps.clients.models import Contact
 from apps.core.constraints import known, positive
 from apps.core.models import UUIDModel
 from apps.core.scoping import Scope, ScopedQuerySet
-from apps.reports.choices import TROUBLED, Delivery, LetterKind, ReportKind, WhyBlocked
+from apps.reports.choices import TROUBLED, Channel, Delivery, LetterKind, ReportKind, WhyBlocked
 from apps.systems.models import System
 from apps.visits.models import Visit
 
@@ -99,14 +99,16 @@ class Release(UUIDModel):
 
 
 class Letter(UUIDModel):
-    """One mail to one contact about one thing; its key makes a second one impossible."""
+    """One mail or text to one contact about one thing; its key makes a second one impossible."""
 
     kind = models.CharField(max_length=12, choices=LetterKind)
     key = models.CharField(max_length=200, unique=True)
     contact = models.ForeignKey(
         Contact, on_delete=models.PROTECT, null=True, blank=True, related_name="letters"
     )
-    address = models.EmailField()
+    channel = models.CharField(max_length=4, choices=Channel, default=Channel.MAIL)
+    # of a mailbox; of a text message, the number by E.164
+    address = models.CharField(max_length=254)
     visit = models.ForeignKey(
         Visit, on_delete=models.PROTECT, null=True, blank=True, related_name="letters"
     )
@@ -137,6 +139,7 @@ class Letter(UUIDModel):
         constraints = [
             known("kind", LetterKind, "letter_kind_known"),
             known("state", Delivery, "letter_state_known"),
+            known("channel", Channel, "letter_channel_known"),
         ]
         indexes = [models.Index(fields=["state", "made_at"], name="letter_state")]
         ordering = ["-made_at"]

@@ -42,6 +42,9 @@ VARIABLES: dict[str, tuple[str, str]] = {
     "BOUNCE_MAILBOX": ("", "where that is read: imaps://host/folder; empty: nowhere"),
     "BOUNCE_USER": ("", "user of that mailbox"),
     "BOUNCE_PASSWORD": ("", "password of that mailbox"),
+    "TEXT_GATEWAY": ("", "sends text messages: console, or https://gateway/path; empty: none"),
+    "TEXT_TOKEN": ("", "token of that gateway"),
+    "TEXT_SENDER": ("", "sender of text messages, as the gateway knows it"),
 }
 
 

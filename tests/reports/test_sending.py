@@ -9,10 +9,11 @@ from django.core.mail import EmailMessage
 
 from apps.accounts.models import Firm
 from apps.core import outbox
+from apps.core.exceptions import Conflict
 from apps.core.models import Job
 from apps.reports.models import DeliveryStep, Letter, MailServer
 from apps.reports.services import sending
-from apps.reports.services.letters import letter_again, letter_make
+from apps.reports.services.letters import letter_again, letter_make, letter_now
 from apps.reports.services.mail_server import AWAY_AFTER, PAUSE
 from apps.reports.services.sending import leases_reap, letter_send, pause_before
 from apps.visits.models import Visit
@@ -267,6 +268,23 @@ class TestNoLongerWanted:
         assert (coming.state, mail.outbox) == (state, [])
         assert words in DeliveryStep.objects.filter(letter=coming).last().words  # type: ignore[union-attr]
 
+    def test_on_my_way_is_told_after_the_visits_own_time(self, coming: Letter) -> None:
+        """Who comes late says so when the time that was booked is over already."""
+        there = NOW + 20 * MINUTE
+        Letter.objects.filter(pk=coming.pk).update(
+            kind="on_my_way", parameters={"there": there.isoformat()}
+        )
+        Visit.objects.update(start=NOW - 2 * HOUR, end=NOW - HOUR)
+        late = there + 16 * MINUTE
+        second = letter_make(
+            kind="on_my_way", key="second", address=coming.address, contact=coming.contact,
+            visit=coming.visit, parameters={"there": there.isoformat()}, at=NOW,
+        )  # fmt: skip
+        send(coming)
+        assert coming.state == "sent"
+        send(second, late)
+        assert second.state == "withheld"
+
     def test_that_it_is_called_off_is_still_told(self, coming: Letter) -> None:
         Letter.objects.filter(pk=coming.pk).update(kind="called_off")
         Visit.objects.update(state="called_off", end=NOW - MINUTE, start=NOW - HOUR)
@@ -290,3 +308,18 @@ class TestNoLongerWanted:
         )
         send(again)
         assert (again.state, again.address) == ("sent", "robin.new@okafor.example")
+
+
+def test_the_office_need_not_wait_for_the_next_try(server: Server, letter: Letter) -> None:
+    by = factories.actor(factories.user("office", "office"))
+    with pytest.raises(Conflict):
+        letter_now(letter=letter, by=by, at=NOW)
+    server.recipient = "451 busy"
+    job = Job.objects.get(args__letter_id=str(letter.pk))
+    waits = send(letter)
+    assert waits is not None
+    Job.objects.filter(pk=job.pk).update(run_at=letter.next_try)
+    letter_now(letter=letter, by=by, at=NOW)
+    letter.refresh_from_db()
+    job.refresh_from_db()
+    assert (letter.next_try, job.run_at) == (None, NOW)

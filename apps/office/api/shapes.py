@@ -211,6 +211,7 @@ def letter_shape(letter: Letter) -> dict[str, Any]:
         "kind": letter.kind,
         "visit": str(letter.visit_id) if letter.visit_id else None,
         "contact": str(letter.contact_id) if letter.contact_id else None,
+        "channel": letter.channel,
         "address": letter.address,
         "subject": letter.subject_line,
         "state": letter.state,

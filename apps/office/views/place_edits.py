@@ -31,7 +31,7 @@ from apps.office.views.places import found_told, groups_of, near_of, place_value
 
 CONTACT = (
     "name", "email", "phone", "language", "units", "gets_letters", "reports_as", "gets_notices",
-    "time_zone",
+    "gets_texts", "time_zone",
 )  # fmt: skip
 
 

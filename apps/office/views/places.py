@@ -199,7 +199,7 @@ def _make(data: dict[str, Any], client: Client | None, actor: Actor) -> Place:
         row_save(row=client, by=actor, at=actor.at)
         names = (
             "name", "email", "phone", "language", "units", "gets_letters", "reports_as",
-            "gets_notices", "time_zone",
+            "gets_notices", "gets_texts", "time_zone",
         )  # fmt: skip
         contact = Contact(client=client, **{name: data[name] for name in names})
         row_save(row=contact, by=actor, at=actor.at)
@@ -223,6 +223,7 @@ def groups_of(form: Any) -> list[tuple[str, list[Any]]]:
                 "gets_letters",
                 "reports_as",
                 "gets_notices",
+                "gets_texts",
                 "time_zone",
             ),
         ),

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.conf import settings
 from django.db import transaction
+from django.db.models import Q
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop as _noop
 
@@ -14,7 +15,8 @@ from apps.clients.models import Contact
 from apps.core import outbox
 from apps.core.exceptions import Conflict
 from apps.core.scoping import Actor
-from apps.reports.choices import LETTER_SUBJECTS, SENDABLE, Delivery, LetterKind
+from apps.core.texting import number_of
+from apps.reports.choices import LETTER_SUBJECTS, SENDABLE, Channel, Delivery, LetterKind
 from apps.reports.models import DeliveryStep, Letter
 from apps.reports.services.quiet import goes_out, replaced_by
 from apps.visits.models import Visit
@@ -32,6 +34,7 @@ def letter_make(
     parameters: dict[str, Any],
     at: dt.datetime,
     at_once: bool = False,
+    channel: str = Channel.MAIL,
 ) -> Letter:
     """Write a letter and the job that sends it; the same key is the same letter.
 
@@ -46,6 +49,7 @@ def letter_make(
         key=f"{key}/{digest[:12]}",
         defaults={
             "kind": kind,
+            "channel": channel,
             "contact": contact,
             "address": address,
             "visit": visit,
@@ -85,7 +89,7 @@ def letter_again(*, letter: Letter, by: Actor, at: dt.datetime) -> Letter:
     It goes to the address that the contact has by now, and at once. Raises Conflict for one that
     was sent, or still waits.
     """
-    address = letter.contact.email if letter.contact and letter.contact.email else letter.address
+    address = _address_now(letter)
     # the number of the try goes on: a sender of before that is still alive holds an older one
     taken = Letter.objects.filter(pk=letter.pk, state__in=SENDABLE).update(
         state=Delivery.QUEUED, tried_from=None, next_try=None, not_before=None, at_once=True,
@@ -103,16 +107,25 @@ def letter_again(*, letter: Letter, by: Actor, at: dt.datetime) -> Letter:
     return letter
 
 
+def _address_now(letter: Letter) -> str:
+    if letter.contact is None:
+        return letter.address
+    if letter.channel == Channel.TEXT:
+        return number_of(letter.contact.phone) or letter.address
+    return letter.contact.email or letter.address
+
+
 @transaction.atomic
 def letter_now(*, letter: Letter, by: Actor, at: dt.datetime) -> Letter:
-    """Send a letter that waits for the end of quiet hours. Raises Conflict where none waits."""
-    taken = Letter.objects.filter(pk=letter.pk, state=Delivery.QUEUED, not_before__gt=at).update(
-        not_before=None, at_once=True
+    """Send a letter that waits for the morning or for its next try. Raises Conflict where none waits."""
+    waits = Q(not_before__gt=at) | Q(next_try__gt=at)
+    taken = Letter.objects.filter(waits, pk=letter.pk, state=Delivery.QUEUED).update(
+        not_before=None, next_try=None, at_once=True
     )
     if not taken:
         letter.refresh_from_db()
         raise Conflict(
-            _("Only a letter that waits for the morning can be sent now."), "state",
+            _("Only a letter that waits for its time can be sent now."), "state",
             current=letter.state,
         )  # fmt: skip
     step_note(letter, Delivery.QUEUED, at, _noop("sent now by the office"), author(by))

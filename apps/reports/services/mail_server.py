@@ -21,7 +21,7 @@ SPREAD_S = 30
 def server_wait(at: dt.datetime) -> None:
     """Raise outbox.Transient while the server's pause lasts: nothing is tried before its end."""
     row = MailServer.objects.filter(paused_until__gt=at).first()
-    if row is not None:
+    if row is not None and row.paused_until is not None:
         wait = row.paused_until - at + dt.timedelta(seconds=secrets.randbelow(SPREAD_S))
         raise outbox.Transient("the mail server is away", after=wait, patient=True)
 

@@ -18,7 +18,8 @@ from django.utils.translation import gettext_noop as _noop
 
 from apps.core import outbox
 from apps.core.mail import Unreached, Unsure
-from apps.reports.choices import Delivery
+from apps.core.texting import Refused, TextMessage
+from apps.reports.choices import Channel, Delivery
 from apps.reports.models import Letter
 from apps.reports.services.letters import job_begin, step_note
 from apps.reports.services.mail_server import server_answers, server_away, server_wait
@@ -60,12 +61,13 @@ def letter_send(*, letter_id: UUID, compose: Any, at: dt.datetime) -> None:
     if row is None or _let_be(row, at):
         return
     _wait_for_morning(row, at)
-    server_wait(at)
+    if row.channel == Channel.MAIL:
+        server_wait(at)
     letter = _claim(letter_id, at)
     if letter is None:
         return
     try:
-        message: EmailMessage = compose(letter)
+        message: EmailMessage | TextMessage = compose(letter)
     except Exception as error:
         logger.exception("letter %s could not be written", letter.pk)
         _again(letter, f"could not be written: {error}", at)
@@ -74,25 +76,27 @@ def letter_send(*, letter_id: UUID, compose: Any, at: dt.datetime) -> None:
             _send(letter, message, at)
 
 
-def _send(letter: Letter, message: EmailMessage, at: dt.datetime) -> None:
+def _send(letter: Letter, message: EmailMessage | TextMessage, at: dt.datetime) -> None:
     try:
         message.send()
     except Unsure as error:
         _end(letter, Delivery.UNSURE, at, f"handed over, no answer: {error}")
     except Unreached as error:
-        server_away(str(error), at)
+        if letter.channel == Channel.MAIL:
+            server_away(str(error), at)
         _again(letter, str(error), at)
     except smtplib.SMTPRecipientsRefused as error:
         codes = [code for code, _words in error.recipients.values()]
         _refused(letter, min(codes, default=500), str(error), at)
     except smtplib.SMTPResponseException as error:
         _refused(letter, error.smtp_code, str(error), at)
-    except ValueError as error:
+    except (ValueError, Refused) as error:
         _end(letter, Delivery.FAILED, at, str(error))
     except Exception as error:  # noqa: BLE001 - the data had not begun: whatever it was, try again
         _again(letter, str(error) or type(error).__name__, at)
     else:
-        server_answers()
+        if letter.channel == Channel.MAIL:
+            server_answers()
         _end(letter, Delivery.SENT, at, sent_at=at, subject_line=message.subject[:300])
 
 
@@ -123,7 +127,9 @@ def _wait_for_morning(letter: Letter, at: dt.datetime) -> None:
     moment = None if letter.at_once else goes_out(letter.kind, letter.contact, letter.visit, at)
     if moment is None:
         return
-    Letter.objects.filter(pk=letter.pk, state=Delivery.QUEUED).update(not_before=moment)
+    Letter.objects.filter(pk=letter.pk, state=Delivery.QUEUED).update(
+        not_before=moment, next_try=None
+    )
     raise outbox.Transient("waits for the morning", after=moment - at, patient=True)
 
 
