@@ -17,7 +17,7 @@ from apps.core.drawing.png import svg_png
 from apps.core.numbers import unit_word
 from apps.flows.letter_parts import client_address, greeting, link_secret
 from apps.reports.choices import Delivery, LetterKind
-from apps.reports.models import Letter, ReportVersion
+from apps.reports.models import Letter, Release, Report, ReportVersion
 from apps.reports.rendering import wording
 from apps.reports.rendering.mailing import Mail
 from apps.reports.services.letters import letter_make
@@ -27,6 +27,23 @@ from apps.visits.models import Visit
 LINES_IN_MAIL = 4
 # the reader may have it
 ARRIVED = (Delivery.SENT, Delivery.UNSURE)
+
+
+def report_letters_drafted(visit: Visit, at: dt.datetime) -> list[Letter]:
+    """Return the letters that releasing a visit's reports would send, not kept and not sent."""
+    versions = [
+        version
+        for report in Report.objects.filter(visit=visit).order_by("number")
+        if (version := report.versions.order_by("-number").first())
+        and not Release.objects.filter(version=version).exists()
+    ]
+    ids = sorted(str(version.pk) for version in versions)
+    return [
+        Letter(kind=LetterKind.REPORT, contact=contact, address=contact.email, visit=visit,
+               made_at=at, parameters={"versions": ids})
+        for contact in letter_contacts(visit.place.client_id)
+        if ids
+    ]  # fmt: skip
 
 
 def report_letters(visit: Visit, versions: list[ReportVersion], at: dt.datetime) -> list[Letter]:

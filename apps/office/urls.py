@@ -136,6 +136,7 @@ urlpatterns = [
     path("letters/addresses/<uuid:pk>/again/", addresses.address_again, name="address_again"),
     path("letters/<uuid:pk>/now/", letters.letter_now, name="letter_now"),
     path("letters/<uuid:pk>/", letters.letter, name="letter"),
+    path("letters/<uuid:pk>/mail/", letters.letter_mail, name="letter_mail"),
     path("letters/<uuid:pk>/again/", letters.letter_again, name="letter_again"),
     path("letters/<uuid:pk>/arrived/", letters.letter_arrived, name="letter_arrived"),
     path("phones/", phones.phones, name="phones"),

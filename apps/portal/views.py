@@ -65,6 +65,7 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
         context = {
             "secret": secret,
             "whole": whole,
+            "chooses": whole and link.contact_id is not None,
             "firm": firm_current(),
             "parts": latest_parts(versions),
             "versions": versions,

@@ -199,6 +199,7 @@ POLICIES |= {
     "office:photo": desk(pk="photo"),
     "office:letter": desk(pk="letter"),
     "office:letter_now": desk("POST", pk="letter"),
+    "office:letter_mail": desk(pk="letter"),
     "office:addresses": desk(),
     "office:notices": form(),
     "office:client_letters": desk(pk="client"),

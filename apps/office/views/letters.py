@@ -1,14 +1,19 @@
 """Letters: what went to whom, where it stands, and what to do about one that did not arrive."""
 
+import base64
 import re
+from email.mime.image import MIMEImage
+from typing import Any
 from uuid import UUID
 
+from csp.decorators import csp
 from django.contrib import messages
 from django.db import transaction
 from django.db.models import Count, Q, QuerySet
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.html import escape
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -18,6 +23,7 @@ from apps.accounts.services import quiet_hours_set
 from apps.core.csv_text import csv_answer
 from apps.core.exceptions import DomainError
 from apps.core.scoping import Actor
+from apps.core.texting import TextMessage
 from apps.flows.letters import compose
 from apps.office.forms.base import EmptyForm
 from apps.office.forms.letters import QuietForm
@@ -34,6 +40,14 @@ STATES = {
     "sent": Q(state=Delivery.SENT),
     "withheld": Q(state__in=(Delivery.WITHHELD, Delivery.REPLACED)),
 }
+# a mail is shown with its own styles, and can reach nothing; typed for views without a key
+CLOSED_OFF: Any = csp({
+    "default-src": ["'none'"], "img-src": ["data:"], "style-src": ["'unsafe-inline'"],
+    "base-uri": ["'none'"], "form-action": ["'none'"], "frame-ancestors": ["'none'"],
+    "sandbox": True,
+})  # fmt: skip
+# a link of a letter acts for its reader, so nobody else may follow it here
+_HREF = re.compile(r"""\shref=(?:"[^"]*"|'[^']*')""")
 _SECRET = re.compile(r"/c/[^\s/]+")
 
 
@@ -100,6 +114,41 @@ def preview(letter: Letter) -> str:
     return _SECRET.sub("/c/…", text)
 
 
+def _as_mail(letter: Letter) -> str:
+    """Return a letter's HTML as it is written now: pictures inside it, its links leading nowhere."""
+    with transaction.atomic():
+        message = compose(letter)
+        # writing a letter makes its link; a look at it must not
+        transaction.set_rollback(True)
+    if isinstance(message, TextMessage):
+        return f"<p>{escape(message.body)}</p>"
+    html = next(str(text) for text, kind in message.alternatives if kind == "text/html")
+    for part in message.attachments:
+        if isinstance(part, MIMEImage):
+            picture: Any = part.get_payload(decode=True)
+            data = base64.b64encode(picture).decode()
+            cid = str(part["Content-ID"]).strip("<>")
+            html = html.replace(f"cid:{cid}", f"data:image/png;base64,{data}")
+    return _HREF.sub("", html)
+
+
+@require_safe
+@CLOSED_OFF
+def letter_mail(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: a letter as its reader's mail program shows it, closed off from the rest."""
+    rows = Letter.objects.visible_to(office_of(request)).select_related(
+        "contact__client", "visit__place__client"
+    )
+    row = found(rows, pk)
+    try:
+        text = _as_mail(row)
+    except (DomainError, OSError, KeyError, ValueError) as error:
+        text = f"<p>{escape(_('It cannot be written just now: %(why)s') % {'why': error})}</p>"
+    answer = HttpResponse(text)
+    answer.headers["Cache-Control"] = "private, no-store"
+    return answer
+
+
 @require_safe
 def letter(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: a letter with its whole delivery history; ?text=1 shows what it says."""
@@ -125,8 +174,7 @@ def letter(request: HttpRequest, pk: UUID) -> HttpResponse:
         "sendable": row.state in SENDABLE,
         "unsure": row.state == Delivery.UNSURE,
         "waits": row.state == Delivery.QUEUED
-        and bool(row.not_before)
-        and row.not_before > actor.at,
+        and any(time and time > actor.at for time in (row.not_before, row.next_try)),
     }
     return render(request, "office/letter.html", context)
 
@@ -171,7 +219,7 @@ def letter_arrived(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @require_POST
 def letter_now(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Office: send a letter now that waits for the end of quiet hours."""
+    """Office: send a letter now that waits for the morning, or for its next try."""
     actor = office_of(request)
     row = found(Letter.objects.visible_to(actor), pk)
     services.letter_now(letter=row, by=actor, at=actor.at)
