@@ -14,6 +14,8 @@ from django.utils.crypto import constant_time_compare, salted_hmac
 
 _SALT = "letter-comes-back"
 _MARK = 10
+# a local part has at most 64 signs (RFC 5321, 4.5.3.1.1): the plus, the letter and the mark are 37
+LONGEST_NAME = 64 - 37
 _TAIL = re.compile(r"\+([a-z2-7]{26})([0-9a-f]{10})@", re.IGNORECASE)
 
 

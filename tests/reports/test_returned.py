@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from apps.accounts.models import AuditEntry
 from apps.core import clock, mailbox, verp
+from apps.core.checks import mail_settings
 from apps.core.mailbox import Mailbox, Unreadable
 from apps.core.returned_mail import read_returned
 from apps.flows import returned_letters
@@ -98,6 +99,31 @@ class TestReturnAddress:
         settings.BOUNCE_ADDRESS = ""
         letter_send(letter_id=letter.pk, compose=compose, at=NOW)
         assert server.senders == ["office@reedandroach.example"]
+
+
+class TestSettings:
+    @pytest.mark.parametrize(
+        ("name", "value", "number"),
+        [
+            ("BOUNCE_ADDRESS", "returns", "E002"),
+            ("BOUNCE_ADDRESS", f"{'r' * 28}@x.example", "E002"),
+            ("BOUNCE_MAILBOX", "mail.example.org", "E003"),
+            ("TEXT_GATEWAY", "http://gateway.example/", "E004"),
+        ],
+    )
+    def test_what_cannot_work_is_refused_by_name(
+        self, settings: Any, name: str, value: str, number: str
+    ) -> None:
+        assert mail_settings() == []
+        setattr(settings, name, value)
+        (error,) = mail_settings()
+        assert error.id == f"backyard.{number}"
+        assert repr(value) in str(error.msg)
+
+    def test_the_longest_name_fits(self, settings: Any) -> None:
+        settings.BOUNCE_ADDRESS = f"{'r' * verp.LONGEST_NAME}@reedandroach.example"
+        assert mail_settings() == []
+        assert len(verp.return_address(uuid4()).partition("@")[0]) == 64
 
 
 class TestWhatANoticeSays:
