@@ -16,3 +16,4 @@ class Purpose(models.TextChoices):
 
     PAGE = "page", _("the client's page")
     APPOINTMENT = "appointment", _("one appointment")
+    LETTERS = "letters", _("which letters somebody gets")

@@ -37,6 +37,9 @@ class Firm(models.Model):
     # letters that nobody waits for wait then; both the same: never. Common practice
     quiet_from = models.TimeField(default=dt.time(20))
     quiet_until = models.TimeField(default=dt.time(7, 30))
+    # after so many days without a word from a client they are asked how it goes; 0: never.
+    # Common practice
+    quiet_client_days = models.PositiveSmallIntegerField(default=60)
 
     scope: ClassVar[Scope] = Scope(staff=True, anyone=True)
     objects = ScopedQuerySet.as_manager()

@@ -354,6 +354,16 @@ def quiet_hours_set(
 
 
 @transaction.atomic
+def quiet_client_days_set(*, days: int, by: Actor, at: dt.datetime) -> None:
+    """Say after how many days without a word from a client they are asked; 0: never."""
+    firm = Firm.objects.select_for_update().get(pk=1)
+    firm.quiet_client_days = days
+    firm.save(update_fields=["quiet_client_days"])
+    audit(at=at, by=by, verb="set notices", kind="firm", object_id=firm.pk,
+          change={"quiet_client_days": days})  # fmt: skip
+
+
+@transaction.atomic
 def closure_add(
     *, first: dt.date, last: dt.date, name: str, works: bool, by: Actor, at: dt.datetime
 ) -> Closure:

@@ -20,6 +20,14 @@ class Units(models.TextChoices):
     US = "us", _("°F, US gallons, ounces")
 
 
+class ReportsAs(models.TextChoices):
+    """How a contact gets the letter about a report."""
+
+    ATTACHED = "attached", _("with the report attached")
+    LINK = "link", _("with a link to the report")
+    PAUSED = "paused", _("not for now")
+
+
 class Weekday(models.IntegerChoices):
     """ISO 8601 days of the week."""
 

@@ -8,7 +8,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
-from apps.clients.choices import ClientKind, Units, Weekday
+from apps.clients.choices import ClientKind, ReportsAs, Units, Weekday
 from apps.core.constraints import known, on_earth, ordered, positive
 from apps.core.models import UUIDModel
 from apps.core.quiet_hours import zone_names
@@ -57,6 +57,11 @@ class Contact(UUIDModel):
     language = models.CharField(max_length=10, default="en")
     units = models.CharField(max_length=8, choices=Units, default=Units.METRIC)
     gets_letters = models.BooleanField(default=True)
+    # their own choice, from their page or from a letter: how reports come, and whether notices do
+    reports_as = models.CharField(max_length=8, choices=ReportsAs, default=ReportsAs.ATTACHED)
+    gets_notices = models.BooleanField(default=True)
+    # a text message besides: before a visit, and on its day
+    gets_texts = models.BooleanField(default=False)
     # by its name in the IANA database; empty: the firm's
     time_zone = models.CharField(max_length=64, blank=True, validators=[zone_check])
 
@@ -66,6 +71,12 @@ class Contact(UUIDModel):
     class Meta:
         constraints = [
             known("units", Units, "contact_units_known"),
+            known("reports_as", ReportsAs, "contact_reports_as_known"),
+            models.CheckConstraint(
+                name="contact_texts_need_phone",
+                condition=Q(gets_texts=False) | ~Q(phone=""),
+                violation_error_message=_("text messages need a telephone number"),
+            ),
             models.CheckConstraint(
                 name="contact_letters_need_address",
                 condition=Q(gets_letters=False) | ~Q(email=""),

@@ -12,6 +12,11 @@ def letter_contacts(client_id: UUID) -> list[Contact]:
     return list(Contact.objects.filter(client_id=client_id, gets_letters=True).order_by("name"))
 
 
+def text_contacts(client_id: UUID) -> list[Contact]:
+    """Return the contacts of a client who get text messages."""
+    return list(Contact.objects.filter(client_id=client_id, gets_texts=True).order_by("name"))
+
+
 def clients_with_letters(client_ids: Iterable[UUID]) -> set[UUID]:
     """Return the clients of whom somebody gets letters: one query."""
     rows = Contact.objects.filter(client_id__in=set(client_ids), gets_letters=True)

@@ -1,11 +1,18 @@
 """System checks: every model says who may see it; the PDF engine is there."""
 
 from typing import Any
+from urllib.parse import urlsplit
 
 from django.apps import apps
+from django.conf import settings
 from django.core.checks import Error, Warning, register
+from django.core.exceptions import ImproperlyConfigured, ValidationError
+from django.core.validators import validate_email
 
+from apps.core.mailbox import PORTS
 from apps.core.scoping import Scope
+from apps.core.texting import texts
+from apps.core.verp import LONGEST_NAME
 
 
 def models_have_scope(**_kwargs: Any) -> list[Error]:
@@ -37,7 +44,34 @@ def pdf_engine_loads(**_kwargs: Any) -> list[Warning]:
     ]
 
 
+def mail_settings(**_kwargs: Any) -> list[Error]:
+    """Refuse addresses of returned mail and of text messages that cannot work."""
+    found = []
+    if settings.BOUNCE_ADDRESS:
+        try:
+            validate_email(settings.BOUNCE_ADDRESS)
+            fits = len(settings.BOUNCE_ADDRESS.partition("@")[0]) <= LONGEST_NAME
+        except ValidationError:
+            fits = False
+        if not fits:
+            hint = f"write an address with at most {LONGEST_NAME} signs before its @"
+            found.append(_wrong("BOUNCE_ADDRESS", settings.BOUNCE_ADDRESS, hint, 2))
+    if settings.BOUNCE_MAILBOX and urlsplit(settings.BOUNCE_MAILBOX).scheme not in PORTS:
+        hint = "write imaps://host/folder"
+        found.append(_wrong("BOUNCE_MAILBOX", settings.BOUNCE_MAILBOX, hint, 3))
+    try:
+        texts()
+    except ImproperlyConfigured as error:
+        found.append(Error(str(error), id="backyard.E004"))
+    return found
+
+
+def _wrong(name: str, value: str, hint: str, number: int) -> Error:
+    return Error(f"{name}={value!r} cannot work", hint=hint, id=f"backyard.E{number:03d}")
+
+
 def register_all() -> None:
     """Register the checks."""
     register()(models_have_scope)
     register()(pdf_engine_loads)
+    register()(mail_settings)

@@ -23,7 +23,17 @@ SWEEP_LIMIT = 200
 
 
 class Transient(Exception):
-    """The effect could not be carried out now; try again later."""
+    """The effect could not be carried out now; try again later.
+
+    `after`: in how long, where the effect knows better than the outbox's own growing pause.
+    `patient`: the effect itself knows when to give up, so tries are not counted against it.
+    """
+
+    def __init__(
+        self, words: str, *, after: dt.timedelta | None = None, patient: bool = False
+    ) -> None:
+        super().__init__(words)
+        self.after, self.patient = after, patient
 
 
 @dataclass(frozen=True)
@@ -144,26 +154,29 @@ def carry_out(job_id: UUID | str, now: dt.datetime) -> bool:
     try:
         handler.run(**job.args, at=now)
     except Transient as reason:
-        _later(job, handler, now, str(reason))
+        _later(job, handler, now, reason)
         return False
     except Exception as error:
         logger.exception("job %s of kind %s failed", job.pk, job.kind)
-        _later(job, handler, now, f"{type(error).__name__}: {error}")
+        _later(job, handler, now, Transient(f"{type(error).__name__}: {error}"))
         return False
     mine = Job.objects.filter(pk=job.pk, attempts=job.attempts)
     mine.update(state=Job.State.DONE, done_at=clock.now(), lease_until=None, last_error="")
     return True
 
 
-def _later(job: Job, handler: Handler, now: dt.datetime, why: str) -> None:
+def _later(job: Job, handler: Handler, now: dt.datetime, why: Transient) -> None:
     """Give the job back with a growing pause, or give it up and leave it for the office to see."""
-    over = job.attempts >= handler.max_attempts
-    wait = dt.timedelta(seconds=min(3600, 15 * 2 ** (job.attempts - 1)))
+    over = job.attempts >= handler.max_attempts and not why.patient
+    wait = why.after
+    if wait is None:
+        # 15 s * 2^8 is more than an hour
+        wait = dt.timedelta(seconds=min(3600, 15 * 2 ** min(job.attempts - 1, 8)))
     Job.objects.filter(pk=job.pk, attempts=job.attempts).update(
         state=Job.State.DEAD if over else Job.State.NEW,
         run_at=now + wait,
         lease_until=None,
-        last_error=why[:2000],
+        last_error=str(why)[:2000],
     )
 
 

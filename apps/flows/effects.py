@@ -10,8 +10,8 @@ from apps.core.scoping import system
 from apps.flows import ahead, checking_in, offering, rounds, visit_days
 from apps.flows.letters import compose
 from apps.flows.releasing import release
-from apps.reports.services.letters import letter_send
 from apps.reports.services.reports import blocking, version_make
+from apps.reports.services.sending import letter_send
 from apps.visits.models import Visit
 
 

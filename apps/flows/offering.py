@@ -21,9 +21,9 @@ from apps.clients.selectors import letter_contacts
 from apps.core import outbox
 from apps.core.exceptions import DomainError, Invalid
 from apps.core.scoping import Actor, system
-from apps.flows.letters import appointment_letters
 from apps.flows.offer_letters import times_letters
 from apps.flows.rounds_wording import left_out_text, note_text
+from apps.flows.visit_letters import appointment_letters
 from apps.reports.choices import LetterKind
 from apps.reports.models import Letter
 from apps.rounds.choices import OfferState, TimeState

@@ -10,17 +10,20 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
+from django.conf import settings
 from django.db import transaction
 from django.utils.translation import gettext as _
 
 from apps.accounts.models import User
 from apps.accounts.services import audit
-from apps.clients.selectors import letter_contacts
+from apps.clients.selectors import letter_contacts, text_contacts
 from apps.core.scoping import Actor
 from apps.flows.letters_on_the_way import on_my_way_sentence, running_late_sentence
 from apps.flows.phone_parts import Known, PhoneOp, Reply, refused
+from apps.flows.text_letters import text_letters
 from apps.reports.choices import LetterKind
 from apps.reports.services.letters import letter_make
+from apps.reports.services.wanted import GRACE
 from apps.visits.choices import State
 from apps.visits.models import Operation, Phone, Visit
 from apps.visits.services.answers import BadAnswer, moment
@@ -32,8 +35,6 @@ TOLD, TOO_LATE, NOBODY = "told", "too_late", "nobody"
 # further from its visit nothing is said of it: it was moved to another day
 FARTHEST = dt.timedelta(hours=12)
 MOST_MINUTES = 480
-# how long "about 14:20" may be believed after it: common practice
-GRACE = dt.timedelta(minutes=15)
 
 
 @dataclass(frozen=True)
@@ -98,7 +99,7 @@ def _kept(
     """Keep what was said with what comes of it; write to the client where that is of use."""
     there = dt.datetime.fromisoformat(value["there"])
     contacts = letter_contacts(visit.place.client_id)
-    outcome = TOLD if contacts else NOBODY
+    outcome = TOLD if contacts or _texted(visit) else NOBODY
     if _too_late(device, visit, op, there, at):
         outcome = TOO_LATE
     row = Operation.objects.create(
@@ -107,18 +108,23 @@ def _kept(
     )  # fmt: skip
     if outcome == TOLD:
         driver = Phone.objects.filter(pk=device).values_list("user_id", flat=True).first()
+        key = f"{op.path}:{visit.pk}:{op.id}"
+        said = {"there": value["there"], "was": visit.start.isoformat(), "by": str(driver)}
         for contact in contacts:
             letter_make(
-                kind=KINDS[op.path], key=f"{op.path}:{visit.pk}:{op.id}", address=contact.email,
-                contact=contact, visit=visit, at=at,
-                parameters={"there": value["there"], "was": visit.start.isoformat(),
-                            "by": str(driver)},
+                kind=KINDS[op.path], key=key, address=contact.email, contact=contact, visit=visit,
+                at=at, parameters=said,
             )  # fmt: skip
+        text_letters(kind=KINDS[op.path], key=f"text:{key}", visit=visit, parameters=said, at=at)
     audit(
         at=at, by=by, verb=f"{op.path}: {outcome}", kind="visit", object_id=visit.pk,
         change={"there": value["there"]},
     )  # fmt: skip
     return row
+
+
+def _texted(visit: Visit) -> bool:
+    return bool(settings.TEXT_GATEWAY and text_contacts(visit.place.client_id))
 
 
 def _too_late(device: str, visit: Visit, op: PhoneOp, there: dt.datetime, at: dt.datetime) -> bool:

@@ -11,7 +11,7 @@ from apps.advice.services import standing_refresh
 from apps.core import outbox
 from apps.core.exceptions import Conflict, Invalid
 from apps.core.scoping import Actor
-from apps.flows.letters import report_letters
+from apps.flows.report_letters import report_letters
 from apps.reports.models import Report, ReportVersion
 from apps.reports.services.reports import visit_release
 from apps.visits.choices import State

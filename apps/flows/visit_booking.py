@@ -14,7 +14,7 @@ from apps.care.services import visit_days_ask
 from apps.clients.models import Place
 from apps.core.scoping import Actor
 from apps.flows.hands_letters import hands_letters
-from apps.flows.letters import appointment_letters
+from apps.flows.visit_letters import appointment_letters
 from apps.reports.choices import LetterKind
 from apps.rounds.choices import OfferState
 from apps.rounds.services.offers import held_check, offer_overtaken, times_gone, times_lock

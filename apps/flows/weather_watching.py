@@ -8,7 +8,7 @@ from django.db import transaction
 from apps.clients.models import Contact
 from apps.clients.selectors import letter_contacts
 from apps.core.scoping import Actor
-from apps.flows.letters import weather_letters
+from apps.flows.weather_letters import weather_letters
 from apps.incidents.models import WeatherWatch
 from apps.incidents.services import watch_make
 from apps.systems.models import System

@@ -24,6 +24,7 @@ from apps.proposals.services import proposal_build_begin, proposal_built
 from apps.systems.choices import LoopKind, SystemKind
 from apps.systems.models import Component, Flow, Loop, System
 from apps.systems.services import component_save, system_save
+from apps.visits.choices import Way
 from apps.visits.models import CallNote
 from apps.visits.services.steps import author
 
@@ -151,10 +152,16 @@ def flow_remove(*, flow: Flow, by: Actor, at: dt.datetime) -> None:
 
 @transaction.atomic
 def call_note(
-    *, client: Client, system: System | None, text: str, by: Actor, at: dt.datetime
+    *,
+    client: Client,
+    system: System | None,
+    text: str,
+    by: Actor,
+    at: dt.datetime,
+    way: str = Way.CALL,
 ) -> CallNote:
-    """Note a telephone call with a client, about one system or the whole."""
-    row = CallNote(client=client, system=system, at=at, by=author(by), text=text)
+    """Note a call, a message or a talk with a client, about one system or the whole."""
+    row = CallNote(client=client, system=system, at=at, by=author(by), text=text, way=way)
     row.full_clean()
     row.save(force_insert=True)
     audit(at=at, by=by, verb="called", kind="client", object_id=client.pk)

@@ -3,11 +3,13 @@
 from django.urls import path
 
 from apps.office.views import (
+    addresses,
     ahead,
     booking,
     calculators,
     calls,
     care,
+    client_letters,
     counters,
     days_off,
     design,
@@ -138,8 +140,17 @@ urlpatterns = [
     path("letters/", letters.letters, name="letters"),
     path("letters.csv", letters.letters_csv, name="letters_csv"),
     path("letters/quiet/", letters.quiet, name="quiet"),
+    path("letters/notices/", client_letters.notices, name="notices"),
+    path("clients/<uuid:pk>/letters/", client_letters.client_letters, name="client_letters"),
+    path(
+        "clients/<uuid:pk>/letters/new/<slug:kind>/", client_letters.letter_new, name="letter_new"
+    ),
+    path("letters/addresses/", addresses.addresses, name="addresses"),
+    path("letters/addresses/<uuid:pk>/noted/", addresses.address_noted, name="address_noted"),
+    path("letters/addresses/<uuid:pk>/again/", addresses.address_again, name="address_again"),
     path("letters/<uuid:pk>/now/", letters.letter_now, name="letter_now"),
     path("letters/<uuid:pk>/", letters.letter, name="letter"),
+    path("letters/<uuid:pk>/mail/", letters.letter_mail, name="letter_mail"),
     path("letters/<uuid:pk>/again/", letters.letter_again, name="letter_again"),
     path("letters/<uuid:pk>/arrived/", letters.letter_arrived, name="letter_arrived"),
     path("phones/", phones.phones, name="phones"),

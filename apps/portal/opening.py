@@ -21,9 +21,11 @@ Where = ParamSpec("Where")
 View = Callable[Concatenate[HttpRequest, Where], HttpResponse]
 
 
-def opened(secret: str, at: dt.datetime) -> tuple[ClientLink, Actor, str]:
+def opened(
+    secret: str, at: dt.datetime, purposes: tuple[str, ...] = PAGE_PURPOSES
+) -> tuple[ClientLink, Actor, str]:
     """Return the link, its client as an actor, and the reader's language. Raises Http404."""
-    link = link_find(secret, at, PAGE_PURPOSES)
+    link = link_find(secret, at, purposes)
     if link is None:
         raise Http404
     contact = Contact.objects.filter(pk=link.contact_id or UUID(int=0)).first()

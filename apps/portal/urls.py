@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from apps.portal import calendars, home, views
+from apps.portal import calendars, home, letters, views
 
 app_name = "portal"
 urlpatterns = [
@@ -13,6 +13,8 @@ urlpatterns = [
     path("<str:secret>/reports/<uuid:version>.pdf", views.report, name="report"),
     path("<str:secret>/systems/<uuid:system>/log/", home.log, name="log"),
     path("<str:secret>/systems/<uuid:system>/done/", home.done, name="done"),
+    path("<str:secret>/letters/", letters.letters, name="letters"),
+    path("<str:secret>/letters/stop/", letters.stop, name="letters_stop"),
     path("<str:secret>/calendar/", calendars.calendar, name="calendar"),
     path("<str:secret>/calendar/<uuid:feed>/end/", calendars.calendar_end, name="calendar_end"),
 ]

@@ -20,8 +20,9 @@ from apps.core.exceptions import DomainError
 from apps.core.scoping import Actor
 from apps.flows import offering, visit_booking
 from apps.flows.letter_parts import day_and_time
-from apps.flows.letters import preparation_lines, weather_sentence
 from apps.flows.on_the_way import road_words, tellings_of
+from apps.flows.visit_letters import preparation_lines
+from apps.flows.weather_letters import weather_sentence
 from apps.incidents.choices import Reply
 from apps.incidents.models import WeatherAsk
 from apps.incidents.selectors import asks_open
@@ -65,6 +66,7 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
         context = {
             "secret": secret,
             "whole": whole,
+            "chooses": whole and link.contact_id is not None,
             "firm": firm_current(),
             "parts": latest_parts(versions),
             "versions": versions,

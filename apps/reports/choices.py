@@ -23,6 +23,12 @@ class LetterKind(models.TextChoices):
     WEATHER = "weather", _("list for a weather")
     TIMES = "times", _("times to choose from")
     ON_MY_WAY = "on_my_way", _("somebody is on the way")
+    OVERDUE = "overdue", _("something is past its day")
+    QUIET = "quiet", _("how it goes")
+    LOW_STOCK = "low_stock", _("something runs out")
+    RENEWAL = "renewal", _("the agreement ends")
+    SEVERAL = "several", _("several notices")
+    OWN = "own", _("our own words")
 
 
 class Delivery(models.TextChoices):
@@ -34,6 +40,27 @@ class Delivery(models.TextChoices):
     UNSURE = "unsure", _("unsure")
     FAILED = "failed", _("failed")
     REPLACED = "replaced", _("a later letter went instead")
+    RETURNED = "returned", _("came back")
+    WITHHELD = "withheld", _("not sent")
+
+
+# what the office has to look at, and what it may send once more
+TROUBLED = (Delivery.FAILED, Delivery.UNSURE, Delivery.RETURNED)
+SENDABLE = (*TROUBLED, Delivery.WITHHELD)
+
+
+class Channel(models.TextChoices):
+    """How a letter travels."""
+
+    MAIL = "mail", _("mail")
+    TEXT = "text", _("text message")
+
+
+class WhyBlocked(models.TextChoices):
+    """Why an address gets no letters."""
+
+    BOUNCED = "bounced", _("its mail came back")
+    COMPLAINED = "complained", _("marked as spam")
 
 
 LETTER_SUBJECTS = {
@@ -47,7 +74,15 @@ LETTER_SUBJECTS = {
     LetterKind.WEATHER: "weather",
     LetterKind.TIMES: "visit",
     LetterKind.ON_MY_WAY: "visit",
+    LetterKind.OVERDUE: "notice",
+    LetterKind.QUIET: "notice",
+    LetterKind.LOW_STOCK: "notice",
+    LetterKind.RENEWAL: "notice",
+    LetterKind.SEVERAL: "notice",
+    LetterKind.OWN: "client",
 }
+# what a reader may stop by one press; appointments, reports and answers are the service itself
+NOTICES = frozenset(kind for kind, subject in LETTER_SUBJECTS.items() if subject == "notice")
 
 # what cannot wait for the end of quiet hours
 AT_ONCE = frozenset({

@@ -48,6 +48,14 @@ NEEDS_REASON = {
 HOLDING = (State.PENCILLED, State.BOOKED, State.UNDER_WAY)
 
 
+class Way(models.TextChoices):
+    """How a word was had with a client that is noted by hand."""
+
+    CALL = "call", _("call")
+    MESSAGE = "message", _("message")
+    MET = "met", _("in person")
+
+
 class Answer(models.TextChoices):
     """What the client said to the appointment."""
 

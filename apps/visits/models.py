@@ -14,7 +14,7 @@ from apps.core.constraints import known, ordered, positive
 from apps.core.models import UUIDModel
 from apps.core.scoping import Scope, ScopedQuerySet
 from apps.systems.models import Component, Loop, System
-from apps.visits.choices import Answer, Outcome, Remark, State, TakenBy, When, Word
+from apps.visits.choices import Answer, Outcome, Remark, State, TakenBy, Way, When, Word
 
 BY_VISIT = Scope(client="visit__place__client_id", visits="visit")
 BY_SHEET = Scope(visits="sheet__visit")
@@ -337,7 +337,7 @@ class Photo(UUIDModel):
 
 
 class CallNote(UUIDModel):
-    """A phone call with a client."""
+    """A call, a message or a talk with a client, noted by hand."""
 
     client = models.ForeignKey(Client, on_delete=models.CASCADE, related_name="calls")
     system = models.ForeignKey(
@@ -345,9 +345,13 @@ class CallNote(UUIDModel):
     )
     at = models.DateTimeField()
     by = models.CharField(max_length=160)
+    way = models.CharField(max_length=8, choices=Way, default=Way.CALL)
     text = models.TextField(max_length=4000)
 
     scope: ClassVar[Scope] = Scope()
+
+    class Meta:
+        constraints = [known("way", Way, "call_way_known")]
 
     def __str__(self) -> str:
         return self.text[:40]

@@ -258,8 +258,10 @@ CELERY_TASK_DEFAULT_QUEUE = "default"
 CELERY_BEAT_SCHEDULE = {
     "sweep": {"task": "apps.core.tasks.sweep", "schedule": 20.0},
     "reap": {"task": "apps.flows.tasks.reap", "schedule": 60.0},
+    "returned": {"task": "apps.flows.tasks.returned", "schedule": 300.0},
     "nightly": {"task": "apps.flows.tasks.nightly", "schedule": crontab(hour="3", minute="10")},
     "due-list": {"task": "apps.flows.tasks.due_list", "schedule": crontab(hour="6", minute="0")},
+    "notices": {"task": "apps.flows.tasks.notices", "schedule": crontab(hour="9", minute="30")},
     "reminders": {"task": "apps.flows.tasks.reminders", "schedule": crontab(minute="15")},
 }
 
@@ -271,6 +273,13 @@ EMAIL_HOST_PASSWORD = env.text("SMTP_PASSWORD")
 EMAIL_USE_TLS = env.flag("SMTP_TLS")
 EMAIL_TIMEOUT = 20
 DEFAULT_FROM_EMAIL = env.text("MAIL_FROM")
+BOUNCE_ADDRESS = env.text("BOUNCE_ADDRESS")
+BOUNCE_MAILBOX = env.text("BOUNCE_MAILBOX")
+BOUNCE_USER = env.text("BOUNCE_USER")
+BOUNCE_PASSWORD = env.text("BOUNCE_PASSWORD")
+TEXT_GATEWAY = env.text("TEXT_GATEWAY")
+TEXT_TOKEN = env.text("TEXT_TOKEN")
+TEXT_SENDER = env.text("TEXT_SENDER")
 
 LOGGING = {
     "version": 1,

@@ -35,6 +35,16 @@ VARIABLES: dict[str, tuple[str, str]] = {
     "SMTP_PASSWORD": ("", "password at the mail server"),
     "SMTP_TLS": ("0", "1: STARTTLS"),
     "MAIL_FROM": ("office@reedandroach.example", "sender of all letters"),
+    "BOUNCE_ADDRESS": (
+        "",
+        "address that returned mail goes to, with +… before its @; empty: to the sender",
+    ),
+    "BOUNCE_MAILBOX": ("", "where that is read: imaps://host/folder; empty: nowhere"),
+    "BOUNCE_USER": ("", "user of that mailbox"),
+    "BOUNCE_PASSWORD": ("", "password of that mailbox"),
+    "TEXT_GATEWAY": ("", "sends text messages: console, or https://gateway/path; empty: none"),
+    "TEXT_TOKEN": ("", "token of that gateway"),
+    "TEXT_SENDER": ("", "sender of text messages, as the gateway knows it"),
 }
 
 

@@ -16,7 +16,7 @@ from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Client, Contact, Place
 from apps.incidents.models import Incident, IncidentNote, WeatherAsk, WeatherWatch
 from apps.proposals.models import Proposal, SiteSurvey
-from apps.reports.models import Letter
+from apps.reports.models import BlockedAddress, Letter
 from apps.rounds.models import TimesOffered
 from apps.systems.models import Component, System
 from apps.visits.models import CallNote, Finding, Phone, Photo, Reading, RefusedOperation, Visit
@@ -53,6 +53,7 @@ TYPED: tuple[tuple[type, tuple[str, ...]], ...] = (
     (Advice, ("decision_text", "decision_reason")),
     (Treatment, ("product", "lot", "on_whose_word")),
     (Letter, ("address", "subject_line", "last_error")),
+    (BlockedAddress, ("address", "words")),
     (Phone, ("version",)),
     (Incident, ("said", "caller", "cause_words", "outcome")),
     (IncidentNote, ("text", "by")),

@@ -11,7 +11,8 @@ from django.utils import translation
 from django.utils.translation import trans_real
 
 from apps.advice.explaining import ASSUMPTIONS, FORMULAS
-from apps.flows.letters import appointment_letters, compose
+from apps.flows.letters import compose
+from apps.flows.visit_letters import appointment_letters
 from apps.reports.rendering.document import html_of
 from tests import factories
 from tests.language.conftest import everybody_reads

@@ -22,14 +22,11 @@ from apps.calc.dosing_plan.products import PRODUCTS
 from apps.catalogue.selectors import catalogue_current
 from apps.field.paper import html_of as day_html
 from apps.field.paper import paper_of
-from apps.flows.letters import (
-    appointment_letters,
-    compose,
-    due_list_letter,
-    late_letters,
-    reminder_letters,
-    report_letters,
-)
+from apps.flows.letters import compose
+from apps.flows.letters_on_the_way import late_letters
+from apps.flows.office_letters import due_list_letter
+from apps.flows.report_letters import report_letters
+from apps.flows.visit_letters import appointment_letters, reminder_letters
 from apps.flows.weather_watching import send_list
 from apps.incidents.services import incident_answer, incident_open
 from apps.reports.models import Letter, ReportVersion

@@ -13,7 +13,9 @@ from apps.core import clock, outbox
 from apps.core.models import Job
 from apps.core.scoping import Actor
 from apps.flows import visit_booking
-from apps.flows.letters import COMPOSERS, due_list_letter, report_letters
+from apps.flows.letters import COMPOSERS
+from apps.flows.office_letters import due_list_letter
+from apps.flows.report_letters import report_letters
 from apps.reports.choices import AT_ONCE, LetterKind
 from apps.reports.models import DeliveryStep, Letter
 from apps.reports.services.letters import letter_make

@@ -38,7 +38,7 @@ from apps.proposals.services import (
     version_make,
 )
 from apps.proposals.survey_words import WATER
-from apps.reports.models import Letter, Report
+from apps.reports.models import BlockedAddress, Letter, Report
 from apps.rounds.choices import WhyFailed
 from apps.rounds.codec import work_of
 from apps.rounds.models import Absence
@@ -155,7 +155,7 @@ def _full(facts: dict[str, Any]) -> dict[str, str]:
     )
     stocked = FishBatch.objects.filter(loop__system=system).first()
     rows = {
-        "place": system.place, "system": system, "loop": loop, "visit": done, "done_visit": done,
+        "place": system.place, "client": system.place.client, "system": system, "loop": loop, "visit": done, "done_visit": done,
         "contact": Contact.objects.filter(client=system.place.client).first(),
         "component": Component.objects.filter(loop=loop, removed_on=None).first(),
         "flow": Flow.objects.filter(source__loop=loop).first(),
@@ -396,7 +396,15 @@ def _of_states() -> dict[str, str]:
 
 def _letters() -> dict[str, str]:
     sent = Letter.objects.filter(state="sent")[0]
-    return {"sent_letter": str(sent.pk), "waits_letter": str(_waiting(sent).pk)}
+    blocked, _made = BlockedAddress.objects.get_or_create(
+        address="moved.away@tarnwick.example",
+        defaults={"why": "bounced", "words": "5.1.1 no such mailbox here", "letter": sent,
+                  "since": clock.now() - dt.timedelta(hours=5)},
+    )  # fmt: skip
+    return {
+        "sent_letter": str(sent.pk), "waits_letter": str(_waiting(sent).pk),
+        "blocked": str(blocked.pk),
+    }  # fmt: skip
 
 
 def _waiting(like: Letter) -> Letter:
@@ -449,7 +457,7 @@ def _bare(office: Actor, technician: Actor) -> dict[str, str]:
         client_id=client.pk, purpose=Purpose.PAGE, at=office.at, secret="screens-bare-" + "a" * 30
     )
     return {
-        "bare_place": str(empty.pk), "bare_system": str(system.pk), "bare_visit": str(visit.pk),
+        "bare_place": str(empty.pk), "bare_client": str(empty.client_id), "bare_system": str(system.pk), "bare_visit": str(visit.pk),
         "bare_sheet": str(visit.sheets.get().pk), "bare_secret": secret,
     }  # fmt: skip
 

@@ -11,9 +11,9 @@ from tests.trust.policy import POLICIES
 
 # answers that are no page: files, data, and what only takes a POST
 NO_PAGE = frozenset({
-    "livez", "readyz", "calendar", "accounts:calendar_end", "portal:calendar_end", "portal:report", "portal:answer", "portal:times", "portal:weather", "accounts:logout", "office:due_csv",
+    "livez", "readyz", "calendar", "accounts:calendar_end", "portal:calendar_end", "portal:report", "portal:letters_stop", "portal:answer", "portal:times", "portal:weather", "accounts:logout", "office:due_csv",
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv", "office:incidents_csv", "office:readings_csv", "office:supply_list_csv",
-    "office:report_pdf", "office:survey_blank_pdf", "office:survey_pdf", "office:proposal_pdf", "office:proposal_draw", "office:photo", "office:letter_now", "office:advice_undo", "office:phones_looked",
+    "office:report_pdf", "office:survey_blank_pdf", "office:survey_pdf", "office:proposal_pdf", "office:proposal_draw", "office:photo", "office:letter_now", "office:letter_mail", "office:address_noted", "office:advice_undo", "office:phones_looked",
     "office:check_in_heard", "office:away_end", "office:round_accept", "office:round_drop", "field:look", "field:start", "field:undo",
     # the phone's page draws itself from what the phone holds: tests/phone walks its screens
     "field:day_pdf", "field:app", "field:worker", "field:manifest", "field:module",
@@ -27,6 +27,7 @@ NO_ERROR = {
     "office:flow_remove": "asks yes or no",
     "office:closure_end": "asks yes or no",
     "office:standing_end": "asks yes or no",
+    "office:address_again": "asks yes or no",
     "office:advice_end": "asks yes or no; advice that is closed already stays so",
     "office:report_draw": "asks yes or no; drawing again gives the same report",
     "office:running_late": "asks yes or no; a second press sends nothing",
@@ -134,6 +135,9 @@ BAD = {
     "office:plant_pick": {"mass_kg": "-1"},
     "office:loop_edit": {"volume_known_within_pct": "200"},
     "office:quiet": {"quiet_from": "25:00"},
+    "office:notices": {"quiet_client_days": "some"},
+    "office:letter_new": {"subject": "", "words": ""},
+    "portal:letters": {"reports_as": ""},
     "office:visit_move": {"technicians": "", "end": "06:00"},
     "office:visit_answer": {"answer": ""},
     "office:visit_step": {"reason": ""},
@@ -223,6 +227,7 @@ def _empty() -> list[Row]:
             "office:places",
             "office:systems",
             "office:letters",
+            "office:addresses",
             "office:phones",
             "office:days_off",
             "office:visit_days",
@@ -265,6 +270,8 @@ def _more() -> list[Row]:
         _row("office:places", "of-one-kind", query="?show=household"),
         _row("office:letters", "troubled", query="?show=troubled"),
         _row("office:letter", "waits", of="waits"),
+        _row("office:client_letters", "empty", of="bare"),
+        _row("office:letter_new", "seen", sent={"subject": "Your tank", "words": "All is well."}, says=".letter-text"),
         _row("office:visit", "pencilled", of="pencilled"),
         _row("office:visit", "coming", of="coming"),
         _row("office:visit", "offered", of="offered"),

@@ -98,7 +98,7 @@ def time_passes() -> None:
     from apps.core import clock, outbox
     from apps.core.models import Job
     from apps.reports.models import Letter
-    from apps.reports.services.letters import leases_reap
+    from apps.reports.services.sending import leases_reap
 
     past = clock.now() - dt.timedelta(seconds=1)
     Job.objects.filter(state="busy").update(lease_until=past)
@@ -191,6 +191,8 @@ def findings(sink: SlowSink, visits: int, landed: Counter[str]) -> dict[str, Any
             wrong.append(f"{letter} is sent and arrived {seen} times")
         elif letter.state == "unsure" and seen > 1:
             wrong.append(f"{letter} is unsure and arrived {seen} times")
+        elif letter.state == "withheld" and not seen:
+            continue  # about a visit that was over before a worker lived long enough
         elif letter.state not in ("sent", "unsure"):
             wrong.append(f"{letter} is {letter.state}: {letter.last_error}")
     if Report.objects.count() != visits:

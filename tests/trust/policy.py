@@ -49,6 +49,9 @@ POLICIES: dict[str, Policy] = {
     "portal:page": Policy(LINK, ("GET",), {"secret": "secret"}),
     "portal:answer": Policy(LINK, ("POST",), {"secret": "secret", "visit": "visit"},
                             {"answer": "confirmed"}),
+    "portal:letters": Policy(LINK, ("GET", "POST"), {"secret": "secret"}, {"reports_as": "link"}),
+    "portal:letters_stop": Policy(LINK, ("GET", "POST"), {"secret": "secret"},
+                                  {"List-Unsubscribe": "One-Click"}),
     "portal:weather": Policy(LINK, ("POST",), {"secret": "secret", "ask": "ask"},
                              {"reply": "done"}),
     "portal:times": Policy(LINK, ("POST",), {"secret": "secret", "offer": "offer"},
@@ -214,6 +217,13 @@ POLICIES |= {
     "office:photo": desk(pk="photo"),
     "office:letter": desk(pk="letter"),
     "office:letter_now": desk("POST", pk="letter"),
+    "office:letter_mail": desk(pk="letter"),
+    "office:addresses": desk(),
+    "office:notices": form(),
+    "office:client_letters": desk(pk="client"),
+    "office:letter_new": form(pk="client", kind="own"),
+    "office:address_noted": desk("POST", pk="blocked"),
+    "office:address_again": form(pk="blocked"),
     "office:quiet": form(),
     "office:letter_again": form(pk="letter"),
     "office:letter_arrived": form(pk="letter"),
@@ -270,7 +280,7 @@ POLICIES |= {
     "field:result": phone(pk="visit"),
 }  # fmt: skip
 WORDS = frozenset({
-    "", "main.js", "fresh",
+    "", "main.js", "fresh", "own",
     "ammonia", "heat", "species", "nile_tilapia", "called_off", "dropped", "ph",
     "before", "1",
 })  # fmt: skip

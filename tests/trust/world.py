@@ -25,7 +25,7 @@ from apps.proposals.designs import rules_of
 from apps.proposals.models import ProposalVersion, SiteSurvey
 from apps.proposals.services import proposal_make
 from apps.proposals.snapshots import snapshot_of
-from apps.reports.models import Letter, Release, Report, ReportVersion
+from apps.reports.models import BlockedAddress, Letter, Release, Report, ReportVersion
 from apps.rounds.models import Absence, Hold, RoundPlan, TimeOffered, TimesOffered
 from apps.systems.models import Component, Flow
 from apps.visits.models import (
@@ -345,7 +345,14 @@ def _reports(built: factories.Built, visit: Visit, canary: str) -> dict[str, Any
         subject_line=f"subject {canary}", state="failed", made_at=factories.NOW,
         last_error=f"error {canary}", parameters={"versions": [str(version.pk)]},
     )  # fmt: skip
-    return {"report": report, "version": version, "letter": letter, "old_visit": old}
+    blocked = BlockedAddress.objects.create(
+        address=f"{canary}@gone.example".lower(), why="bounced", words=f"words {canary}",
+        since=factories.NOW, letter=letter,
+    )  # fmt: skip
+    return {
+        "report": report, "version": version, "letter": letter, "old_visit": old,
+        "blocked": blocked,
+    }  # fmt: skip
 
 
 @dataclass

@@ -9,7 +9,7 @@ from apps.calc.ahead.outlook import METHODS
 from apps.care.choices import WhyThere
 from apps.catalogue.choices import EntryKind, Knowledge
 from apps.incidents.choices import Cause, Entry, Said, Stand
-from apps.reports.choices import Delivery, LetterKind
+from apps.reports.choices import Channel, Delivery, LetterKind
 from apps.systems.choices import ComponentKind, LoopKind, SystemKind
 from apps.visits.choices import Answer, Outcome, State, When, Word
 
@@ -245,9 +245,10 @@ CORRECTED = shape({"id": ID, "corrects": ID, "value": NUMBER, "word": word(*Word
 LETTER = shape(
     {
         "id": ID, "kind": word(*LetterKind.values), "visit": maybe(ID), "contact": maybe(ID),
-        "address": TEXT, "subject": TEXT, "state": word(*Delivery.values), "tries": WHOLE,
+        "channel": word(*Channel.values), "address": TEXT, "subject": TEXT,
+        "state": word(*Delivery.values), "tries": WHOLE,
         "message_id": TEXT, "last_error": TEXT, "made_at": TIME, "sent_at": maybe(TIME),
-        "not_before": maybe(TIME),
+        "not_before": maybe(TIME), "next_try": maybe(TIME),
         "steps": many(shape({"at": TIME, "state": word(*Delivery.values), "words": TEXT})),
     }
 )  # fmt: skip

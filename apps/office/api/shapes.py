@@ -211,6 +211,7 @@ def letter_shape(letter: Letter) -> dict[str, Any]:
         "kind": letter.kind,
         "visit": str(letter.visit_id) if letter.visit_id else None,
         "contact": str(letter.contact_id) if letter.contact_id else None,
+        "channel": letter.channel,
         "address": letter.address,
         "subject": letter.subject_line,
         "state": letter.state,
@@ -220,6 +221,7 @@ def letter_shape(letter: Letter) -> dict[str, Any]:
         "made_at": iso(letter.made_at),
         "sent_at": iso(letter.sent_at),
         "not_before": iso(letter.not_before),
+        "next_try": iso(letter.next_try),
         "steps": [
             {"at": iso(step.at), "state": step.state, "words": step.words}
             for step in letter.steps.all()

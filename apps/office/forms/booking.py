@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy as _
 from apps.accounts.models import User
 from apps.office.forms.base import ClockField, DayField, LongWordsField, RevForm, WordsField
 from apps.systems.models import System
-from apps.visits.choices import Answer
+from apps.visits.choices import Answer, Way
 
 
 class TimesForm(forms.Form):
@@ -72,8 +72,9 @@ class AnswerForm(forms.Form):
 
 
 class CallForm(forms.Form):
-    """A note of a telephone call."""
+    """A note of a call, a message or a talk."""
 
+    way = forms.ChoiceField(label=_("How"), choices=Way.choices, required=False, initial=Way.CALL)
     system = forms.ModelChoiceField(
         queryset=System.objects.none(), label=_("About"), required=False,
         empty_label=_("the place as a whole"),
@@ -83,3 +84,7 @@ class CallForm(forms.Form):
     def __init__(self, *args: Any, systems: QuerySet[System], **more: Any) -> None:
         super().__init__(*args, **more)
         self.fields["system"].queryset = systems
+
+    def clean_way(self) -> str:
+        """Return how; a call where nothing was said."""
+        return self.cleaned_data["way"] or Way.CALL

@@ -1,9 +1,10 @@
-"""When letters to clients wait."""
+"""When letters to clients wait, and those that the office writes itself."""
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from apps.office.forms.base import ClockField
+from apps.office.forms.base import ClockField, DayField, LongWordsField, NumberField, WordsField
+from apps.reports.choices import LetterKind
 
 
 class QuietForm(forms.Form):
@@ -14,3 +15,44 @@ class QuietForm(forms.Form):
         label=_("Until"),
         help_text=_("On the reader's own clock. Both the same: letters go out at any hour."),
     )
+
+
+class NoticesForm(forms.Form):
+    """When clients are written to by itself."""
+
+    quiet_client_days = NumberField(
+        label=_("Ask a client how it goes after"), low=0, high=730, whole=True, unit=_("days"),
+        help_text=_("Days without a visit, a call or an answer. 0: never."),
+    )  # fmt: skip
+
+
+class OwnForm(forms.Form):
+    """A letter in the office's own words."""
+
+    subject = WordsField(label=_("What it is about"), max_length=120)
+    words = LongWordsField(label=_("What it says"), max_length=4000)
+
+
+class LowStockForm(forms.Form):
+    """What runs out at a client's place."""
+
+    what = WordsField(label=_("What runs out"), max_length=120, help_text=_("such as: Fish feed"))
+    until = DayField(label=_("Lasts until about"), required=False)
+    words = LongWordsField(label=_("A few words of ours"), max_length=1000, required=False)
+
+
+class RenewalForm(forms.Form):
+    """When the agreement ends."""
+
+    until = DayField(label=_("Ends on"))
+    words = LongWordsField(
+        label=_("A few words of ours"), max_length=1000, required=False,
+        help_text=_("What the year brought, what the next one costs."),
+    )  # fmt: skip
+
+
+LETTER_FORMS: dict[str, type[forms.Form]] = {
+    LetterKind.OWN: OwnForm,
+    LetterKind.LOW_STOCK: LowStockForm,
+    LetterKind.RENEWAL: RenewalForm,
+}

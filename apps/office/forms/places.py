@@ -10,8 +10,9 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from apps.clients.choices import ClientKind, Units, Weekday
+from apps.clients.choices import ClientKind, ReportsAs, Units, Weekday
 from apps.clients.models import Place, zone_check
+from apps.core.texting import number_of
 from apps.office.forms.base import (
     ClockField,
     DayField,
@@ -56,6 +57,20 @@ class ContactForm(forms.Form):
     language = forms.ChoiceField(label=_("Language"), choices=settings.LANGUAGES)
     units = forms.ChoiceField(label=_("Units"), choices=Units.choices)
     gets_letters = forms.BooleanField(label=_("Gets letters"), required=False, initial=True)
+    reports_as = forms.ChoiceField(
+        label=_("Reports come"), choices=ReportsAs.choices, required=False,
+        initial=ReportsAs.ATTACHED,
+        help_text=_("They may choose so themselves, by a link in each of these letters."),
+    )  # fmt: skip
+    gets_notices = forms.BooleanField(
+        label=_("Gets notices"), required=False, initial=True,
+        help_text=_("Besides appointments and reports: what is past its day, what runs out, and "
+                    "how it goes."),
+    )  # fmt: skip
+    gets_texts = forms.BooleanField(
+        label=_("Gets text messages"), required=False,
+        help_text=_("Before a visit, when somebody is on the way, and when we come later."),
+    )  # fmt: skip
     time_zone = WordsField(
         label=_("Time zone"), max_length=64, required=False, validators=[zone_check],
         help_text=_("Such as Europe/Brussels, where it is another than ours: letters wait for the "
@@ -67,7 +82,16 @@ class ContactForm(forms.Form):
         data = super().clean() or {}
         if data.get("gets_letters") and not data.get("email") and "email" not in self.errors:
             self.add_error("email", _now("Letters need an e-mail address."))
+        if data.get("gets_texts") and not number_of(str(data.get("phone", ""))):
+            message = _now(
+                "Text messages need a number with its country, such as +32 470 12 34 56."
+            )
+            self.add_error("phone", message)
         return data
+
+    def clean_reports_as(self) -> str:
+        """Return how reports come; attached where nothing was said."""
+        return self.cleaned_data["reports_as"] or ReportsAs.ATTACHED
 
 
 class PlaceForm(forms.Form):
@@ -126,7 +150,7 @@ class PlaceNewForm(ClientForm, ContactForm, PlaceForm):
 
     field_order = [
         "client_name", "kind", "name", "email", "phone", "language", "units", "gets_letters",
-        "time_zone", *PlaceForm.base_fields,
+        "reports_as", "gets_notices", "gets_texts", "time_zone", *PlaceForm.base_fields,
     ]  # fmt: skip
 
     def clean(self) -> dict[str, Any]:

@@ -31,7 +31,7 @@ from apps.catalogue.selectors import Catalogue
 from apps.core.drawing.words import URGENCY_WORDS
 from apps.core.numbers import format_figure, with_unit
 from apps.core.scoping import Actor
-from apps.flows.letters import late_key
+from apps.flows.letters_on_the_way import late_key
 from apps.flows.nearest import AT, LAST, NEXT, Candidate, Late, candidates, emergency_minutes
 from apps.incidents.choices import Cause, Entry, Said, Stand, Weather
 from apps.incidents.models import Incident, IncidentNote, PutOff

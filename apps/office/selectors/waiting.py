@@ -1,7 +1,6 @@
 """What waits for the office, and today's rounds: beside the due list."""
 
 import datetime as dt
-from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
@@ -18,9 +17,10 @@ from apps.incidents.choices import Said, Stand
 from apps.incidents.models import Incident
 from apps.incidents.selectors import incidents_open
 from apps.office.selectors.phones import QUIET, late_check_ins, waits_words
+from apps.office.selectors.waiting_item import Waiting, waits
+from apps.office.selectors.waiting_letters import letters_waiting
 from apps.office.wording import age_words, day_words, first_sentences, place_label
-from apps.reports.choices import Delivery
-from apps.reports.models import Letter, Report, ReportVersion
+from apps.reports.models import Report, ReportVersion
 from apps.rounds.choices import OfferState
 from apps.rounds.models import TimesOffered
 from apps.visits.choices import HOLDING, Answer, Remark, State
@@ -30,22 +30,6 @@ MOST, MOST_LOOKED_AT = 12, 200
 SOON = dt.timedelta(days=7)
 STALE = dt.timedelta(hours=12)
 ENDED_BY_ITSELF = (OfferState.LAPSED, OfferState.OVERTAKEN)
-
-
-@dataclass(frozen=True)
-class Waiting:
-    """One thing that waits for the office: since when, words before the link, in it, after it.
-
-    `person`: somebody may need help, so it comes before all else.
-    """
-
-    since: dt.datetime
-    age: str
-    url: str
-    name: str
-    text: str
-    before: str = ""
-    person: bool = False
 
 
 def open_calls(actor: Actor) -> list[Waiting]:
@@ -70,16 +54,10 @@ def _call(actor: Actor, row: Incident) -> Waiting:
 
 def waiting_for_us(actor: Actor) -> list[Waiting]:
     """Return what waits for the office, people first, then the longest: a fixed number of queries."""
-    items = [*_reports(actor), *_corrections(actor), *_visits(actor), *_letters(actor)]
+    items = [*_reports(actor), *_corrections(actor), *_visits(actor), *letters_waiting(actor)]
     items += [*_jobs(actor), *_alone(actor), *_phones(actor), *_brought(actor)]
     items += _too_late(actor)
     return sorted(items, key=lambda item: (not item.person, item.since))
-
-
-def _item(
-    actor: Actor, since: dt.datetime, url: str, name: str, text: str, before: str = ""
-) -> Waiting:
-    return Waiting(since, age_words(since, actor.at), url, name, text, before)
 
 
 def _too_late(actor: Actor) -> list[Waiting]:
@@ -113,7 +91,7 @@ def _too_late(actor: Actor) -> list[Waiting]:
             "likely": day_words(dt.date.fromisoformat(likely)), "day": day_words(start),
         }  # fmt: skip
         url = reverse("office:visit", args=[UUID(str(row.visit_pk))])
-        items.append(_item(actor, row.computed_at or actor.at, url, row.system.name, text))
+        items.append(waits(actor, row.computed_at or actor.at, url, row.system.name, text))
     return items[:MOST]
 
 
@@ -136,7 +114,7 @@ def _reports(actor: Actor) -> list[Waiting]:
             else _(": written up, the report is being drawn")
         )
         since = visit.written_up_at or visit.start
-        items.append(_item(actor, since, reverse("office:visit", args=[visit.pk]), name, text))
+        items.append(waits(actor, since, reverse("office:visit", args=[visit.pk]), name, text))
     return items
 
 
@@ -148,7 +126,7 @@ def _corrections(actor: Actor) -> list[Waiting]:
         .order_by("made_at")[:MOST]
     )
     items = [
-        _item(
+        waits(
             actor, version.made_at, reverse("office:visit", args=[version.report.visit_id]),
             _("Report %(numbers)s") % {"numbers": version.report},
             _(", %(place)s: corrected, not released")
@@ -164,7 +142,7 @@ def _corrections(actor: Actor) -> list[Waiting]:
         .order_by("made_at")[:MOST]
     )
     return items + [
-        _item(
+        waits(
             actor, report.made_at, reverse("office:visit", args=[report.visit_id]),
             _("Report %(numbers)s") % {"numbers": report},
             _(", %(place)s: a correction is being drawn")
@@ -202,7 +180,7 @@ def _visits(actor: Actor) -> list[Waiting]:
         .order_by("start")[: 2 * MOST]
     )
     return [
-        _item(actor, _visit_since(row), reverse("office:visit", args=[row.pk]),
+        waits(actor, _visit_since(row), reverse("office:visit", args=[row.pk]),
               row.place.client.name, _visit_text(row, now))
         for row in rows
     ]  # fmt: skip
@@ -232,24 +210,6 @@ def _visit_text(visit: Visit, now: dt.datetime) -> str:
     return _(": asked about %(day)s, no answer") % {"day": day}
 
 
-def _letters(actor: Actor) -> list[Waiting]:
-    rows = (
-        Letter.objects.visible_to(actor)
-        .filter(state__in=(Delivery.FAILED, Delivery.UNSURE))
-        .select_related("contact__client")
-        .order_by("made_at")[:MOST]
-    )
-    words = {
-        Delivery.FAILED: _(" was refused"),
-        Delivery.UNSURE: _(" was handed over without an answer: did it arrive?"),
-    }
-    return [
-        _item(actor, row.made_at, reverse("office:letter", args=[row.pk]),
-              row.contact.client.name if row.contact else row.address, words[Delivery(row.state)], _("Letter to"))
-        for row in rows
-    ]  # fmt: skip
-
-
 def _jobs(actor: Actor) -> list[Waiting]:
     rows = Job.objects.visible_to(actor).filter(state=Job.State.DEAD).order_by("made_at")[:MOST]
     names = {"reports.render": _("A report"), "letters.send": _("A letter")}
@@ -258,7 +218,7 @@ def _jobs(actor: Actor) -> list[Waiting]:
         visit = job.args.get("visit_id")
         url = reverse("office:visit", args=[visit]) if visit else reverse("office:letters")
         text = _(" was given up after %(count)d tries") % {"count": job.attempts}
-        items.append(_item(actor, job.made_at, url, names.get(job.kind, _("A job")), text))
+        items.append(waits(actor, job.made_at, url, names.get(job.kind, _("A job")), text))
     return items
 
 
@@ -286,7 +246,7 @@ def _phones(actor: Actor) -> list[Waiting]:
         .order_by("last_at")[:MOST]
     )
     return [
-        _item(
+        waits(
             actor, row.last_at, reverse("office:phone", args=[row.pk]), str(row.user),
             _(": %(what)s, and the phone has not been heard from since")
             % {"what": waits_words(row, actor.at)},
@@ -326,7 +286,7 @@ def _brought_item(actor: Actor, rows: list[PhoneRemark]) -> Waiting:
         ),
         Remark.DIFFERS: _(": the phone had worked out other advice than the server"),
     }[Remark(row.kind)]  # fmt: skip
-    return _item(actor, row.made_at, url, name, text % {"count": count} if "%" in text else text)
+    return waits(actor, row.made_at, url, name, text % {"count": count} if "%" in text else text)
 
 
 def todays_rounds(actor: Actor) -> list[dict[str, Any]]:

@@ -20,7 +20,7 @@ from apps.core.exceptions import DomainError
 from apps.core.refusing import attempt, refuse
 from apps.core.scoping import Actor
 from apps.flows import incident_calls
-from apps.flows.letters import late_letters, late_letters_drafted
+from apps.flows.letters_on_the_way import late_letters, late_letters_drafted
 from apps.incidents import selectors, services
 from apps.incidents.choices import Said, Stand
 from apps.incidents.models import Incident, PutOff

@@ -1,14 +1,19 @@
 """Letters: what went to whom, where it stands, and what to do about one that did not arrive."""
 
+import base64
 import re
+from email.mime.image import MIMEImage
+from typing import Any
 from uuid import UUID
 
+from csp.decorators import csp
 from django.contrib import messages
 from django.db import transaction
 from django.db.models import Count, Q, QuerySet
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.html import escape
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -19,21 +24,31 @@ from apps.core.csv_text import csv_answer
 from apps.core.exceptions import DomainError
 from apps.core.refusing import attempt
 from apps.core.scoping import Actor
+from apps.core.texting import TextMessage
 from apps.flows.letters import compose
 from apps.office.forms.base import EmptyForm
 from apps.office.forms.letters import QuietForm
 from apps.office.selectors.due import FilterWord
 from apps.office.views.common import POSTED, chosen, form_page, found, page_of, posted
 from apps.office.wording import people_by_author
-from apps.reports.choices import Delivery, LetterKind
-from apps.reports.models import DeliveryStep, Letter
+from apps.reports.choices import SENDABLE, TROUBLED, Delivery, LetterKind
+from apps.reports.models import BlockedAddress, DeliveryStep, Letter, MailServer
 from apps.reports.services import letters as services
 
 STATES = {
-    "troubled": Q(state__in=(Delivery.FAILED, Delivery.UNSURE)),
+    "troubled": Q(state__in=TROUBLED),
     "waiting": Q(state__in=(Delivery.QUEUED, Delivery.SENDING)),
     "sent": Q(state=Delivery.SENT),
+    "withheld": Q(state__in=(Delivery.WITHHELD, Delivery.REPLACED)),
 }
+# a mail is shown with its own styles, and can reach nothing; typed for views without a key
+CLOSED_OFF: Any = csp({
+    "default-src": ["'none'"], "img-src": ["data:"], "style-src": ["'unsafe-inline'"],
+    "base-uri": ["'none'"], "form-action": ["'none'"], "frame-ancestors": ["'none'"],
+    "sandbox": True,
+})  # fmt: skip
+# a link of a letter acts for its reader, so nobody else may follow it here
+_HREF = re.compile(r"""\shref=(?:"[^"]*"|'[^']*')""")
 _SECRET = re.compile(r"/c/[^\s/]+")
 
 
@@ -44,7 +59,10 @@ def _rows(request: HttpRequest, actor: Actor) -> tuple[QuerySet[Letter], list[Fi
     counts = rows.order_by().aggregate(
         all=Count("pk"), **{code: Count("pk", filter=rule) for code, rule in STATES.items()}
     )
-    labels = {"": _("All"), "troubled": _("In trouble"), "waiting": _("Waiting"), "sent": _("Sent")}
+    labels = {
+        "": _("All"), "troubled": _("In trouble"), "waiting": _("Waiting"), "sent": _("Sent"),
+        "withheld": _("Not sent"),
+    }  # fmt: skip
     words = [
         FilterWord(code, label, counts[code or "all"], code == kept)
         for code, label in labels.items()
@@ -56,10 +74,12 @@ def _rows(request: HttpRequest, actor: Actor) -> tuple[QuerySet[Letter], list[Fi
 @require_safe
 def letters(request: HttpRequest) -> HttpResponse:
     """Office: all letters, newest first, with where each stands."""
-    rows, words, kind = _rows(request, office_of(request))
+    actor = office_of(request)
+    rows, words, kind = _rows(request, actor)
     context = {
         "filters": words, "kind": kind, "kinds": LetterKind.choices, "page": page_of(request, rows),
-        "quiet": firm_current(),
+        "quiet": firm_current(), "server": MailServer.objects.visible_to(actor).first(),
+        "blocked": BlockedAddress.objects.visible_to(actor).count(),
     }  # fmt: skip
     return render(request, "office/letters.html", context)
 
@@ -95,6 +115,41 @@ def preview(letter: Letter) -> str:
     return _SECRET.sub("/c/…", text)
 
 
+def _as_mail(letter: Letter) -> str:
+    """Return a letter's HTML as it is written now: pictures inside it, its links leading nowhere."""
+    with transaction.atomic():
+        message = compose(letter)
+        # writing a letter makes its link; a look at it must not
+        transaction.set_rollback(True)
+    if isinstance(message, TextMessage):
+        return f"<p>{escape(message.body)}</p>"
+    html = next(str(text) for text, kind in message.alternatives if kind == "text/html")
+    for part in message.attachments:
+        if isinstance(part, MIMEImage):
+            picture: Any = part.get_payload(decode=True)
+            data = base64.b64encode(picture).decode()
+            cid = str(part["Content-ID"]).strip("<>")
+            html = html.replace(f"cid:{cid}", f"data:image/png;base64,{data}")
+    return _HREF.sub("", html)
+
+
+@require_safe
+@CLOSED_OFF
+def letter_mail(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: a letter as its reader's mail program shows it, closed off from the rest."""
+    rows = Letter.objects.visible_to(office_of(request)).select_related(
+        "contact__client", "visit__place__client"
+    )
+    row = found(rows, pk)
+    try:
+        text = _as_mail(row)
+    except (DomainError, OSError, KeyError, ValueError) as error:
+        text = f"<p>{escape(_('It cannot be written just now: %(why)s') % {'why': error})}</p>"
+    answer = HttpResponse(text)
+    answer.headers["Cache-Control"] = "private, no-store"
+    return answer
+
+
 @require_safe
 def letter(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: a letter with its whole delivery history; ?text=1 shows what it says."""
@@ -117,18 +172,17 @@ def letter(request: HttpRequest, pk: UUID) -> HttpResponse:
             for step in steps
         ],
         "text": preview(row) if request.GET.get("text") == "1" else "",
-        "troubled": row.state in (Delivery.FAILED, Delivery.UNSURE),
+        "sendable": row.state in SENDABLE,
         "unsure": row.state == Delivery.UNSURE,
         "waits": row.state == Delivery.QUEUED
-        and bool(row.not_before)
-        and row.not_before > actor.at,
+        and any(time and time > actor.at for time in (row.not_before, row.next_try)),
     }
     return render(request, "office/letter.html", context)
 
 
 @require_http_methods(POSTED)
 def letter_again(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Office: ask once, then send a failed or unsure letter again under the same Message-ID."""
+    """Office: ask once, then send a letter again that did not arrive for certain."""
     actor = office_of(request)
     row = found(Letter.objects.visible_to(actor), pk)
     form = EmptyForm(posted(request))
@@ -166,7 +220,7 @@ def letter_arrived(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @require_POST
 def letter_now(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Office: send a letter now that waits for the end of quiet hours."""
+    """Office: send a letter now that waits for the morning, or for its next try."""
     actor = office_of(request)
     row = found(Letter.objects.visible_to(actor), pk)
     services.letter_now(letter=row, by=actor, at=actor.at)

@@ -30,7 +30,10 @@ from apps.office.forms.places import (
 from apps.office.views.common import POSTED, attempt_based, form_page, found, posted
 from apps.office.views.places import found_told, groups_of, near_of, place_values
 
-CONTACT = ("name", "email", "phone", "language", "units", "gets_letters", "time_zone")
+CONTACT = (
+    "name", "email", "phone", "language", "units", "gets_letters", "reports_as", "gets_notices",
+    "gets_texts", "time_zone",
+)  # fmt: skip
 
 
 def _place(request: HttpRequest, pk: UUID) -> tuple[Actor, Place]:

@@ -201,7 +201,10 @@ def _make(data: dict[str, Any], client: Client | None, actor: Actor) -> Place:
     if client is None:
         client = Client(name=data["client_name"], kind=data["kind"], since=clock.today())
         row_save(row=client, by=actor, at=actor.at)
-        names = ("name", "email", "phone", "language", "units", "gets_letters", "time_zone")
+        names = (
+            "name", "email", "phone", "language", "units", "gets_letters", "reports_as",
+            "gets_notices", "gets_texts", "time_zone",
+        )  # fmt: skip
         contact = Contact(client=client, **{name: data[name] for name in names})
         row_save(row=contact, by=actor, at=actor.at)
     row = Place(client=client, **place_values(data))
@@ -215,7 +218,18 @@ def groups_of(form: Any) -> list[tuple[str, list[Any]]]:
         (_("Client"), ("client_name", "kind")),
         (
             _("Contact"),
-            ("name", "email", "phone", "language", "units", "gets_letters", "time_zone"),
+            (
+                "name",
+                "email",
+                "phone",
+                "language",
+                "units",
+                "gets_letters",
+                "reports_as",
+                "gets_notices",
+                "gets_texts",
+                "time_zone",
+            ),
         ),
         (_("Address"), ("place_name", "street", "town", "area")),
         (_("Where it lies"), ("where", "altitude_m")),

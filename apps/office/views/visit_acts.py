@@ -16,19 +16,22 @@ from apps.advice.models import Advice
 from apps.advice.selectors import advice_text
 from apps.advice.services import advice_close, advice_reopen
 from apps.catalogue.selectors import catalogue_current
+from apps.clients.choices import ReportsAs
 from apps.clients.models import Contact, Place
 from apps.core.exceptions import Conflict
 from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.flows import visit_booking, visit_closing
-from apps.flows.letters import preparation_lines
 from apps.flows.releasing import correct, release
+from apps.flows.report_letters import report_letters_drafted
+from apps.flows.visit_letters import preparation_lines
 from apps.office.forms.base import EmptyForm, ReasonForm
 from apps.office.forms.booking import CallForm
 from apps.office.forms.visits import CorrectForm
 from apps.office.selectors.offering import open_offer
 from apps.office.services import call_note
 from apps.office.views.common import POSTED, form_page, found, posted
+from apps.office.views.letters import preview
 from apps.office.wording import place_label
 from apps.systems.models import System
 from apps.visits.choices import NEEDS_REASON, State
@@ -126,27 +129,32 @@ def _visit_url(pk: UUID) -> str:
 
 @require_http_methods(POSTED)
 def visit_release(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Office: release the latest version of a visit's reports; the client gets one letter."""
+    """Office: release the latest version of a visit's reports; the client gets one letter.
+
+    ?text=1 shows what it says.
+    """
     actor = office_of(request)
     visit = found(Visit.objects.visible_to(actor).select_related("place__client"), pk)
     form = EmptyForm(posted(request))
     contacts = Contact.objects.visible_to(actor).filter(
         client=visit.place.client, gets_letters=True
-    )
+    ).exclude(reports_as=ReportsAs.PAUSED)  # fmt: skip
     if request.method == "POST" and form.is_valid():
         released = attempt(form, lambda: release(visit=visit, by=actor, at=actor.at))
         if released is not None:
             messages.success(request, _("Released; the letter is on its way."))
             return redirect("office:visit", visit.pk)
+    drafts = report_letters_drafted(visit, actor.at) if request.GET.get("text") == "1" else []
     names = ", ".join(f"{contact.name} ({contact.email})" for contact in contacts)
     text = (
         _("The client can read it from now on, and a letter goes to %(names)s.") % {"names": names}
         if names
-        else _("The client can read it from now on. Nobody there gets letters.")
+        else _("The client can read it from now on. Nobody there gets a letter about it.")
     )
     return form_page(
-        request, form, "office/confirm.html", heading=_("Release the report?"), text=text,
-        button=_("Release it"), back=_visit_url(visit.pk),
+        request, form, "office/release.html", heading=_("Release the report?"), text=text,
+        button=_("Release it"), back=_visit_url(visit.pk), can_show=bool(names) and not drafts,
+        drafts=[{"letter": row, "text": preview(row)} for row in drafts],
     )  # fmt: skip
 
 
@@ -227,7 +235,7 @@ def advice_undo(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @require_http_methods(POSTED)
 def call_new(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Office: note a telephone call with the client of a place."""
+    """Office: note a call, a message or a talk with the client of a place."""
     actor = office_of(request)
     place = found(Place.objects.visible_to(actor).select_related("client"), pk)
     systems = System.objects.visible_to(actor).filter(place=place).order_by("name")
@@ -241,14 +249,19 @@ def call_new(request: HttpRequest, pk: UUID) -> HttpResponse:
         done = attempt(
             form,
             lambda: call_note(
-                client=place.client, system=data["system"], text=data["text"], by=actor, at=actor.at
+                client=place.client,
+                system=data["system"],
+                text=data["text"],
+                way=data["way"],
+                by=actor,
+                at=actor.at,
             ),
         )
         if done is not None:
-            messages.success(request, _("The call is noted."))
+            messages.success(request, _("Noted."))
             return redirect(back)
     return form_page(
-        request, form, heading=_("Note a call"), button=_("Note it"), back=back,
+        request, form, heading=_("Note a call or a message"), button=_("Note it"), back=back,
         lead=place_label(place),
     )  # fmt: skip
 

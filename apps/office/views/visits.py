@@ -15,8 +15,8 @@ from apps.clients.models import Contact
 from apps.core import files
 from apps.core.exceptions import DomainError
 from apps.core.refusing import refuse
-from apps.flows.letters import preparation_lines
 from apps.flows.on_the_way import tellings_of
+from apps.flows.visit_letters import preparation_lines
 from apps.incidents.models import Incident
 from apps.office.forms.base import EmptyForm
 from apps.office.selectors import visit_page as reads

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from apps.accounts.actors import office_of
 from apps.calc.weather import CAUTIONS, CHECKLISTS
 from apps.core.refusing import attempt
-from apps.flows.letters import weather_sentence
+from apps.flows.weather_letters import weather_sentence
 from apps.flows.weather_watching import send_list
 from apps.incidents.choices import Weather
 from apps.incidents.models import WeatherWatch

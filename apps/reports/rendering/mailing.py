@@ -4,11 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from email.mime.image import MIMEImage
 from typing import Any
+from urllib.parse import quote
 
 from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.template.loader import render_to_string
 from django.utils.translation import get_language, get_language_bidi
+from django.utils.translation import gettext as _
 
 
 @dataclass
@@ -25,11 +27,27 @@ class Mail:
     attachments: Sequence[tuple[str, bytes, str]] = ()
     pictures: dict[str, bytes] = field(default_factory=dict)
     calendar: tuple[bytes, str] | None = None
-    in_reply_to: str = ""
+    # Message-IDs of what it answers or corrects, oldest first
+    references: Sequence[str] = ()
+    # where it comes back to; empty: to the sender
+    envelope: str = ""
+    # where one press ends letters of this kind (RFC 8058); empty: it is the service itself
+    unsubscribe: str = ""
 
 
 def _one_line(text: str) -> str:
     return " ".join(text.split())[:200]
+
+
+def _unsubscribe(mail: Mail) -> dict[str, str]:
+    """Return how a mail program ends such letters: by one press, or by a mail to the office."""
+    subject = quote(_("No more notices, please"))
+    ways = f"<{mail.unsubscribe}>, <mailto:{mail.reply_to}?subject={subject}>"
+    headers = {"List-Unsubscribe": ways}
+    if mail.unsubscribe.startswith("https://"):
+        # RFC 8058 knows one press over HTTPS only
+        headers["List-Unsubscribe-Post"] = "List-Unsubscribe=One-Click"
+    return headers
 
 
 def message_of(mail: Mail) -> EmailMultiAlternatives:
@@ -44,13 +62,18 @@ def message_of(mail: Mail) -> EmailMultiAlternatives:
         "Auto-Submitted": "auto-generated",
         "Content-Language": context["language"],
     }
-    if mail.in_reply_to:
-        headers["In-Reply-To"] = headers["References"] = mail.in_reply_to
+    if mail.unsubscribe:
+        headers |= _unsubscribe(mail)
+    if mail.references:
+        headers["In-Reply-To"] = mail.references[-1]
+        headers["References"] = " ".join(mail.references)
     sender = f'"{_one_line(mail.firm_name)}" <{settings.DEFAULT_FROM_EMAIL}>'
+    if mail.envelope:
+        headers["From"] = sender
     message = EmailMultiAlternatives(
         subject=_one_line(mail.subject),
         body=render_to_string(f"letters/{mail.kind}/body.txt", context).strip() + "\n",
-        from_email=sender,
+        from_email=mail.envelope or sender,
         to=[mail.address],
         reply_to=[mail.reply_to],
         headers=headers,
