@@ -127,6 +127,8 @@ BAD = {
     "office:plant_pick": {"mass_kg": "-1"},
     "office:loop_edit": {"volume_known_within_pct": "200"},
     "office:quiet": {"quiet_from": "25:00"},
+    "office:paper": {"paper": "vellum"},
+    "office:report_note": {"note": "\u202e", "held_back": "none"},
     "office:visit_move": {"technicians": "", "end": "06:00"},
     "office:visit_answer": {"answer": ""},
     "office:visit_step": {"reason": ""},
