@@ -47,7 +47,7 @@ def past_data(sheet: Sheet, earlier: Sequence[Sheet], rows: Iterable[Advice]) ->
     return {
         "last_on": timezone.localdate(before).isoformat(),
         "count": len(earlier),
-        "words": _worst_words(earlier),
+        "words": worst_words(earlier),
         "done": [
             {"rule": row.rule, "loop": str(row.loop_id or "")}
             for row in Advice.objects.filter(sheet=last, closed_as=Close.DONE).order_by("position")
@@ -57,8 +57,8 @@ def past_data(sheet: Sheet, earlier: Sequence[Sheet], rows: Iterable[Advice]) ->
     }
 
 
-def _worst_words(earlier: Sequence[Sheet]) -> list[str]:
-    """Return the worst word of each earlier sheet, newest first; empty where nothing was judged."""
+def worst_words(earlier: Sequence[Sheet]) -> list[str]:
+    """Return the worst word of each sheet in its order; empty where nothing was judged."""
     counts = (
         Reading.objects.filter(sheet__in=earlier, trusted=True, corrected_by__isnull=True)
         .exclude(band={})

@@ -7,7 +7,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from apps.accounts.choices import Paper
-from apps.office.forms.base import LongWordsField
+from apps.office.forms.base import DayField, DoneDayField, LongWordsField
 
 
 class ReportWordsForm(forms.Form):
@@ -33,3 +33,10 @@ class PaperForm(forms.Form):
     """What reports and days are printed on."""
 
     paper = forms.ChoiceField(label=_("Paper"), choices=Paper.choices)
+
+
+class SummaryForm(forms.Form):
+    """Which days a summary covers."""
+
+    first = DayField(label=_("From"))
+    last = DoneDayField(label=_("To"), help_text=_("A year at most."))

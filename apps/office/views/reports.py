@@ -1,23 +1,32 @@
 """Reports: the office's words in them, photos held back, the paper that they are drawn for."""
 
+import datetime as dt
 from uuid import UUID
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from apps.accounts.actors import office_of
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import paper_set
+from apps.core.exceptions import DomainError
 from apps.core.templatetags.look import clock_time
 from apps.flows.releasing import report_words
-from apps.office.forms.reports import PaperForm, ReportWordsForm
-from apps.office.views.common import POSTED, attempt, form_page, found, posted
+from apps.office.forms.base import EmptyForm
+from apps.office.forms.reports import PaperForm, ReportWordsForm, SummaryForm
+from apps.office.views.common import POSTED, attempt, form_page, found, posted, refuse
+from apps.reports.choices import ReportKind
 from apps.reports.models import Report
+from apps.reports.services.summaries import summary_make, summary_release
+from apps.systems.models import System
 from apps.visits.models import Photo
+
+QUARTER = dt.timedelta(days=91)
 
 
 @require_http_methods(POSTED)
@@ -54,6 +63,51 @@ def report_note(request: HttpRequest, pk: UUID) -> HttpResponse:
     return form_page(
         request, form, heading=_("Report %(number)s: your words, and photos") % {"number": report},
         button=_("Keep it"), back=back,
+    )  # fmt: skip
+
+
+@require_http_methods(POSTED)
+def summaries(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: the summaries of a system, and one more for a quarter or a year."""
+    actor = office_of(request)
+    system = found(System.objects.visible_to(actor).select_related("place__client"), pk)
+    today = timezone.localdate(actor.at)
+    initial = {"first": today - QUARTER, "last": today}
+    form = SummaryForm(posted(request), initial=initial)
+    if request.method == "POST" and form.is_valid():
+        try:
+            # not in one transaction: drawing takes seconds and must not hold the database
+            summary_make(system=system, by=actor, at=actor.at, **form.cleaned_data)
+        except DomainError as error:
+            refuse(form, error)
+        else:
+            messages.success(request, _("The summary is made. Read it, then release it."))
+            return redirect("office:summaries", system.pk)
+    rows = Report.objects.visible_to(actor).filter(system=system, kind=ReportKind.SUMMARY)
+    return form_page(
+        request, form, "office/summaries.html", system=system,
+        reports=rows.prefetch_related("versions__release").order_by("-period_to", "-number"),
+        back=reverse("office:system", args=[system.pk]),
+    )  # fmt: skip
+
+
+@require_http_methods(POSTED)
+def report_release(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: let the client read a summary, asked once; it stands on their page from then on."""
+    actor = office_of(request)
+    summaries_there = Report.objects.visible_to(actor).filter(kind=ReportKind.SUMMARY)
+    report = found(summaries_there.select_related("system"), pk)
+    form = EmptyForm(posted(request))
+    back = reverse("office:summaries", args=[report.system_id])
+    if request.method == "POST" and form.is_valid():
+        done = attempt(form, lambda: summary_release(report=report, by=actor, at=actor.at))
+        if done is not None:
+            messages.success(request, _("Released; it stands on the client's page."))
+            return redirect(back)
+    return form_page(
+        request, form, "office/confirm.html", button=_("Release it"), back=back,
+        heading=_("Release summary %(number)s?") % {"number": report},
+        text=_("The client finds it on their page from now on. No letter goes out by itself."),
     )  # fmt: skip
 
 

@@ -1,7 +1,7 @@
 """The report as HTML: everything that the template prints."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.template.loader import render_to_string
@@ -16,12 +16,15 @@ from apps.core.drawing.chart import ChartPoint, line_chart
 from apps.core.drawing.ink import PRINT
 from apps.core.drawing.marks import judgement_mark
 from apps.core.drawing.signature import signature
-from apps.reports.rendering import acting, household, papers, verdicts, wording
+from apps.reports.choices import ReportKind
+from apps.reports.rendering import acting, household, papers, summary, verdicts, wording
 from apps.reports.rendering.reader import Reader, head_name, loops_of
+from apps.visits.choices import WORST_FIRST
 from apps.visits.shown import Shown, sketch
 
 EPOCH = dt.date(1970, 1, 1)
 MAX_CHARTS = 3
+SUMMARY = ReportKind.SUMMARY
 MAX_PHOTOS = 6
 
 
@@ -57,6 +60,10 @@ def _table(items: list[Shown]) -> list[dict[str, Any]]:
     ]
 
 
+def _tables(reader: Reader) -> list[dict[str, Any]]:
+    return [{"name": name, "rows": _table(items)} for name, items in loops_of(reader)]
+
+
 def _chart(item: Shown) -> dict[str, Any] | None:
     series = item.data["series"]
     points = [ChartPoint(EPOCH + dt.timedelta(days=int(day)), value) for day, value in series]
@@ -72,10 +79,11 @@ def _chart(item: Shown) -> dict[str, Any] | None:
     return {"name": head_name(item), "svg": svg, "sentence": " ".join(s for s in said if s)}
 
 
-def _charts(reader: Reader) -> list[dict[str, Any]]:
-    """Draw those that explain the verdict, at most three."""
-    wanted = [item for item in reader.judged() if item.word not in ("in_band", "measure_again")]
-    charts = [_chart(item) for item in wanted]
+def _charts(reader: Reader, items: Sequence[Shown] = ()) -> list[dict[str, Any]]:
+    """Draw those that explain the verdict, the worst first, at most three; or any of `items`."""
+    judged = items or [item for item in reader.judged() if item.word != "in_band"]
+    order = {word: index for index, word in enumerate(WORST_FIRST)}
+    charts = [_chart(item) for item in sorted(judged, key=lambda item: order[item.word])]
     return [chart for chart in charts if chart][:MAX_CHARTS]
 
 
@@ -207,7 +215,7 @@ def context_of(snapshot: Mapping[str, Any], photos: Mapping[str, str]) -> dict[s
         **_advised(reader),
         **_beside(reader),
         **_pictures(reader, photos),
-        "tables": [{"name": name, "rows": _table(items)} for name, items in loops_of(reader)],
+        "tables": _tables(reader),
         "not_trusted": [head_name(i) for i in reader.readings() if not i.data["trusted"]],
         "derived": wording.derived_rows(reader),
         "charts": _charts(reader),
@@ -225,4 +233,8 @@ def context_of(snapshot: Mapping[str, Any], photos: Mapping[str, str]) -> dict[s
 def html_of(snapshot: Mapping[str, Any], photos: Mapping[str, str] | None = None) -> str:
     """Return the report as one HTML page in the reader's language."""
     with translation.override(snapshot["language"]):
+        if snapshot.get("kind") == SUMMARY:
+            reader = Reader(snapshot)
+            drawn = {"tables": _tables(reader), "charts": _charts(reader, reader.judged())}
+            return render_to_string("pdf/summary.html", summary.context_of(reader) | drawn)
         return render_to_string("pdf/visit.html", context_of(snapshot, photos or {}))

@@ -26,6 +26,8 @@ from apps.visits.models import Sheet, Visit
 from apps.visits.services.steps import author, visit_step
 
 FIRST_NUMBER = 1
+# what tells one version from the next although both say the same
+APART = frozenset({"version", "reason", "versions"})
 
 
 def report_for(sheet: Sheet, at: dt.datetime) -> Report:
@@ -93,12 +95,13 @@ def photos_of(snapshot: Mapping[str, Any]) -> tuple[dict[str, bytes], list[dict[
     return found, lacks
 
 
-def _same(report: Report, snapshot: dict[str, Any]) -> ReportVersion | None:
-    """Return the last version if it says just this."""
+def same_version(
+    report: Report, snapshot: dict[str, Any], apart: frozenset[str] = APART
+) -> ReportVersion | None:
+    """Return the last version if it says just this, `apart` left aside."""
     last = report.versions.order_by("-number").first()
     if last is None:
         return None
-    apart = {"version", "reason", "versions"}
     new = {key: value for key, value in snapshot.items() if key not in apart}
     old = {key: value for key, value in last.snapshot.items() if key not in apart}
     return last if new == old else None
@@ -110,7 +113,7 @@ def version_make(sheet: Sheet, *, reason: str = "", by: str = "", at: dt.datetim
     Nothing is stored before the PDF exists. Raises RenderFailed.
     """
     report, snapshot = version_prepare(sheet, reason=reason, at=at)
-    held = _same(report, snapshot)
+    held = same_version(report, snapshot)
     photos, lacks = photos_of(snapshot)
     if held is not None and len(lacks) >= len(held.lacks):
         return held
