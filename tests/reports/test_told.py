@@ -6,7 +6,7 @@ import pytest
 
 from apps.calc.advice.texts import OF_THE_OFFICE, TEXTS
 from apps.catalogue.files import rows
-from apps.reports.rendering.deeds import ASKS, DEEDS
+from apps.reports.rendering.deeds import ASKS, DEEDS, WHY_NOT
 from apps.reports.rendering.told import MEANS, NO_FISH_RULES, TOLD
 
 # a sentence of eight words or more is one that a reader would notice twice
@@ -30,6 +30,7 @@ def test_every_task_has_its_deed() -> None:
     tasks = {row["code"] for row in rows("tasks")}
     assert set(DEEDS) - {"left_running"} == tasks
     asked = {row["code"] for row in rows("tasks") if "client" in row["who"]}
+    assert set(WHY_NOT) == {row["code"] for row in rows("reasons")}
     # the dose stands on its own lines
     assert asked - {"water_dose"} <= set(ASKS)
 

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from apps.reports.rendering import wording
 from apps.reports.rendering.acting import actions, bags_left, stop_and_call, this_week
 from apps.reports.rendering.household import eat_lines, feed_lines, next_lines, pick_lines
 from apps.reports.rendering.reader import Reader
@@ -75,7 +76,7 @@ def test_first_visit_and_old_snapshots() -> None:
         del old[name]
     assert verdict(Reader(old)) == "Fish and water are well."
     assert changes(Reader(old)) == open_since(Reader(old)) == []
-    assert feed_lines(Reader(old)) == ["Feed as you do now."]
+    assert feed_lines(Reader(old)) == ["As much as you give now."]
 
 
 def test_nothing_judged_is_said() -> None:
@@ -130,6 +131,18 @@ class TestDoses:
         )
         assert "Stop and call us" in stop_and_call(reader)
         assert len(bags_left(reader)) == 2
+
+    def test_mail_and_page_say_them_too(self) -> None:
+        rows = wording.actions(
+            Reader(snapshot(GOOD_DO, advice=[advice("alkalinity_low", **DOSES)]))
+        )
+        assert [row.text.replace("\xa0", " ") for row in rows] == [
+            "Feed: As much as you give now.",
+            "Lift the alkalinity a little each day. "
+            "Thu 11 June: bag 1: 48 g of potassium bicarbonate. "
+            "Fri 12 June: bag 2: 29 g of potassium bicarbonate. "
+            "Stop and call us if fish gasp or the pH moves by more than 0.2.",
+        ]
 
     def test_ours_are_no_bags(self) -> None:
         row = advice("alkalinity_low", **DOSES, who="technician")
@@ -203,7 +216,8 @@ class TestHousehold:
         planned = {"booked": "2026-06-18T08:30:00+00:00", "due": None, "tasks": [task]}
         assert next_lines(Reader(snapshot(GOOD_DO, next=planned))) == [
             "We come on Thu 18 June at 08:30.",
-            "Alkalinity may reach its limit then, give or take days.",
+            "Alkalinity may reach its limit then.",
+            "Give or take some days.",
         ]
         planned["tasks"] = [task | {"basis": "calendar"}]
         assert (

@@ -132,6 +132,28 @@ ASKS: Mapping[str, str] = {
     "filter_test": _("Test the young filter's water."),
 }
 
+# why something was not done, as it is said to the client
+WHY_NOT: Mapping[str, str] = {
+    "no_access": _("we could not get in"),
+    "weather": _("lightning or heavy rain"),
+    "no_power": _("the power was off"),
+    "declined": _("you did not want it"),
+    "client_did_it": _("you did it yourself"),
+    "part_missing": _("a part is missing"),
+    "fish_stressed": _("the fish needed rest"),
+    "too_cold": _("too cold to handle fish"),
+    "not_fitted": _("this part is not fitted"),
+    "filter_young": _("the young filter needs rest"),
+    "meter_failed": _("the meter failed its check"),
+    "unsafe": _("it was not safe"),
+    "no_time": _("we ran out of time"),
+}
+
+
+def why_not(code: str, names: Mapping[str, str]) -> str:
+    """Return why something was not done; a reason of the firm's own keeps its name."""
+    return gettext(WHY_NOT.get(code, names.get(code, code)))
+
 
 def ask(code: str, name: str) -> str:
     """Return what a client is asked to do; a task of the firm's own keeps its name."""

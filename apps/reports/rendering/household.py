@@ -52,7 +52,7 @@ def feed_lines(reader: Reader) -> list[str]:
         return [_("Give no feed until %(day)s.") % {"day": reader.day(until.isoformat())}]
     grams = sum(row["value"] for row in reader.snapshot["derived"] if row["code"] == "ration")
     if not any(row["code"] == "ration" for row in reader.snapshot["derived"]):
-        return [_("Feed as you do now.")]
+        return [_("As much as you give now.")]
     grams *= (100.0 if percent is None else percent) / 100
     if grams < 1:
         return [_("It is too cold to feed.")]
@@ -159,7 +159,8 @@ def why_next(reader: Reader) -> list[str]:
     if foreseen and foreseen.get("measurand"):
         name = _(PLAIN.get(foreseen["measurand"], foreseen["measurand"]))
         return [
-            _("%(name)s may reach its limit then, give or take days.") % {"name": upper_first(name)}
+            _("%(name)s may reach its limit then.") % {"name": upper_first(name)},
+            _("Give or take some days."),
         ]
     if tasks:
         return [_("Then due: %(task)s.") % {"task": deed(tasks[0]["code"], tasks[0]["name"])}]

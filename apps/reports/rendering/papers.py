@@ -30,8 +30,8 @@ KIND_TITLES = {
     "hand_over": gettext_noop("Hand-over"), "summary": gettext_noop("Summary"),
 }  # fmt: skip
 WALL_CARD = (
-    gettext_noop("Look at the fish: do they swim and eat?"),
-    gettext_noop("Look at the level, the flow and the bubbles."),
+    gettext_noop("Do all the fish swim and eat?"),
+    gettext_noop("See the level, flow and bubbles."),
     gettext_noop("Feed by the scoop. Stop when they stop."),
 )
 SAFETY_CARD = (

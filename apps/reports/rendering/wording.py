@@ -2,14 +2,16 @@
 
 from collections import Counter
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from django.utils.translation import gettext as _
 
 from apps.advice.selectors import caution_texts
 from apps.core.numbers import format_figure, with_unit
-from apps.reports.rendering.acting import MAX_ACTIONS, Action, actions, this_week
-from apps.reports.rendering.deeds import deed
+from apps.reports.rendering.acting import MAX_ACTIONS, Action, stop_and_call, this_week
+from apps.reports.rendering.acting import actions as drawn_actions
+from apps.reports.rendering.deeds import deed, why_not
 from apps.reports.rendering.household import (
     eat_lines,
     feed_lines,
@@ -28,6 +30,25 @@ __all__ = [
     "side_of", "signed_words", "supply_lines", "swap_rows", "this_week", "verdict", "why",
     "work_lines",
 ]  # fmt: skip
+
+
+def actions(reader: Reader) -> list[Action]:
+    """Return what to do where there is one text for each: the feed first, doses with their days."""
+    rows = [
+        replace(
+            row,
+            text=" ".join(
+                [row.text, *(_("%(day)s: %(dose)s.") % {"day": d, "dose": t} for d, t in row.doses),
+                 *([stop_and_call(reader)] if row.doses and row.own else [])]
+            ),
+        )
+        for row in drawn_actions(reader)
+    ]  # fmt: skip
+    feed = " ".join(feed_lines(reader))
+    if not feed:
+        return rows
+    text = _("Feed: %(feed)s") % {"feed": feed}
+    return [Action(text, _("you"), _("from today"), "good_to_know", own=True), *rows]
 
 
 def meaning(measurand: str, side: str) -> str:
@@ -70,7 +91,7 @@ def work_lines(reader: Reader, reasons: Mapping[str, str]) -> list[dict[str, Any
     rows = []
     for line in reader.snapshot["lines"]:
         name = upper_first(deed(line["code"], line["name"]))
-        reason = _(reasons.get(line["reason"], line["reason"])) if line["reason"] else ""
+        reason = why_not(line["reason"], reasons) if line["reason"] else ""
         rows.append(
             {
                 "name": name,
@@ -137,29 +158,28 @@ def signed_words(reader: Reader) -> str:
 
 
 def life_rows(reader: Reader) -> list[dict[str, str]]:
-    """Return fish and plants in words."""
+    """Return fish and plants in words: name, how many, and since when that is known or ripe."""
     rows = []
     for row in reader.snapshot["fish"]:
         weight = with_unit(format_figure(row["mean_g"], 0, reader.snapshot["language"]), "g")
         rows.append(
             {
                 "name": _(row["name"]),
-                "what": _("%(count)s fish, %(weight)s on average on %(day)s")
-                % {
-                    "count": row["count"], "weight": weight, "day": reader.day(row["weighed_on"]),
-                },
+                "what": _("%(count)s fish, %(weight)s on average")
+                % {"count": row["count"], "weight": weight},
+                "when": _("weighed %(day)s") % {"day": reader.day(row["weighed_on"])},
             }
-        )  # fmt: skip
-    for row in reader.snapshot["plants"]:
-        picked = (
-            _("pick from %(day)s") % {"day": reader.day(row["pick_from"])}
-            if row["pick_from"]
-            else ""
         )
-        place = _("%(count)s in %(where)s") % {"count": row["count"], "where": row["where"]}
-        what = " · ".join(part for part in (place, picked) if part)
-        rows.append({"name": _(row["name"]).capitalize(), "what": what})
-    return rows
+    return rows + [
+        {
+            "name": _(row["name"]).capitalize(),
+            "what": _("%(count)s in %(where)s") % {"count": row["count"], "where": row["where"]},
+            "when": _("pick from %(day)s") % {"day": reader.day(row["pick_from"])}
+            if row["pick_from"]
+            else "",
+        }
+        for row in reader.snapshot["plants"]
+    ]
 
 
 def cautions(reader: Reader) -> list[str]:
