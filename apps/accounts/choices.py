@@ -17,3 +17,10 @@ class Purpose(models.TextChoices):
     PAGE = "page", _("the client's page")
     APPOINTMENT = "appointment", _("one appointment")
     LETTERS = "letters", _("which letters somebody gets")
+
+
+class Paper(models.TextChoices):
+    """What the firm prints on: ISO 216 or ANSI/ASME Y14.1."""
+
+    A4 = "a4", _("A4, 210 × 297 mm")
+    LETTER = "letter", _("Letter, 8.5 × 11 in")

@@ -8,7 +8,7 @@ from django.contrib.auth.models import AbstractUser, UserManager
 from django.db import models
 from django.db.models import Q
 
-from apps.accounts.choices import Purpose, Role
+from apps.accounts.choices import Paper, Purpose, Role
 from apps.core.constraints import known, ordered
 from apps.core.models import UUIDModel
 from apps.core.scoping import Scope, ScopedQuerySet
@@ -40,6 +40,8 @@ class Firm(models.Model):
     # after so many days without a word from a client they are asked how it goes; 0: never.
     # Common practice
     quiet_client_days = models.PositiveSmallIntegerField(default=60)
+    # what reports and days are printed on
+    paper = models.CharField(max_length=6, choices=Paper, default=Paper.A4)
 
     scope: ClassVar[Scope] = Scope(staff=True, anyone=True)
     objects = ScopedQuerySet.as_manager()
@@ -50,6 +52,7 @@ class Firm(models.Model):
             models.CheckConstraint(
                 name="firm_part_of_a_country", condition=Q(subdivision="") | ~Q(country="")
             ),
+            known("paper", Paper, "firm_paper_known"),
         ]
 
     def __str__(self) -> str:

@@ -1,6 +1,7 @@
 """Release and correction of reports."""
 
 import datetime as dt
+from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
@@ -13,7 +14,7 @@ from apps.core.exceptions import Conflict, Invalid
 from apps.core.scoping import Actor
 from apps.flows.report_letters import report_letters
 from apps.reports.models import Report, ReportVersion
-from apps.reports.services.reports import visit_release
+from apps.reports.services.reports import report_words_keep, visit_release
 from apps.visits.choices import State
 from apps.visits.models import Reading, Visit
 from apps.visits.services.corrections import reading_correct
@@ -53,6 +54,25 @@ def correct(
     standing_refresh([sheet.system_id], at)
     render_again(sheet.visit_id, reason, by, at, str(fresh.pk))
     return fresh
+
+
+@transaction.atomic
+def report_words(
+    *, report: Report, note: str, held_back: Sequence[str], by: Actor, at: dt.datetime
+) -> Report:
+    """Keep the office's words in a report and the photos that it holds back, and draw it again.
+
+    Nothing is drawn where nothing changed, or before there is a first version.
+    """
+    report = Report.objects.select_for_update().get(pk=report.pk)
+    noted, held = report.note != note, sorted(report.held_back) != sorted(held_back)
+    if not noted and not held:
+        return report
+    report = report_words_keep(report=report, note=note, held_back=held_back, by=by, at=at)
+    if report.visit_id is not None and report.versions.exists():
+        reason = _("A word from the office was changed.") if noted else _("Photos were changed.")
+        render_again(report.visit_id, reason, by, at, f"words:{report.pk}:{at.isoformat()}")
+    return report
 
 
 def render_again(visit_id: UUID, reason: str, by: Actor, at: dt.datetime, mark: str) -> None:

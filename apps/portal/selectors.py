@@ -6,9 +6,12 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
+from django.db.models.functions import Coalesce
+
 from apps.core.scoping import Actor
 from apps.incidents.models import WeatherAsk
 from apps.incidents.selectors import asks_open
+from apps.reports.choices import ReportKind
 from apps.reports.models import ReportVersion
 from apps.reports.rendering import wording
 from apps.visits.choices import WORST_FIRST, State
@@ -40,7 +43,8 @@ def versions_for(actor: Actor) -> list[ReportVersion]:
     return list(
         ReportVersion.objects.visible_to(actor)
         .select_related("report__system__place", "report__visit", "release")
-        .order_by("-report__visit__finished_at", "-report__number", "-number")
+        .annotate(of=Coalesce("report__visit__finished_at", "report__made_at"))
+        .order_by("-of", "-report__number", "-number")
     )
 
 
@@ -49,7 +53,7 @@ def latest_parts(versions: list[ReportVersion]) -> list[SystemPart]:
     seen: set[Any] = set()
     parts = []
     for version in versions:
-        if version.report.system_id in seen:
+        if version.report.system_id in seen or version.report.kind == ReportKind.SUMMARY:
             continue
         seen.add(version.report.system_id)
         parts.append(_part(version))

@@ -187,7 +187,7 @@ def version_make(*, proposal: Proposal, by: Actor, at: dt.datetime) -> tuple[Pro
     )  # fmt: skip
     if last is not None and _said(last.snapshot) == _said(snapshot):
         return last, False
-    pdf = CHILD.draw(html_of(snapshot), PROPOSAL)
+    pdf = CHILD.draw(html_of(snapshot), PROPOSAL, snapshot["paper"])
     name, digest = files.store("proposals", pdf, "pdf")
     try:
         with transaction.atomic():

@@ -33,7 +33,7 @@ def snapshot_of(
     return {
         "template": TEMPLATE,
         "language": contact.language if contact else firm.language,
-        "time_zone": firm.time_zone,
+        "time_zone": firm.time_zone, "paper": firm.paper,
         "number": row.number,
         "version": version,
         "made_at": at.isoformat(),

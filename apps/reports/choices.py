@@ -8,6 +8,9 @@ class ReportKind(models.TextChoices):
     """What a report accounts for."""
 
     VISIT = "visit", _("visit")
+    CALL_OUT = "call_out", _("call-out")
+    HAND_OVER = "hand_over", _("hand-over")
+    SUMMARY = "summary", _("summary")
 
 
 class LetterKind(models.TextChoices):

@@ -26,6 +26,9 @@ class Report(UUIDModel):
     period_from = models.DateField(null=True, blank=True)
     period_to = models.DateField(null=True, blank=True)
     correction_due = models.BooleanField(default=False)
+    # the office's words to the client, and photos that it holds back, by id
+    note = models.TextField(max_length=2000, blank=True)
+    held_back = models.JSONField(default=list, blank=True)
     made_at = models.DateTimeField()
 
     scope: ClassVar[Scope] = Scope(
@@ -61,6 +64,8 @@ class ReportVersion(UUIDModel):
     pdf_size = models.PositiveIntegerField()
     sha256 = models.CharField(max_length=64)
     reason = models.CharField(max_length=400, blank=True)
+    # what could not be drawn and has a placeholder: photos and faces, as {code, what}
+    lacks = models.JSONField(default=list, blank=True)
     made_by = models.CharField(max_length=160, blank=True)
     made_at = models.DateTimeField()
 

@@ -5,6 +5,7 @@ same bytes.
 """
 
 import datetime as dt
+from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
@@ -18,6 +19,15 @@ from apps.care.choices import Who
 from apps.care.models import CareTask
 from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.clients.models import Contact
+from apps.reports.snapshot_kinds import asks_data, kind_of, of_the_kind
+from apps.reports.snapshot_past import (
+    corrections_data,
+    earlier_sheets,
+    harvest_data,
+    pairs_data,
+    past_data,
+    photo_data,
+)
 from apps.systems.selectors import flows_of
 from apps.visits.besides import signature_data, supplies_data, swaps_data
 from apps.visits.choices import State
@@ -26,14 +36,25 @@ from apps.visits.selectors import history, loops_with_parts, readings_counting
 from apps.visits.services.typed import Typed, typed_sheets
 from apps.visits.shown import order_of, reading_data, sketch_data
 
-TEMPLATE = "1"
+TEMPLATE = "2"
 MAX_PHOTOS = 6
 
 
 def snapshot_of(
-    sheet: Sheet, *, number: int, version: int, reason: str, firm: Firm, contact: Contact | None
+    sheet: Sheet,
+    *,
+    number: int,
+    version: int,
+    reason: str,
+    firm: Firm,
+    contact: Contact | None,
+    note: str = "",
+    held_back: Sequence[str] = (),
 ) -> dict[str, Any]:
-    """Return what the report of a written-up sheet says."""
+    """Return what the report of a written-up sheet says.
+
+    `note`: the office's words to the client; `held_back`: ids of photos that it does not show.
+    """
     visit, system = sheet.visit, sheet.system
     catalogue = catalogue_current()
     now = visit.finished_at or visit.end
@@ -44,8 +65,13 @@ def snapshot_of(
     readings = _readings(sheet, ids, now, catalogue)
     latest = {(UUID(row["loop"]), row["measurand"]): row for row in readings}
     parts = [part.pk for loop in loops for part in loop.fitted]  # type: ignore[attr-defined]
+    advice = list(sheet.advice.exclude(decision="strike"))
+    earlier = earlier_sheets(sheet)
     return {
         "template": TEMPLATE,
+        "kind": kind_of(sheet),
+        "paper": firm.paper,
+        "note": note,
         "language": contact.language if contact else firm.language,
         "units": contact.units if contact else "metric",
         "time_zone": firm.time_zone,
@@ -63,13 +89,17 @@ def snapshot_of(
              "high": d.high}
             for d in found.derived
         ],
-        "advice": [_advice(row) for row in sheet.advice.exclude(decision="strike")],
+        "advice": [_advice(row) for row in advice],
+        "past": past_data(sheet, earlier, advice),
+        "corrections": corrections_data(sheet, catalogue),
         "lines": [
             {"code": line.code, "name": catalogue.name("tasks", line.code),
              "outcome": line.outcome, "reason": line.reason, "note": line.note}
             for line in sheet.lines.all()
         ],
-        "findings": _findings(sheet, catalogue),
+        "findings": _findings(sheet, catalogue, held_back),
+        "pairs": pairs_data(sheet, earlier, held_back),
+        "photos": _photos(sheet, held_back),
         "fish": _fish(ids, on, catalogue),
         "plants": _plants(ids, on, catalogue),
         "holds": [
@@ -78,9 +108,16 @@ def snapshot_of(
              "began": hold.treatment.began_on.isoformat(), "lot": hold.treatment.lot}
             for hold in holds_now(ids, on)
         ],
+        "harvest": {
+            "from": on.replace(month=1, day=1).isoformat(),
+            "rows": harvest_data(ids, on.replace(month=1, day=1), on, catalogue),
+        },
+        "feeding": {"scoop_g": system.scoop_g, "meals": system.meals_a_day},
+        "asks": asks_data(system.pk, on, catalogue),
         "next": _next(system.pk, visit, on, catalogue),
         "sketch": sketch_data(loops, flows_of(parts), latest),
         **_besides(sheet),
+        **of_the_kind(sheet, catalogue),
     }  # fmt: skip
 
 
@@ -144,6 +181,7 @@ def _advice(row: Advice) -> dict[str, Any]:
         "urgency": row.urgency,
         "who": row.who,
         "by": row.by_at.isoformat() if row.by_at else None,
+        "made": row.made_at.isoformat(),
         "dose": row.dose,
         "unit": row.unit,
         "parameters": row.parameters,
@@ -151,8 +189,25 @@ def _advice(row: Advice) -> dict[str, Any]:
     }
 
 
-def _findings(sheet: Sheet, catalogue: Catalogue) -> list[dict[str, Any]]:
-    photos = {str(photo.pk): photo for photo in Photo.objects.filter(sheet=sheet)}
+def _photos(sheet: Sheet, held_back: Sequence[str]) -> list[dict[str, Any]]:
+    """Return the photos that stand by no finding, in the order in which they were taken."""
+    shown = {
+        pk
+        for ids in Finding.objects.filter(sheet=sheet).values_list("photo_ids", flat=True)
+        for pk in ids
+    }
+    rows = Photo.objects.filter(sheet=sheet).order_by("taken_at", "id")
+    return [
+        photo_data(row) for row in rows if str(row.pk) not in shown and str(row.pk) not in held_back
+    ][:MAX_PHOTOS]
+
+
+def _findings(sheet: Sheet, catalogue: Catalogue, held_back: Sequence[str]) -> list[dict[str, Any]]:
+    photos = {
+        str(photo.pk): photo
+        for photo in Photo.objects.filter(sheet=sheet)
+        if str(photo.pk) not in held_back
+    }
     rows = Finding.objects.filter(sheet=sheet, corrected_by__isnull=True).select_related(
         "component"
     )
@@ -162,11 +217,7 @@ def _findings(sheet: Sheet, catalogue: Catalogue) -> list[dict[str, Any]]:
             "name": catalogue.name("signs", row.sign) if row.sign else "",
             "text": row.text,
             "component": row.component.name if row.component else "",
-            "photos": [
-                {"file": photos[pk].small, "caption": photos[pk].caption}
-                for pk in row.photo_ids[:MAX_PHOTOS]
-                if pk in photos
-            ],
+            "photos": [photo_data(photos[pk]) for pk in row.photo_ids[:MAX_PHOTOS] if pk in photos],
         }
         for row in rows.order_by("seen_at", "id")
     ]
@@ -177,6 +228,8 @@ def _fish(ids: list[UUID], on: dt.date, catalogue: Catalogue) -> list[dict[str, 
         {
             "species": row.batch.species_code,
             "name": catalogue.name("species", row.batch.species_code),
+            "eaten": bool((catalogue.get("species", row.batch.species_code) or {}).get("eaten")),
+            "market_g": (catalogue.get("species", row.batch.species_code) or {}).get("market_g"),
             "count": row.count,
             "mean_g": round(row.mean_g, 1),
             "weighed_on": row.weighed_on.isoformat(),
@@ -235,7 +288,8 @@ def _next(system_id: UUID, visit: Visit, on: dt.date, catalogue: Catalogue) -> d
         "due": tasks[0].next_due.isoformat() if tasks and tasks[0].next_due else None,
         "tasks": [
             {"code": task.code, "name": catalogue.name("tasks", task.code),
-             "due": task.next_due.isoformat() if task.next_due else None}
+             "due": task.next_due.isoformat() if task.next_due else None, "basis": task.basis,
+             "measurand": task.condition.get("measurand", "")}
             for task in tasks
         ],
     }  # fmt: skip

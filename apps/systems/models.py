@@ -22,6 +22,9 @@ class System(UUIDModel):
     ended_on = models.DateField(null=True, blank=True)
     notes = models.TextField(blank=True, max_length=4000)
     active = models.BooleanField(default=True)
+    # what the client's own scoop holds, level, of the feed that they give; meals: common practice
+    scoop_g = models.FloatField(null=True, blank=True)
+    meals_a_day = models.PositiveSmallIntegerField(default=2)
     rev = models.PositiveIntegerField(default=1)
 
     scope: ClassVar[Scope] = Scope(client="place__client_id", visits="place__visits")
@@ -30,6 +33,8 @@ class System(UUIDModel):
         constraints = [
             known("kind", SystemKind, "system_kind_known"),
             ordered("started_on", "ended_on", "system_dates", strict=False),
+            positive("scoop_g", "system_scoop"),
+            positive("meals_a_day", "system_meals"),
         ]
         indexes = [models.Index(fields=["name"], name="system_name")]
 

@@ -365,7 +365,7 @@ class TestFile:
         html = html_of(found)
         child = type(CHILD)()
         try:
-            assert child.draw(html, DAY) == html_to_pdf(html, {}, style=DAY)
+            assert child.draw(html, DAY, "a4") == html_to_pdf(html, {}, style=DAY)
         finally:
             child.close()
 

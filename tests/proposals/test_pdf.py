@@ -61,7 +61,7 @@ def test_a_version_is_the_same_bytes_whenever_it_is_drawn(desk: Desk, row: Propo
     assert html_to_pdf(html_of(version.snapshot), {}, style=PROPOSAL) == kept
     child = Child()
     try:
-        assert child.draw(html_of(version.snapshot), PROPOSAL) == kept
+        assert child.draw(html_of(version.snapshot), PROPOSAL, version.snapshot["paper"]) == kept
     finally:
         child.close()
         CHILD.close()

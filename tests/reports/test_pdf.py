@@ -1,5 +1,6 @@
 """The PDF: tagged, its fonts inside, the same bytes each time, and nothing foreign in reach."""
 
+import csv
 import io
 import json
 import os
@@ -94,13 +95,17 @@ class TestFile:
 
     def test_text_comes_out_again(self, file: bytes) -> None:
         text = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(file)).pages)
-        for words in ("Alkalinity", "What to do", "How the water goes round", "Take care", "27"):
+        for words in ("Alkalinity", "This week", "How the water goes round", "Take care", "27"):
             assert words in text
 
     def test_readings_are_attached(self, file: bytes) -> None:
         files = PdfReader(io.BytesIO(file)).attachments
         data = json.loads(files["readings.json"][0])
         assert {row["measurand"] for row in data["readings"]} >= {"ph", "alk", "tan"}
+        table = list(csv.DictReader(io.StringIO(files["readings.csv"][0].decode("utf-8-sig"))))
+        assert [(row["measurand"], float(row["value"])) for row in table] == [
+            (row["measurand"], row["value"]) for row in data["readings"]
+        ]
 
     def test_checkers_find_no_fault(self, file: bytes, tmp_path: Path) -> None:
         path = tmp_path / "r.pdf"
@@ -120,7 +125,7 @@ class TestNothingForeign:
     )  # fmt: skip
     def test_is_fetched(self, html: str) -> None:
         with pytest.raises(RenderRefused):
-            html_to_pdf(f"<p>x</p>{html}", {}, b"{}", "2026-06-11T09:00:00+00:00")
+            html_to_pdf(f"<p>x</p>{html}", {}, {"x": b"{}"}, "2026-06-11T09:00:00+00:00")
 
     def test_is_run_or_marked_up(self, snapshot: dict[str, Any]) -> None:
         nasty = "<script>x</script>{{7*7}}<img src=file:///etc/passwd>"

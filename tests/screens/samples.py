@@ -7,6 +7,7 @@ import datetime as dt
 from typing import Any
 from uuid import UUID, uuid4, uuid5
 
+from django.db.models import Max
 from django.utils import timezone
 
 from apps.accounts.choices import Purpose
@@ -38,7 +39,7 @@ from apps.proposals.services import (
     version_make,
 )
 from apps.proposals.survey_words import WATER
-from apps.reports.models import BlockedAddress, Letter, Report
+from apps.reports.models import BlockedAddress, Letter, Report, ReportVersion
 from apps.rounds.choices import WhyFailed
 from apps.rounds.codec import work_of
 from apps.rounds.models import Absence
@@ -166,13 +167,33 @@ def _full(facts: dict[str, Any]) -> dict[str, str]:
         "batch": stocked or FishBatch.objects.first(),
         "planting": Planting.objects.first(),
         "reading": Reading.objects.filter(sheet=sheet).first(), "advice": advice,
-        "report": Report.objects.filter(visit=done).first(),
+        "report": Report.objects.filter(visit=done).first(), "summary": _summary(system),
         "letter": Letter.objects.filter(state="failed").first() or Letter.objects.first(),
     }  # fmt: skip
     secret = facts["client_link"].rstrip("/").rsplit("/", 1)[1]
     return {name: str(row.pk) for name, row in rows.items()} | {
         "secret": secret, "key": str(uuid5(SPACE, "finding")),
     }  # fmt: skip
+
+
+def _summary(system: System) -> Report:
+    """Return a summary of a system that waits to be released, its file another report's."""
+    today = clock.today()
+    row, _made = Report.objects.get_or_create(
+        system=system, kind="summary", period_from=today - dt.timedelta(days=91), period_to=today,
+        defaults={
+            "number": Report.objects.aggregate(Max("number"))["number__max"] + 1,
+            "made_at": clock.now(),
+        },
+    )  # fmt: skip
+    like = ReportVersion.objects.filter(report__kind="visit").order_by("made_at", "pk")[0]
+    ReportVersion.objects.get_or_create(
+        report=row, number=1,
+        defaults={"snapshot": {"kind": "summary"}, "template": "2", "language": "en",
+                  "pdf": like.pdf, "pdf_size": like.pdf_size, "sha256": like.sha256,
+                  "made_at": clock.now()},
+    )  # fmt: skip
+    return row
 
 
 def _starting(facts: dict[str, Any], office: Actor) -> dict[str, str]:

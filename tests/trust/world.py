@@ -339,6 +339,15 @@ def _reports(built: factories.Built, visit: Visit, canary: str) -> dict[str, Any
         pdf_size=10, sha256=digest, made_at=factories.NOW,
     )  # fmt: skip
     Release.objects.create(version=version, at=factories.NOW, by="office")
+    summary = Report.objects.create(
+        number=Report.objects.count() + 1, system=built.system, kind="summary",
+        period_from=factories.TODAY - dt.timedelta(days=90), period_to=factories.TODAY,
+        made_at=factories.NOW,
+    )  # fmt: skip
+    ReportVersion.objects.create(
+        report=summary, number=1, snapshot=snapshot | {"kind": "summary"}, template="2",
+        language="en", pdf=pdf, pdf_size=10, sha256=digest, made_at=factories.NOW,
+    )  # fmt: skip
     letter = Letter.objects.create(
         kind="report", key=f"key {canary}", contact=Contact.objects.get(client=visit.place.client),
         address=f"{canary}@mail.example".lower(), visit=visit, message_id=f"<{canary}@x>",
@@ -351,7 +360,7 @@ def _reports(built: factories.Built, visit: Visit, canary: str) -> dict[str, Any
     )  # fmt: skip
     return {
         "report": report, "version": version, "letter": letter, "old_visit": old,
-        "blocked": blocked,
+        "blocked": blocked, "summary": summary,
     }  # fmt: skip
 
 

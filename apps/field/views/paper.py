@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from apps.accounts.actors import actor_of
-from apps.accounts.selectors import technicians
+from apps.accounts.selectors import firm_current, technicians
 from apps.core.asked import day_of
 from apps.core.exceptions import DomainError
 from apps.core.templatetags.look import weekday_date
@@ -36,7 +36,7 @@ def day_pdf(request: HttpRequest, pk: UUID) -> HttpResponse:
         said = _("%(who)s has no visit to do on %(day)s: there is nothing to print.")
         return _instead(request, on, said % {"who": person, "day": weekday_date(on)})
     try:
-        pdf = CHILD.draw(html_of(found), DAY)
+        pdf = CHILD.draw(html_of(found), DAY, firm_current().paper)
     except DomainError as error:
         return _instead(request, on, error.message)
     answer = HttpResponse(pdf, content_type="application/pdf")

@@ -26,6 +26,7 @@ MEDIA = {
     "expanded_clay": _("expanded clay"), "moving_bed": _("moving-bed carriers"),
     "bioballs": _("plastic balls"), "brushes": _("brushes"), "scrub_pads": _("scouring pads"),
 }  # fmt: skip
+MEALS = 2
 # sizes of these kinds of media are known, so a filter's capacity can be worked out
 MEDIA_CHOICES = [("", _("none"))] + [(code, MEDIA.get(code, code)) for code in filtration.MEDIA]
 
@@ -50,10 +51,21 @@ class SystemEditForm(RevForm):
     ended_on = DayField(label=_("Ended on"), required=False)
     notes = SystemForm.base_fields["notes"]
     active = forms.BooleanField(label=_("We look after it"), required=False)
+    scoop_g = NumberField(
+        label=_("The client's scoop holds"), low=0.5, high=2000, unit="g", required=False,
+        help_text=_("Level, of the feed that they give: weigh ten and take a tenth. The report "
+                    "then says the feed in scoops a meal."),
+    )  # fmt: skip
+    meals_a_day = NumberField(
+        label=_("Meals a day"), low=1, high=12, whole=True, required=False,
+        help_text=_("Left empty: two."),
+    )  # fmt: skip
 
     def clean(self) -> dict[str, Any]:
         """Refuse an end before the beginning."""
         data = super().clean() or {}
+        if "meals_a_day" not in self.errors:
+            data["meals_a_day"] = data.get("meals_a_day") or MEALS
         began, ended = data.get("started_on"), data.get("ended_on")
         if began and ended and ended < began:
             self.add_error("ended_on", _now("It cannot end before it began."))

@@ -140,7 +140,7 @@ def _paper(request: HttpRequest, place: Place, row: SiteSurvey | None, back: str
         place, row, firm=firm_current(), catalogue=catalogue_current(), at=office_of(request).at
     )
     try:
-        pdf = CHILD.draw(html, SURVEY)
+        pdf = CHILD.draw(html, SURVEY, firm_current().paper)
     except DomainError as error:
         messages.error(request, error.message)
         return redirect(back)

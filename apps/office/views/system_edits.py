@@ -79,7 +79,7 @@ def system_new(request: HttpRequest, pk: UUID) -> HttpResponse:
 def system_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: change a system; what somebody else changed meanwhile is shown beside."""
     actor, system = system_of(request, pk)
-    names = ("name", "started_on", "ended_on", "notes", "active")
+    names = ("name", "started_on", "ended_on", "notes", "active", "scoop_g", "meals_a_day")
     initial = {name: getattr(system, name) for name in (*names, "rev")}
     form = SystemEditForm(posted(request), initial=initial)
     both: list[Any] = []

@@ -62,9 +62,9 @@ class Child:
         packed = {name: base64.b64encode(data).decode() for name, data in photos.items()}
         return self._get({"snapshot": snapshot, "photos": packed})
 
-    def draw(self, html: str, style: str) -> bytes:
+    def draw(self, html: str, style: str, paper: str) -> bytes:
         """Return the PDF of a page that needs no photos. Raises RenderFailed likewise."""
-        return self._get({"html": html, "style": style})
+        return self._get({"html": html, "style": style, "paper": paper})
 
     def _get(self, request: Mapping[str, Any]) -> bytes:
         with self._lock:
@@ -120,7 +120,7 @@ def _answer(request: Mapping[str, Any]) -> bytes:
     from apps.reports.rendering.pdf import html_to_pdf, render
 
     if "html" in request:
-        return html_to_pdf(request["html"], {}, style=request["style"])
+        return html_to_pdf(request["html"], {}, style=request["style"], paper=request["paper"])
     photos = {name: base64.b64decode(data) for name, data in request["photos"].items()}
     return render(request["snapshot"], photos)
 

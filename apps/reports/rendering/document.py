@@ -1,7 +1,7 @@
 """The report as HTML: everything that the template prints."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.template.loader import render_to_string
@@ -16,12 +16,16 @@ from apps.core.drawing.chart import ChartPoint, line_chart
 from apps.core.drawing.ink import PRINT
 from apps.core.drawing.marks import judgement_mark
 from apps.core.drawing.signature import signature
-from apps.core.numbers import unit_word
-from apps.reports.rendering import wording
+from apps.reports.choices import ReportKind
+from apps.reports.rendering import acting, household, papers, summary, verdicts, wording
+from apps.reports.rendering.reader import Reader, head_name, loops_of
+from apps.visits.choices import WORST_FIRST
 from apps.visits.shown import Shown, sketch
 
 EPOCH = dt.date(1970, 1, 1)
 MAX_CHARTS = 3
+SUMMARY = ReportKind.SUMMARY
+MAX_PHOTOS = 6
 
 
 def _reasons() -> dict[str, str]:
@@ -37,9 +41,12 @@ def _titled(svg: SafeString, words: str) -> SafeString:
 def _table(items: list[Shown]) -> list[dict[str, Any]]:
     return [
         {
-            "name": item.name,
+            "name": head_name(item),
+            "counts_as": item.data["unit"].partition(" ")[2]
+            if item.data["unit"].startswith("mg/L ")
+            else "",
             "figure": item.figure,
-            "unit": unit_word(item.unit),
+            "unit": papers.unit_text(item.unit),
             "last": item.last,
             "good": item.good,
             "line": item.line(178, 25, PRINT) if item.judged else "",
@@ -53,7 +60,11 @@ def _table(items: list[Shown]) -> list[dict[str, Any]]:
     ]
 
 
-def _chart(item: Shown, reader: wording.Reader) -> dict[str, Any] | None:
+def _tables(reader: Reader) -> list[dict[str, Any]]:
+    return [{"name": name, "rows": _table(items)} for name, items in loops_of(reader)]
+
+
+def _chart(item: Shown) -> dict[str, Any] | None:
     series = item.data["series"]
     points = [ChartPoint(EPOCH + dt.timedelta(days=int(day)), value) for day, value in series]
     if len({point.on for point in points}) < 3 or item.unit != item.data["unit"]:
@@ -64,16 +75,15 @@ def _chart(item: Shown, reader: wording.Reader) -> dict[str, Any] | None:
         date_text=lambda day: f"{day.day}.{day.month}.", width=300, height=150,
         band_word=_("good"), palette=PRINT,
     )  # fmt: skip
-    return {"name": item.name, "svg": svg, "sentence": item.sentence}
+    said = [verdicts.moved_sentence(item), verdicts.outside_sentence(item)]
+    return {"name": head_name(item), "svg": svg, "sentence": " ".join(s for s in said if s)}
 
 
-def _charts(reader: wording.Reader) -> list[dict[str, Any]]:
-    wanted = [
-        item
-        for item in reader.readings()
-        if item.data["trusted"] and item.word not in ("in_band", "measure_again")
-    ]
-    charts = [_chart(item, reader) for item in wanted]
+def _charts(reader: Reader, items: Sequence[Shown] = ()) -> list[dict[str, Any]]:
+    """Draw those that explain the verdict, the worst first, at most three; or any of `items`."""
+    judged = items or [item for item in reader.judged() if item.word != "in_band"]
+    order = {str(word): index for index, word in enumerate(WORST_FIRST)}
+    charts = [_chart(item) for item in sorted(judged, key=lambda item: order[item.word])]
     return [chart for chart in charts if chart][:MAX_CHARTS]
 
 
@@ -85,7 +95,7 @@ def _sketch(snapshot: Mapping[str, Any]) -> str:
     return sketch(loops, layout="rows", palette=PRINT, units=snapshot["units"])
 
 
-def _signature(reader: wording.Reader) -> str:
+def _signature(reader: Reader) -> str:
     row = reader.snapshot.get("signature")
     if not row or not row["strokes"]:
         return ""
@@ -93,9 +103,102 @@ def _signature(reader: wording.Reader) -> str:
     return signature(strokes=row["strokes"], title=title, palette=PRINT)
 
 
+class _Photos:
+    """Hands out a report's photos in its order, at most six; what is missing has no address."""
+
+    def __init__(self, addresses: Mapping[str, str]) -> None:
+        self.addresses, self.left = addresses, MAX_PHOTOS
+
+    def take(self, row: Mapping[str, Any]) -> dict[str, Any] | None:
+        """Return a photo with its address, None where six are shown already."""
+        if self.left <= 0:
+            return None
+        self.left -= 1
+        return {**row, "src": self.addresses.get(row["file"], "")}
+
+    def some(self, rows: Any) -> list[dict[str, Any]]:
+        """Return as many of these as there is room for."""
+        return [photo for photo in (self.take(row) for row in rows) if photo is not None]
+
+
+def _pictures(reader: Reader, addresses: Mapping[str, str]) -> dict[str, Any]:
+    """Return findings with their photos, pairs of before and today, and the rest."""
+    photos = _Photos(addresses)
+    findings = [
+        {**row, "name": _(row["name"]) if row["name"] else "", "photos": photos.some(row["photos"])}
+        for row in reader.snapshot["findings"]
+    ]
+    pairs = []
+    for row in reader.snapshot.get("pairs", []):
+        if photos.left < 1:
+            break
+        photos.left -= 1
+        pairs.append(
+            {
+                name: {**row[name], "src": addresses.get(row[name]["file"], ""),
+                       "day": reader.day(row[name]["on"])}
+                for name in ("before", "after")
+            }
+        )  # fmt: skip
+    shown = {row["after"]["file"] for row in reader.snapshot.get("pairs", [])}
+    rest = [row for row in reader.snapshot.get("photos", []) if row["file"] not in shown]
+    return {"findings": findings, "pairs": pairs, "photos": photos.some(rest)}
+
+
+def _first(reader: Reader) -> dict[str, Any]:
+    """Return what stands in the first third of page one."""
+    return {
+        "verdict": verdicts.verdict(reader),
+        "why": verdicts.why(reader),
+        "week": acting.this_week(reader),
+        "eat": household.eat_lines(reader),
+        "feed": household.feed_lines(reader),
+        "pick": household.pick_lines(reader),
+        "next": household.next_lines(reader),
+        "night": household.night_lines(reader),
+    }
+
+
+def _advised(reader: Reader) -> dict[str, Any]:
+    """Return all that is advised, where the week's three lines do not say it all."""
+    rows = acting.actions(reader)
+    told = {line.text for line in acting.this_week(reader)}
+    whole = any(row.doses or row.text not in told for row in rows)
+    return {
+        "actions": rows if whole else [],
+        "stop": acting.stop_and_call(reader),
+        "bags": acting.bags_left(reader),
+    }
+
+
+def _beside(reader: Reader) -> dict[str, Any]:
+    return {
+        "kind": papers.kind_title(reader),
+        "changes": verdicts.changes(reader),
+        "open_since": verdicts.open_since(reader),
+        "incident": papers.incident_lines(reader),
+        "hand_over": papers.hand_over(reader),
+        "corrections": papers.corrections(reader),
+        "history": papers.history(reader),
+        "words": papers.words(reader),
+        "harvest": papers.harvest_rows(reader),
+        "harvest_sum": papers.harvest_sum(reader),
+        "note": [line for line in reader.snapshot.get("note", "").splitlines() if line.strip()],
+        "next_tasks": household.next_tasks(reader),
+    }
+
+
+def _work(reader: Reader) -> dict[str, Any]:
+    rows = wording.work_lines(reader, _reasons())
+    return {
+        "done": [row for row in rows if row["done"]],
+        "not_done": [row for row in rows if not row["done"]],
+    }
+
+
 def context_of(snapshot: Mapping[str, Any], photos: Mapping[str, str]) -> dict[str, Any]:
     """Return what the template prints; `photos` maps a stored photo to its address in the file."""
-    reader = wording.Reader(snapshot)
+    reader = Reader(snapshot)
     visit = snapshot["visit"]
     return {
         "snapshot": snapshot,
@@ -108,36 +211,30 @@ def context_of(snapshot: Mapping[str, Any], photos: Mapping[str, str]) -> dict[s
         "people": ", ".join(visit["technicians"]),
         "reason": gettext(visit["reason"]) if visit["reason"] else "",
         "created": visit["finished"],
-        "verdict": wording.verdict(reader),
-        "why": wording.why(reader),
-        "actions": wording.actions(reader)[: wording.MAX_ACTIONS],
-        "more_actions": wording.actions(reader)[wording.MAX_ACTIONS :],
-        "eat": wording.eat_lines(reader),
-        "tables": [
-            {"name": name, "rows": _table(items)} for name, items in wording.loops_of(reader)
-        ],
-        "not_trusted": [item for item in reader.readings() if not item.data["trusted"]],
+        **_first(reader),
+        **_advised(reader),
+        **_beside(reader),
+        **_pictures(reader, photos),
+        "tables": _tables(reader),
+        "not_trusted": [head_name(i) for i in reader.readings() if not i.data["trusted"]],
         "derived": wording.derived_rows(reader),
         "charts": _charts(reader),
         "sketch": _sketch(snapshot),
-        "work": wording.work_lines(reader, _reasons()),
+        **_work(reader),
         "swaps": wording.swap_rows(reader),
         "supplies": wording.supply_lines(reader),
         "signed": wording.signed_words(reader),
         "signature": _signature(reader),
-        "findings": [
-            {**row, "name": _(row["name"]) if row["name"] else "",
-             "photos": [p | {"src": photos[p["file"]]} for p in row["photos"] if p["file"] in photos]}
-            for row in snapshot["findings"]
-        ],
         "life": wording.life_rows(reader),
-        "next": wording.next_lines(reader),
         "cautions": wording.cautions(reader),
-        "night": wording.night_lines(reader),
-    }  # fmt: skip
+    }
 
 
 def html_of(snapshot: Mapping[str, Any], photos: Mapping[str, str] | None = None) -> str:
     """Return the report as one HTML page in the reader's language."""
     with translation.override(snapshot["language"]):
+        if snapshot.get("kind") == SUMMARY:
+            reader = Reader(snapshot)
+            drawn = {"tables": _tables(reader), "charts": _charts(reader, reader.judged())}
+            return render_to_string("pdf/summary.html", summary.context_of(reader) | drawn)
         return render_to_string("pdf/visit.html", context_of(snapshot, photos or {}))

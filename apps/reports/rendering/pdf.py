@@ -2,7 +2,6 @@
 
 import datetime as dt
 import io
-import json
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
@@ -17,12 +16,18 @@ PAPER = Path(settings.BASE_DIR) / "apps" / "core" / "fonts"
 ASSETS = {
     **{f"fonts/{path.name}": path for path in sorted(PAPER.glob("*.ttf"))},
 }
+FACES = (
+    "literata-400", "literata-400-italic", "literata-600", "literata-600-italic", "atkinson-400",
+    "atkinson-500", "atkinson-600", "atkinson-700",
+)  # fmt: skip
 # the papers that there are, each with its style sheets beside the faces, the last one wins
 STYLES = (REPORT, DAY, PROPOSAL, SURVEY) = ("report", "day", "proposal", "survey")
 SHEETS = {
     REPORT: ("print", "report"), DAY: ("print", "day"), PROPOSAL: ("print", "report", "proposal"),
     SURVEY: ("print", "day", "survey"),
 }  # fmt: skip
+# ISO 216 and ANSI/ASME Y14.1, as CSS Paged Media names them
+SIZES = {"a4": "A4", "letter": "letter"}
 
 
 class RenderRefused(DomainError):
@@ -68,7 +73,14 @@ def _engine() -> Any:
         )
         for name in ("print", *STYLES)
     }
+    for code, size in SIZES.items():
+        sheets[code] = weasyprint.CSS(string=f"@page {{ size: {size} }}", font_config=fonts)
     return weasyprint, Assets, fonts, sheets
+
+
+def faces_missing() -> list[str]:
+    """Return the faces whose files are not there; another of ours stands in for them."""
+    return [name for name in FACES if not (PAPER / f"{name}.ttf").is_file()]
 
 
 def warm() -> None:
@@ -77,25 +89,26 @@ def warm() -> None:
 
 
 def html_to_pdf(
-    html: str, photos: Mapping[str, bytes], data: bytes | None = None, created: str = "",
-    style: str = REPORT,
+    html: str, photos: Mapping[str, bytes], attached: Mapping[str, bytes] | None = None,
+    created: str = "", style: str = REPORT, paper: str = "a4",
 ) -> bytes:  # fmt: skip
-    """Return a tagged PDF in a style, with `data` attached to it as readings.
+    """Return a tagged PDF in a style, on a paper of SIZES, with files attached by name.
 
     `created`: when the data were made, ISO 8601. Raises RenderRefused for a foreign address.
     """
     weasyprint, assets, fonts, styles = _engine()
     fetcher = assets(photos)
     attachments = []
-    if data is not None:
+    for name, data in (attached or {}).items():
         made = dt.datetime.fromisoformat(created)
         attachments.append(weasyprint.Attachment(
-            string=data, name="readings.json", description="The readings of this report",
+            string=data, name=name, description="The readings of this report",
             created=made, modified=made, url_fetcher=fetcher,
         ))  # fmt: skip
     document = weasyprint.HTML(string=html, base_url="asset:", url_fetcher=fetcher)
     raw = document.write_pdf(
-        font_config=fonts, stylesheets=[styles[name] for name in SHEETS[style]],
+        font_config=fonts,
+        stylesheets=[*(styles[name] for name in SHEETS[style]), styles[paper]],
         pdf_variant="pdf/ua-1", attachments=attachments,
     )  # fmt: skip
     if fetcher.denied:
@@ -171,11 +184,15 @@ def _artifacts(pdf: pikepdf.Pdf) -> None:
 
 def render(snapshot: Mapping[str, Any], photos: Mapping[str, bytes]) -> bytes:
     """Return the PDF of a snapshot; `photos` are the JPEG bytes by stored name."""
+    from apps.reports.rendering.data_files import readings_csv, readings_json
     from apps.reports.rendering.document import html_of
 
     names = {stored: f"asset:photo/{i}.jpg" for i, stored in enumerate(sorted(photos))}
     files = {f"photo/{i}.jpg": photos[stored] for i, stored in enumerate(sorted(photos))}
-    keep = ("number", "version", "system", "visit", "readings")
-    data = json.dumps({name: snapshot[name] for name in keep}, sort_keys=True, ensure_ascii=False)
-    html = html_of(snapshot, names)
-    return html_to_pdf(html, files, data.encode(), snapshot["visit"]["finished"])
+    attached = {
+        "readings.json": readings_json(snapshot), "readings.csv": readings_csv(snapshot)
+    }  # fmt: skip
+    return html_to_pdf(
+        html_of(snapshot, names), files, attached, snapshot["visit"]["finished"],
+        paper=snapshot.get("paper", "a4"),
+    )  # fmt: skip

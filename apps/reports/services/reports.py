@@ -1,11 +1,14 @@
 """Reports: drawn in the worker, kept with their hash, released, corrected."""
 
 import datetime as dt
+import io
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.db.models import Max
 from django.utils.translation import gettext as _
+from PIL import Image
 
 from apps.accounts.models import Firm
 from apps.accounts.selectors import firm_current
@@ -16,12 +19,15 @@ from apps.core.exceptions import Conflict, DomainError
 from apps.core.scoping import Actor
 from apps.reports.models import Release, Report, ReportVersion
 from apps.reports.rendering.child import CHILD
+from apps.reports.rendering.pdf import faces_missing
 from apps.reports.snapshots import TEMPLATE, snapshot_of
 from apps.visits.choices import State
 from apps.visits.models import Sheet, Visit
 from apps.visits.services.steps import author, visit_step
 
 FIRST_NUMBER = 1
+# what tells one version from the next although both say the same
+APART = frozenset({"version", "reason", "versions"})
 
 
 def report_for(sheet: Sheet, at: dt.datetime) -> Report:
@@ -51,28 +57,51 @@ def version_prepare(
     snapshot = snapshot_of(
         sheet, number=report.number, version=last + 1, reason=reason,
         firm=firm or firm_current(), contact=contacts[0] if contacts else None,
+        note=report.note, held_back=report.held_back,
     )  # fmt: skip
+    snapshot["versions"] = [
+        {"number": row.number, "made": row.made_at.isoformat()}
+        for row in report.versions.order_by("number")
+    ]
     return report, snapshot
 
 
-def photos_of(snapshot: dict[str, Any]) -> dict[str, bytes]:
-    """Return the photos that a snapshot shows; one that is missing is left out."""
-    found = {}
-    for finding in snapshot["findings"]:
-        for photo in finding["photos"]:
-            try:
-                found[photo["file"]] = files.read(photo["file"])
-            except OSError:
-                continue
-    return found
+def photo_rows(snapshot: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Return every photo that a snapshot names, each once."""
+    rows = [
+        *(photo for finding in snapshot.get("findings", []) for photo in finding["photos"]),
+        *(row[name] for row in snapshot.get("pairs", []) for name in ("before", "after")),
+        *snapshot.get("photos", []),
+    ]
+    return list({row["file"]: row for row in rows}.values())
 
 
-def _same(report: Report, snapshot: dict[str, Any]) -> ReportVersion | None:
-    """Return the last version if it says just this."""
+def photos_of(snapshot: Mapping[str, Any]) -> tuple[dict[str, bytes], list[dict[str, str]]]:
+    """Return the photos that a snapshot shows, and what is missing or cannot be read as a picture.
+
+    A report is drawn all the same: a placeholder stands for what is missing.
+    """
+    found: dict[str, bytes] = {}
+    lacks = [{"code": "face", "what": name} for name in faces_missing()]
+    for row in photo_rows(snapshot):
+        try:
+            data = files.read(row["file"])
+            with Image.open(io.BytesIO(data)) as picture:
+                picture.verify()
+        except (OSError, SyntaxError, ValueError):
+            lacks.append({"code": "photo", "what": row["caption"] or row["file"]})
+        else:
+            found[row["file"]] = data
+    return found, lacks
+
+
+def same_version(
+    report: Report, snapshot: dict[str, Any], apart: frozenset[str] = APART
+) -> ReportVersion | None:
+    """Return the last version if it says just this, `apart` left aside."""
     last = report.versions.order_by("-number").first()
     if last is None:
         return None
-    apart = {"version", "reason"}
     new = {key: value for key, value in snapshot.items() if key not in apart}
     old = {key: value for key, value in last.snapshot.items() if key not in apart}
     return last if new == old else None
@@ -84,30 +113,51 @@ def version_make(sheet: Sheet, *, reason: str = "", by: str = "", at: dt.datetim
     Nothing is stored before the PDF exists. Raises RenderFailed.
     """
     report, snapshot = version_prepare(sheet, reason=reason, at=at)
-    held = _same(report, snapshot)
-    if held is not None:
+    held = same_version(report, snapshot)
+    photos, lacks = photos_of(snapshot)
+    if held is not None and len(lacks) >= len(held.lacks):
         return held
-    pdf = CHILD.render(snapshot, photos_of(snapshot))
-    return version_keep(report, snapshot, pdf, reason=reason, by=by, at=at)
+    pdf = CHILD.render(snapshot, photos)
+    return version_keep(report, snapshot, pdf, reason=reason, by=by, at=at, lacks=lacks)
 
 
 def version_keep(
-    report: Report, snapshot: dict[str, Any], pdf: bytes, *, reason: str, by: str, at: dt.datetime
+    report: Report,
+    snapshot: dict[str, Any],
+    pdf: bytes,
+    *,
+    reason: str,
+    by: str,
+    at: dt.datetime,
+    lacks: Sequence[dict[str, str]] = (),
 ) -> ReportVersion:
-    """Keep a drawn version: the file first, then the row."""
+    """Keep a drawn version: the file first, then the row. `lacks`: what has a placeholder in it."""
     name, digest = files.store("reports", pdf, "pdf")
     with transaction.atomic():
         try:
             version = ReportVersion.objects.create(
                 report=report, number=snapshot["version"], snapshot=snapshot, template=TEMPLATE,
                 language=snapshot["language"], pdf=name, pdf_size=len(pdf), sha256=digest,
-                reason=reason, made_by=by, made_at=at,
+                reason=reason, lacks=list(lacks), made_by=by, made_at=at,
             )  # fmt: skip
         except IntegrityError as error:
             raise Conflict(_("This version is being made already."), "busy") from error
-        Report.objects.filter(pk=report.pk).update(correction_due=False)
+        Report.objects.filter(pk=report.pk).update(correction_due=False, kind=snapshot["kind"])
         audit(at=at, by="worker", verb="made version", kind="report", object_id=report.pk)
     return version
+
+
+def report_words_keep(
+    *, report: Report, note: str, held_back: Sequence[str], by: Actor, at: dt.datetime
+) -> Report:
+    """Keep the office's words and the photos held back; what is drawn already is due again."""
+    report.note, report.held_back = note, sorted(held_back)
+    report.correction_due = report.versions.exists()
+    report.full_clean()
+    report.save(update_fields=["note", "held_back", "correction_due"])
+    audit(at=at, by=by, verb="wrote into", kind="report", object_id=report.pk,
+          change={"held_back": len(held_back)})  # fmt: skip
+    return report
 
 
 def blocking(visit: Visit) -> list[str]:

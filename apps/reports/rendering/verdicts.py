@@ -1,0 +1,244 @@
+"""How the system is, why, and what changed: short sentences chosen by what the readings did.
+
+Nothing here is random: the same readings, and the same before them, give the same words. Every
+sentence has fewer than eight words, so that it can be taken in at one look.
+"""
+
+from collections.abc import Sequence
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from apps.core.numbers import with_unit
+from apps.reports.rendering import told
+from apps.reports.rendering.reader import (
+    FISH_FEEL,
+    Reader,
+    bare_unit,
+    head_name,
+    names_of,
+    said_name,
+    side_of,
+    upper_first,
+    worst_items,
+)
+from apps.visits.shown import Shown
+
+CALM = ("in_band", "near_edge")
+MAX_WHY = 2
+# a reading that went this share of its good band is worth a word (common practice)
+MOVED = 0.25
+FEW = 3
+
+
+def verdict(reader: Reader) -> str:
+    """Return how the system is, so that a reader may stop there."""
+    word, items = worst_items(reader.judged())
+    if not word:
+        return _("We could not judge the water today.")
+    if word in CALM:
+        return _all_well(reader, word, items)
+    if word == "harmful":
+        first = (
+            _("Your fish need help now.")
+            if reader.snapshot["fish"]
+            else _("The water needs help now.")
+        )
+        return f"{first} {_far_off(items)}"
+    return f"{_('Your fish are well.')} {_off(items)}" if fish_well(reader) else _off(items)
+
+
+def fish_well(reader: Reader) -> bool:
+    """Return whether all that fish feel lies well, none died and none shows a sign."""
+    felt = [item for item in reader.judged() if item.data["measurand"] in FISH_FEEL]
+    signs = [row["sign"] for row in reader.snapshot["findings"]]
+    return (
+        bool(reader.snapshot["fish"] and felt)
+        and all(item.word in CALM for item in felt)
+        and not (reader.snapshot.get("past") or {}).get("deaths")
+        and not any(sign.startswith("fish_") for sign in signs)
+    )
+
+
+def _all_well(reader: Reader, word: str, items: Sequence[Shown]) -> str:
+    past = reader.snapshot.get("past") or {}
+    before: list[str] = past.get("words") or []
+    calm = next((i for i, was in enumerate(before) if was not in CALM), len(before))
+    if before and before[0] in ("harmful", "out_of_band"):
+        first = _("All is well again.")
+    elif past and not past.get("count"):
+        first = _("A good start: all is well.")
+    elif calm >= FEW and word == "in_band":
+        first = _("All is well, %(count)s visits running.") % {"count": calm + 1}
+    elif fish_well(reader):
+        first = _("Fish and water are well.")
+    else:
+        first = _("The water is well.")
+    if word == "in_band":
+        return first
+    if len(_once(items)) > FEW:
+        return f"{first} {_('Some readings are near their limits.')}"
+    return f"{first} {_('Keep an eye on %(names)s.') % {'names': names_of(items)}}"
+
+
+def _once(items: Sequence[Shown]) -> list[Shown]:
+    return list({item.data["measurand"]: item for item in items}.values())
+
+
+def side_word(item: Shown) -> str:
+    """Return on which side a reading lies, as it is said of it."""
+    side = side_of(item)
+    if item.data["measurand"] == "temp":
+        return {"low": _("cold"), "high": _("warm")}.get(side, "")
+    return {"low": _("low"), "high": _("high")}.get(side, "")
+
+
+def _sides(items: Sequence[Shown]) -> str:
+    sides = {side_word(item) for item in items}
+    return sides.pop() if len(sides) == 1 else ""
+
+
+def _far_off(items: Sequence[Shown]) -> str:
+    once, side = _once(items), _sides(items)
+    values = {"names": upper_first(names_of(once)), "side": side}
+    if not side:
+        return _("%(names)s are far off.") % values
+    return ngettext("%(names)s is far too %(side)s.", "%(names)s are far too %(side)s.", len(once)) % values  # fmt: skip
+
+
+def _off(items: Sequence[Shown]) -> str:
+    once, side = _once(items), _sides(items)
+    if len(once) > FEW:
+        return _("%(count)s readings need a hand.") % {"count": len(once)}
+    names = upper_first(names_of(once))
+    if len(once) > 1:
+        values = {"names": names, "side": side}
+        return (_("%(names)s are %(side)s.") if side else _("%(names)s are off.")) % values
+    item, values = once[0], {"name": names, "side": side}
+    was, moved = item.data.get("last_word"), _moved(item)
+    if was is None:
+        return _("%(name)s is %(side)s.") % values
+    if was in CALM:
+        return _("%(name)s has turned %(side)s.") % values
+    if moved and (moved == "up") != (side_of(item) == "high"):
+        return _("%(name)s is %(side)s, but mending.") % values
+    if moved == "up":
+        return _("%(name)s is %(side)s and rising.") % values
+    if moved == "down":
+        return _("%(name)s is %(side)s and falling.") % values
+    return _("%(name)s is still %(side)s.") % values
+
+
+def _moved(item: Shown) -> str:
+    """Return whether a reading went up or down as it is printed; empty where it did not."""
+    if item.before is None or item.today is None or item.figure == item.last:
+        return ""
+    return "up" if item.today > item.before else "down"
+
+
+def moved_sentence(item: Shown) -> str:
+    """Return where a reading stands and from where it came."""
+    values = {
+        "name": head_name(item), "from": item.last,
+        "figure": with_unit(item.figure, bare_unit(item.unit)),
+    }  # fmt: skip
+    moved = _moved(item)
+    if moved == "up":
+        return _("%(name)s rose from %(from)s to %(figure)s.") % values
+    if moved == "down":
+        return _("%(name)s fell from %(from)s to %(figure)s.") % values
+    if item.before is None:
+        return _("%(name)s stands at %(figure)s.") % values
+    return _("%(name)s stayed at %(figure)s.") % values
+
+
+def good_sentence(item: Shown) -> str:
+    """Return what would be good for this system."""
+    return _("Good is %(band)s.") % {"band": item.good} if item.good else ""
+
+
+def outside_sentence(item: Shown) -> str:
+    """Return how many of the readings that are drawn lay outside the good band."""
+    low, high = item.data["band"].get("t_lo"), item.data["band"].get("t_hi")
+    values = [value for _day, value in item.data["series"]]
+    out = sum((low is not None and v < low) or (high is not None and v > high) for v in values)
+    if not out:
+        return ""
+    if out == len(values):
+        return _("All readings here lay outside.")
+    return ngettext(
+        "%(count)s of %(all)s readings lay outside.", "%(count)s of %(all)s readings lay outside.",
+        out,
+    ) % {"count": out, "all": len(values)}  # fmt: skip
+
+
+def why(reader: Reader) -> list[str]:
+    """Return a few sentences that say why."""
+    word, items = worst_items(reader.judged())
+    if not word:
+        return [_("What is missing stands below.")]
+    if word == "in_band":
+        return _calm_why(reader)
+    said = []
+    shown = _once(items)[: MAX_WHY if word != "near_edge" else 1]
+    for item in shown:
+        parts = [moved_sentence(item), good_sentence(item)]
+        meant = told.MEANS.get((item.data["measurand"], side_of(item)))
+        if meant and len(shown) == 1:
+            parts.append(_(meant))
+        said.append(" ".join(part for part in parts if part))
+    return said
+
+
+def _calm_why(reader: Reader) -> list[str]:
+    """Return what moved most in a calm system, if anything did."""
+
+    def share(item: Shown) -> float:
+        low, high = item.band.good_low or 0.0, item.band.good_high
+        if item.before is None or item.today is None or high is None or high <= low:
+            return 0.0
+        return abs(item.today - item.before) / (high - low)
+
+    most = max(reader.judged(), key=share)
+    if most.before is None:
+        return [_("All readings lie in their good bands.")]
+    if share(most) < MOVED or not _moved(most):
+        return [_("The readings have hardly moved.")]
+    return [f"{moved_sentence(most)} {good_sentence(most)}".strip()]
+
+
+def changes(reader: Reader) -> list[str]:
+    """Return what changed since the last visit; nothing where this is the first."""
+    past = reader.snapshot.get("past") or {}
+    if not past.get("last_on"):
+        return []
+    said = []
+    for item in _once(reader.judged()):
+        was, name = item.data.get("last_word"), {"name": upper_first(said_name(item))}
+        if was in ("out_of_band", "harmful") and item.word in CALM:
+            said.append(_("%(name)s is back in its good band.") % name)
+        elif was in CALM and item.word in ("out_of_band", "harmful"):
+            said.append(_("%(name)s has left its good band.") % name)
+        elif was == "out_of_band" and item.word == "harmful":
+            said.append(_("%(name)s has become harmful.") % name)
+    done = list(dict.fromkeys(row["rule"] for row in past["done"]))
+    said += [
+        _("Done: %(what)s") % {"what": _(told.TOLD[rule])} for rule in done if rule in told.TOLD
+    ]
+    if past["deaths"]:
+        said.append(
+            ngettext("%(count)s fish died.", "%(count)s fish died.", past["deaths"])
+            % {"count": past["deaths"]}
+        )
+    return said or [_("Nothing of note changed.")]
+
+
+def open_since(reader: Reader) -> list[tuple[str, str]]:
+    """Return what earlier visits asked for already and is still open: (what, since when)."""
+    since = (reader.snapshot.get("past") or {}).get("since") or {}
+    rows = []
+    for row in reader.snapshot["advice"]:
+        day = since.get(row["id"])
+        if day and row["rule"] in told.TOLD:
+            rows.append((_(told.TOLD[row["rule"]]), reader.day(day)))
+    return list(dict.fromkeys(rows))

@@ -1,0 +1,168 @@
+"""What a report says of the time before its visit: what changed, what stands open, what was picked.
+
+Codes, numbers and names, frozen into the snapshot like all else.
+"""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Count, Sum
+from django.utils import timezone
+
+from apps.advice.choices import Close
+from apps.advice.models import Advice
+from apps.batches.models import Deaths, Picking
+from apps.catalogue.selectors import Catalogue
+from apps.visits.choices import WORST_FIRST, State
+from apps.visits.models import Finding, Photo, Reading, Sheet
+
+Data = dict[str, Any]
+# as far back as sheets are looked through; an advice that is older says so by its day all the same
+MAX_SHEETS = 26
+MAX_PAIRS = 3
+TOLD = (State.WRITTEN_UP, State.REPORTED)
+
+
+def earlier_sheets(sheet: Sheet) -> list[Sheet]:
+    """Return the system's sheets that were written up before this one, newest first."""
+    rows = Sheet.objects.filter(
+        system_id=sheet.system_id, visit__state__in=TOLD, visit__start__lt=sheet.visit.start
+    ).exclude(pk=sheet.pk)
+    return list(rows.select_related("visit").order_by("-visit__start", "pk")[:MAX_SHEETS])
+
+
+def past_data(sheet: Sheet, earlier: Sequence[Sheet], rows: Iterable[Advice]) -> Data:
+    """Return what changed since the last visit, and since when each advice has stood open."""
+    if not earlier:
+        return {"last_on": None, "count": 0, "words": [], "done": [], "since": {}, "deaths": 0}
+    last = earlier[0]
+    before = last.visit.finished_at or last.visit.end
+    now = sheet.visit.finished_at or sheet.visit.end
+    deaths = Deaths.objects.filter(
+        batch__loop__system_id=sheet.system_id,
+        on__gt=timezone.localdate(before), on__lte=timezone.localdate(now),
+    )  # fmt: skip
+    return {
+        "last_on": timezone.localdate(before).isoformat(),
+        "count": len(earlier),
+        "words": worst_words(earlier),
+        "done": [
+            {"rule": row.rule, "loop": str(row.loop_id or "")}
+            for row in Advice.objects.filter(sheet=last, closed_as=Close.DONE).order_by("position")
+        ],
+        "since": _since(earlier, rows),
+        "deaths": deaths.aggregate(Sum("count"))["count__sum"] or 0,
+    }
+
+
+def worst_words(earlier: Sequence[Sheet]) -> list[str]:
+    """Return the worst word of each sheet in its order; empty where nothing was judged."""
+    counts = (
+        Reading.objects.filter(sheet__in=earlier, trusted=True, corrected_by__isnull=True)
+        .exclude(band={})
+        .values_list("sheet_id", "word")
+        .annotate(Count("id"))
+    )
+    found: dict[UUID, set[str]] = {}
+    for pk, word, _count in counts:
+        found.setdefault(pk, set()).add(word)
+    return [
+        next((word for word in WORST_FIRST if word in found.get(row.pk, ())), "") for row in earlier
+    ]
+
+
+def _since(earlier: Sequence[Sheet], rows: Iterable[Advice]) -> dict[str, str]:
+    """Return advice id -> the day since which each visit in a row has asked for the same."""
+    asked: dict[UUID, set[tuple[str, UUID | None]]] = {}
+    for pk, rule, loop in Advice.objects.filter(sheet__in=earlier).values_list(
+        "sheet_id", "rule", "loop_id"
+    ):
+        asked.setdefault(pk, set()).add((rule, loop))
+    found = {}
+    for row in rows:
+        since = None
+        for sheet in earlier:
+            if (row.rule, row.loop_id) not in asked.get(sheet.pk, ()):
+                break
+            since = sheet.visit.finished_at or sheet.visit.end
+        if since is not None:
+            found[str(row.pk)] = timezone.localdate(since).isoformat()
+    return found
+
+
+def corrections_data(sheet: Sheet, catalogue: Catalogue) -> list[Data]:
+    """Return which readings of a sheet were corrected after it was written up, oldest first."""
+    rows = Reading.objects.filter(corrects__sheet=sheet).select_related("corrects")
+    found = []
+    for row in rows.order_by("received_at", "id"):
+        entry = catalogue.measurand(row.measurand) or {}
+        old = row.corrects
+        found.append(
+            {
+                "measurand": row.measurand, "name": str(entry.get("name") or row.measurand),
+                "decimals": int(entry.get("decimals") or 0), "unit": row.unit,
+                "was": old.value if old else None, "now": row.value,
+                "reason": row.correction_reason, "at": row.received_at.isoformat(),
+            }
+        )  # fmt: skip
+    return found
+
+
+def harvest_data(loop_ids: Sequence[UUID], first: dt.date, last: dt.date, catalogue: Catalogue) -> list[Data]:  # fmt: skip
+    """Return what was picked from the first to the last day, by crop, the heaviest first."""
+    sums = (
+        Picking.objects.filter(
+            planting__component__loop_id__in=loop_ids, on__gte=first, on__lte=last
+        )
+        .values_list("planting__crop_code")
+        .annotate(Sum("mass_kg"), Sum("heads"))
+    )
+    rows = [
+        {"crop": crop, "name": catalogue.name("crops", crop), "kg": round(kg or 0.0, 2),
+         "heads": heads or 0}
+        for crop, kg, heads in sums
+    ]  # fmt: skip
+    return sorted(rows, key=lambda row: (-row["kg"], -row["heads"], row["crop"]))
+
+
+def photo_data(photo: Photo) -> Data:
+    """Return a photo as it is kept: its file, what it shows, when it was taken."""
+    return {
+        "id": str(photo.pk), "file": photo.small, "caption": photo.caption,
+        "on": timezone.localdate(photo.taken_at).isoformat(),
+    }  # fmt: skip
+
+
+def pairs_data(sheet: Sheet, earlier: Sequence[Sheet], held_back: Iterable[str]) -> list[Data]:
+    """Return photos of the same thing, before and today: the same caption, or the same finding."""
+    own = [row for row in _shown(sheet, held_back) if row[1]]
+    if not own or not earlier:
+        return []
+    before: dict[str, Photo] = {}
+    for past in earlier[:MAX_PAIRS]:
+        for photo, keys in _shown(past, held_back):
+            for key in keys:
+                before.setdefault(key, photo)
+    found, used = [], set()
+    for photo, keys in own:
+        other = next((before[key] for key in keys if key in before), None)
+        if other is not None and other.pk not in used:
+            used.add(other.pk)
+            found.append({"before": photo_data(other), "after": photo_data(photo)})
+    return found[:MAX_PAIRS]
+
+
+def _shown(sheet: Sheet, held_back: Iterable[str]) -> list[tuple[Photo, list[str]]]:
+    """Return a sheet's photos with what each shows: its caption, the findings that it stands by."""
+    held = set(held_back)
+    photos = Photo.objects.filter(sheet=sheet).order_by("taken_at", "id")
+    keys: dict[str, list[str]] = {
+        str(photo.pk): [f"caption:{photo.caption.casefold()}"] if photo.caption else []
+        for photo in photos
+    }
+    for row in Finding.objects.filter(sheet=sheet, corrected_by__isnull=True).exclude(sign=""):
+        for pk in row.photo_ids:
+            keys.get(str(pk), []).append(f"sign:{row.sign}:{row.component_id or ''}")
+    return [(photo, keys[str(photo.pk)]) for photo in photos if str(photo.pk) not in held]
