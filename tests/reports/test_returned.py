@@ -9,6 +9,7 @@ import pytest
 from django.core import mail
 from django.test import Client as Browser
 from hypothesis import given
+from hypothesis import settings as examples
 from hypothesis import strategies as st
 
 from apps.accounts.models import AuditEntry
@@ -163,6 +164,7 @@ class TestWhatANoticeSays:
             assert read_returned(raw) is None, raw
 
     @given(st.binary(max_size=400), st.integers(0, 900))
+    @examples(deadline=None)
     def test_any_bytes_are_read_without_harm(self, junk: bytes, at: int) -> None:
         whole = status(to="x@y.example", recipient="r@o.example", original="<a@b>")
         read_returned(junk)

@@ -256,6 +256,8 @@ class TestLetters:
         Firm.objects.update(quiet_from=dt.time(8), quiet_until=dt.time(10))
         reminder_letters(world.visit, NOW)
         assert world.text().not_before == NOW.replace(hour=10)
+        # the mail that says the same does not take its place
+        assert set(Letter.objects.values_list("state", flat=True)) == {"queued"}
 
     def test_sent_again_it_goes_to_the_number_of_now(self, gateway: Gateway, world: World) -> None:
         gateway.status = 400

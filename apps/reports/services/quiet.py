@@ -42,7 +42,7 @@ def replaced_by(letter: Letter, at: dt.datetime) -> None:
         return
     waiting = Letter.objects.filter(
         visit=letter.visit, contact=letter.contact, kind__in=APPOINTMENTS, state=Delivery.QUEUED,
-        not_before__gt=at,
+        not_before__gt=at, channel=letter.channel,
     ).exclude(pk=letter.pk)  # fmt: skip
     for older in waiting:
         if Letter.objects.filter(pk=older.pk, state=Delivery.QUEUED).update(
