@@ -5,6 +5,7 @@ from drf_spectacular.views import SpectacularJSONAPIView
 
 from apps.field.api import days, operations, pictures, session
 from apps.office.api import (
+    absences,
     ahead,
     calculators,
     calendars,
@@ -64,6 +65,9 @@ urlpatterns = [
     path(
         "rounds/plans/<uuid:pk>/absence", rounds.TechnicianAway.as_view(), name="round_plan_absence"
     ),
+    path("absences", absences.Absences.as_view(), name="absences"),
+    path("absences/<uuid:pk>", absences.OneAbsence.as_view(), name="absence"),
+    path("absences/<uuid:pk>/instead", absences.Instead.as_view(), name="absence_instead"),
     path("calendars", calendars.Calendars.as_view(), name="calendars"),
     path("calendars/<uuid:pk>", calendars.OneCalendar.as_view(), name="calendar"),
     path("letters", letters.Letters.as_view(), name="letters"),

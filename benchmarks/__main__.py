@@ -25,6 +25,7 @@ def main() -> int:
         rounds_month,
         submitting,
         visit_days,
+        visit_days_demo,
     )
     from benchmarks.measure import machine
 
@@ -39,7 +40,7 @@ def main() -> int:
     by_name_alone = {
         "rounds_search": rounds.search, "rounds_instances": rounds.instances,
         "rounds_firms": rounds.firms, "rounds_month": rounds_month.run,
-        "ahead": ahead.run,
+        "ahead": ahead.run, "visit_days_demo": visit_days_demo.run,
     }  # fmt: skip
     known = short | by_name_alone
     wanted = sys.argv[1:] or list(short)

@@ -1,6 +1,7 @@
 """Changes of what lives in a system."""
 
 import datetime as dt
+from uuid import UUID, uuid4
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -55,10 +56,11 @@ def weighing_add(
 
 @transaction.atomic
 def deaths_add(
-    *, batch: FishBatch, on: dt.date, count: int, note: str, by: Actor, at: dt.datetime
-) -> Deaths:
+    *, batch: FishBatch, on: dt.date, count: int, note: str, by: Actor, at: dt.datetime,
+    pk: UUID | None = None,
+) -> Deaths:  # fmt: skip
     """Note fish found dead."""
-    row = Deaths(batch=batch, on=on, count=count, note=note)
+    row = Deaths(pk=pk or uuid4(), batch=batch, on=on, count=count, note=note)
     row.full_clean()
     row.save()
     audit(at=at, by=by, verb="counted dead", kind="fish batch", object_id=batch.pk)

@@ -1,12 +1,10 @@
 """The entry of one reading: what stands there, what may be chosen, what was perhaps meant."""
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from django.utils.html import format_html
-from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from apps.calc.reading import unit_name
@@ -14,8 +12,9 @@ from apps.core.numbers import format_figure, with_unit
 from apps.field.work import Row, Work
 from apps.systems.models import Loop
 from apps.visits.choices import When
+from apps.visits.labels import basis_name
 from apps.visits.models import Reading
-from apps.visits.services.answers import BadAnswer, number
+from apps.visits.services.answers import value_of
 
 METHODS = ("meter", "drops", "strip", "photometer", "laboratory", "counted")
 LEAVES = (
@@ -38,47 +37,12 @@ def method_name(code: str) -> str:
     }.get(code, code)  # fmt: skip
 
 
-def basis_name(code: str, measurand: str) -> SafeString:
-    """Return what a kit's figure stands for: the element or the ion."""
-    ions = {"tan": ("NH", 4), "no2": ("NO", 2), "no3": ("NO", 3), "po4": ("PO", 4)}
-    if code == "ion" and measurand in ions:
-        ion = format_html("{}<sub>{}</sub>", *ions[measurand])
-        return format_html(_("as {ion}, the ion"), ion=ion)
-    return format_html(_("as {element}"), element="P" if measurand == "po4" else "N")
-
-
-def unit_label(unit: str, measurand: str) -> str:
-    """Return a unit as it is read out; pH has none and says its name."""
-    if measurand == "ph" and not unit:
-        return "pH"
-    return unit.replace("uS", "µS").replace("ppm", "ppm, × ")
-
-
 @dataclass(frozen=True)
 class Fix:
     """One tap that puts a slip right: the words, and the leaves to answer."""
 
     words: str
     leaves: dict[str, str]
-
-
-def typed_number(text: str) -> str:
-    """Return what a person typed as a plain number: comma or point, no blanks, a plain minus.
-
-    >>> typed_number(" −0,5 "), typed_number(".5"), typed_number("7."), typed_number("7,1 ")
-    ('-0.5', '0.5', '7', '7.1')
-    """
-    plain = re.sub(r"\s", "", text).replace("−", "-").replace(",", ".")
-    plain = plain.removesuffix(".") if plain.count(".") == 1 else plain
-    return re.sub(r"^(-?)\.", r"\g<1>0.", plain)
-
-
-def value_of(text: str) -> float:
-    """Return the number that was typed. Raises BadAnswer."""
-    plain = typed_number(text)
-    if plain.count(".") > 1 or not plain:
-        raise BadAnswer(_("write one number such as 7.1"))
-    return number(plain)
 
 
 def answers_of(

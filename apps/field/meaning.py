@@ -15,7 +15,7 @@ from apps.calc.advice.results import Assessment
 from apps.calc.advice.situation import Hold
 from apps.catalogue.selectors import Catalogue
 from apps.core.drawing.words import URGENCY_WORDS, band_text
-from apps.core.numbers import format_figure, format_plain, with_unit
+from apps.core.numbers import format_figure, with_unit
 from apps.core.templatetags.look import weekday_date
 from apps.field.work import Work, past_of
 from apps.reports.rendering.wording import meaning, side_of
@@ -157,31 +157,3 @@ def _change(item: Shown, last_day: str) -> str:
         "It rose by %(figure)s since %(day)s."
     )  # fmt: skip
     return words % {"figure": figure, "day": last_day}
-
-
-def doubt_words(code: str, parameters: dict[str, Any]) -> str:
-    """Return a doubt as a sentence."""
-    shown = {
-        name: format_plain(round(value, 3)) if isinstance(value, int | float) else value
-        for name, value in parameters.items()
-    }
-    words = doubt_texts()
-    return words.get(code, words["other"]) % {"percent": "", "last": "", "below": "", **shown}
-
-
-def doubt_texts() -> dict[str, str]:
-    """Return the sentences of doubts with their gaps, by code; "other" for any other."""
-    return {
-        "unusual": _("This is unusual. Look at the meter or the colour once more."),
-        "fahrenheit": _("This looks like degrees Fahrenheit."),
-        "degrees_of_hardness": _("This looks like degrees of hardness, not mg/L."),
-        "ion_for_nitrogen": _("This looks like the ion that the kit prints, not its element."),
-        "solids_scale": _("This looks like another scale of dissolved solids."),
-        "oversaturated": _("That is %(percent)s %% of what the water can hold."),
-        "ph_and_alkalinity": _("pH and alkalinity do not go together: one of them may be off."),
-        "jump": _("A jump from %(last)s last time."),
-        "drops_blind": _("Drops cannot show a pH under %(below)s: take the meter."),
-        "kit_expired": _("The kit had expired."),
-        "meter_failed": _("The meter failed its check."),
-        "other": _("Something about this value is odd. Measure once more."),
-    }

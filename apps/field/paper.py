@@ -24,13 +24,13 @@ from apps.core.drawing.code import square_code
 from apps.core.numbers import unit_word, with_unit
 from apps.core.scoping import Actor
 from apps.core.templatetags.look import weekday_date
-from apps.field.entry import basis_name, unit_label
 from apps.field.meaning import Advised, advised, hold_text, unread
 from apps.field.selectors import duration_words, tools_of
 from apps.field.steps import Step, grouped, steps_of
 from apps.field.views.closing import running_items
 from apps.field.work import OPEN_STATES, Work, judged, past_of, works_of
 from apps.visits.choices import LEFT_RUNNING, Outcome, State
+from apps.visits.labels import basis_name, unit_label
 from apps.visits.models import Visit
 from apps.visits.selectors import visits_full
 

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from apps.portal import calendars, views
+from apps.portal import calendars, home, views
 
 app_name = "portal"
 urlpatterns = [
@@ -11,6 +11,8 @@ urlpatterns = [
     path("<str:secret>/times/<uuid:offer>/answer", views.times, name="times"),
     path("<str:secret>/weather/<uuid:ask>/answer", views.weather, name="weather"),
     path("<str:secret>/reports/<uuid:version>.pdf", views.report, name="report"),
+    path("<str:secret>/systems/<uuid:system>/log/", home.log, name="log"),
+    path("<str:secret>/systems/<uuid:system>/done/", home.done, name="done"),
     path("<str:secret>/calendar/", calendars.calendar, name="calendar"),
     path("<str:secret>/calendar/<uuid:feed>/end/", calendars.calendar_end, name="calendar_end"),
 ]

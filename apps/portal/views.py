@@ -26,6 +26,7 @@ from apps.incidents.choices import Reply
 from apps.incidents.models import WeatherAsk
 from apps.incidents.selectors import asks_open
 from apps.incidents.services import ask_answer
+from apps.portal.home import homes_shown
 from apps.portal.offers import offers_shown
 from apps.portal.opening import opened as _open
 from apps.portal.opening import or_gone as _or_gone
@@ -75,6 +76,7 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
                 for visit in visits
             ],
             "weather": [_asked(row) for row in weather_asked(actor, link.contact_id)] if whole else [],
+            "homes": homes_shown(actor) if whole else [],
             "first_aid": [_(row["say"]) for row in data_rows("emergency") if row["code"] == "gasping"],
         }  # fmt: skip
         return _private(render(request, "portal/page.html", context))

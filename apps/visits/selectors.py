@@ -179,12 +179,16 @@ class Background:
     lives: dict[UUID, LoopLife]
     readings: Sequence[Reading]
 
-    def past(self, until: dt.datetime, sheet_id: UUID) -> list[Reading]:
-        """Return the readings of 120 days up to a time that another sheet brought, oldest first."""
+    def past(self, until: dt.datetime, sheet_id: UUID | None) -> list[Reading]:
+        """Return the readings of 120 days up to a time that another sheet brought, oldest first.
+
+        All of them where there is no sheet.
+        """
         return [
             row
             for row in self.readings
-            if until - HISTORY <= row.taken_at <= until and row.sheet_id != sheet_id
+            if until - HISTORY <= row.taken_at <= until
+            and (sheet_id is None or row.sheet_id != sheet_id)
         ]
 
 

@@ -5,10 +5,9 @@ from typing import Any
 
 import pytest
 
-from apps.field.entry import typed_number, value_of
 from apps.systems.models import Loop
 from apps.visits.models import Reading, Value
-from apps.visits.services.answers import BadAnswer
+from apps.visits.services.answers import BadAnswer, typed_number, value_of
 from tests import factories
 from tests.field.conftest import Phone
 

@@ -76,6 +76,24 @@ def test_a_store_that_stays_dead_leaves_words_in_the_small_list(hand: Hand) -> N
     hand.all_there()
 
 
+# what the page asks of itself while it starts finds no answer, as often as it tries again
+STARTING = """() => {
+  const real = IDBObjectStore.prototype.get, left = { all_arrived: 4, install_seen: 4 };
+  IDBObjectStore.prototype.get = function (key) {
+    if (left[key]-- > 0)
+      throw new DOMException('Connection to the database was lost', 'InvalidStateError');
+    return real.call(this, key);
+  };
+}"""
+
+
+def test_a_store_that_dies_while_the_page_starts_keeps_nothing_from_being_sent(hand: Hand) -> None:
+    hand.page.add_init_script(f"({STARTING})()")
+    hand.reload()
+    hand.line().write("Sent all the same")
+    hand.all_there()
+
+
 # another page's transaction that goes on and on
 BARRED = """async () => {
   const db = await new Promise((done) => {

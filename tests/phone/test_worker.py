@@ -16,6 +16,7 @@ from tests.phone.conftest import Phones
 from tests.phone.hand import Hand
 
 pytestmark = pytest.mark.browser
+SOURCES = """() => performance.getEntriesByType("resource").map((entry) => [entry.name, entry.workerFinalSourceType])"""
 CACHES = "() => caches.keys()"
 
 
@@ -74,6 +75,37 @@ def test_a_newer_version_waits_for_a_tap_and_takes_nothing_away(
     hand.page.unroute("**/operations")
     hand.now()
     hand.all_there()
+
+
+# a worker that lets go of the page only when it is asked a third time
+DEAF = (
+    'event.data === "take over"',
+    'event.data === "take over" && (self.asked = (self.asked ?? 0) + 1) > 2',
+)
+
+
+def test_a_newer_version_that_does_not_take_over_is_asked_again(
+    worker_hand: Hand, next_version: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    hand = worker_hand
+    assert DEAF[0] in shell.WORKER
+    monkeypatch.setattr(shell, "WORKER", shell.WORKER.replace(*DEAF))
+    next_version("second")
+    update(hand)
+    hand.page.wait_for_selector("body[data-update=waiting]", state="attached")
+    with hand.page.expect_navigation():
+        hand.page.get_by_role("button", name="A new version is here").click()
+    hand.ready()
+    expect(hand.page.locator("html")).to_have_attribute("data-version", "second")
+
+
+def test_calls_go_past_the_worker(worker_hand: Hand) -> None:
+    hand = worker_hand
+    hand.reload()
+    hand.line().write("Past the worker")
+    hand.all_there()
+    found = {source for name, source in hand.page.evaluate(SOURCES) if "/api/v1/field/" in name}
+    assert found == {"network"}
 
 
 @pytest.fixture

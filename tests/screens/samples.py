@@ -264,9 +264,10 @@ def _road(technician: Actor) -> dict[str, str]:
 
 
 def _away(office: Actor) -> dict[str, str]:
-    """Return an absence over booked visits."""
+    """Return an absence over booked visits from tomorrow on, which others have room for."""
+    tomorrow = timezone.localtime(office.at).replace(hour=0, minute=0) + dt.timedelta(days=1)
     booked = Assignment.objects.filter(
-        visit__state="booked", start__gt=office.at, user__role="technician"
+        visit__state="booked", start__gt=tomorrow, user__role="technician"
     )
     first = booked.order_by("start")[0]
     row, _made = Absence.objects.get_or_create(

@@ -155,6 +155,8 @@ BAD = {
     "office:round_move": {"technicians": "", "time": "25:00"},
     "office:entry_edit": {"die_low": "cold", "opt_low": "40"},
     "field:reading": {"value": "6.8.1"},
+    "portal:log": {"ph": "seven"},
+    "portal:done": {"day": "2031-01-01"},
 }
 # forms whose refusal stands elsewhere than beside a field of the office's kind
 BAD_AT = {

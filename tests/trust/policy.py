@@ -44,6 +44,8 @@ POLICIES: dict[str, Policy] = {
     "calendar": Policy(LINK, ("GET",), {"secret": "feed_secret"}),
     "portal:calendar": Policy(LINK, ("GET", "POST"), {"secret": "secret"}),
     "portal:calendar_end": Policy(LINK, ("POST",), {"secret": "secret", "feed": "feed"}),
+    "portal:log": Policy(LINK, ("GET", "POST"), {"secret": "secret", "system": "system"}),
+    "portal:done": Policy(LINK, ("GET", "POST"), {"secret": "secret", "system": "system"}),
     "portal:page": Policy(LINK, ("GET",), {"secret": "secret"}),
     "portal:answer": Policy(LINK, ("POST",), {"secret": "secret", "visit": "visit"},
                             {"answer": "confirmed"}),
@@ -94,6 +96,11 @@ POLICIES: dict[str, Policy] = {
         OFFICE, ("POST",), {"pk": "round_plan"},
         {"technician": "ana", "first": "2026-06-15", "last": "2026-06-15"},
     ),
+    "api:absences": Policy(
+        OFFICE, ("GET", "POST"), {}, {"technician": "ana", "first": "2026-06-15", "last": "2026-06-14"}
+    ),
+    "api:absence": Policy(OFFICE, ("DELETE",), {"pk": "absence"}),
+    "api:absence_instead": Policy(OFFICE, ("GET", "POST"), {"pk": "absence"}, {"lines": "[]"}),
     "api:calendars": Policy(STAFF, ("GET", "POST"), {}, {}),
     "api:calendar": Policy(STAFF, ("DELETE",), {"pk": "own_feed"}),
     "api:letters": api(OFFICE),

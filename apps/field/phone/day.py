@@ -22,7 +22,7 @@ from apps.core.numbers import unit_word, with_unit
 from apps.core.scoping import Actor
 from apps.core.templatetags.look import weekday_date
 from apps.field.entry import METHODS, method_name
-from apps.field.meaning import doubt_texts, hold_text
+from apps.field.meaning import hold_text
 from apps.field.selectors import geo_uri, tools_of
 from apps.field.steps import asked, group_name, line_name, measurand_name, short_name, step_group
 from apps.field.views.closing import running_items
@@ -33,6 +33,7 @@ from apps.reports.rendering.wording import meanings
 from apps.systems.models import Component, Flow, Loop
 from apps.systems.selectors import flows_of
 from apps.visits.choices import LEFT_RUNNING, Outcome, Remark, State
+from apps.visits.labels import doubt_texts
 from apps.visits.models import Line, PhoneRemark, Reading, Value, Visit
 from apps.visits.selectors import bands_of, latest, visits_full
 from apps.visits.shown import loop_name, reading_data, sketch, sketch_data

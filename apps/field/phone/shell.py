@@ -52,6 +52,9 @@ const SHELL = %(shell)s;
 const FILES = %(files)s;
 
 self.addEventListener("install", (event) => {
+  // calls go past the worker where the browser can do that: one that is always asked about calls
+  // never rests, and Chromium lets a newer version in only while the older one rests
+  event.addRoutes?.(["/api/*", "/field/online/*"].map((path) => ({ condition: { urlPattern: path }, source: "network" }))).catch(() => {});
   event.waitUntil(caches.open(SHELL).then((cache) =>
     cache.addAll(FILES.map((file) => new Request(file, { cache: "reload" })))));
 });

@@ -18,18 +18,15 @@ from apps.field.entry import (
     LEAVES,
     METHODS,
     answers_of,
-    basis_name,
     chosen,
     fixes_of,
     method_name,
-    unit_label,
     when_allowed,
 )
 from apps.field.meaning import (
     advised_all,
     advised_for,
     assessed,
-    doubt_words,
     sentences_for,
     unread,
 )
@@ -46,6 +43,7 @@ from apps.field.views.clashes import clash_page
 from apps.field.views.common import POSTED, page, sheet_context, words_of
 from apps.field.work import Row, Work, past_of, work_of
 from apps.visits.choices import Outcome, When, Word
+from apps.visits.labels import basis_name, doubt_words, unit_label
 from apps.visits.models import Reading
 from apps.visits.services.answers import BadAnswer
 from apps.visits.shown import Shown, loop_name, reading_data, shown

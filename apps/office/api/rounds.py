@@ -179,14 +179,16 @@ def day_in(body: dict[str, Any], name: str) -> dt.date:
     return day
 
 
-def whole_in(body: dict[str, Any], name: str, low: int = 0, high: int = 10_000) -> int:
+def whole_in(
+    body: dict[str, Any], name: str, low: int = 0, high: int = 10_000, where: str = ""
+) -> int:
     """Return a whole number out of a body. Raises Invalid."""
     value = body.get(name)
     if isinstance(value, float) and value.is_integer():
         value = int(value)
     if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
         words = _("a whole number from %(low)s to %(high)s is needed")
-        raise _refuse(name, value, words % {"low": low, "high": high})
+        raise _refuse(name, value, words % {"low": low, "high": high}, where)
     return value
 
 
@@ -219,6 +221,8 @@ def _time(body: dict[str, Any]) -> dt.time | None:
     return time
 
 
-def _refuse(name: str, value: Any, message: str) -> Invalid:
+def _refuse(name: str, value: Any, message: str, where: str = "") -> Invalid:
     shown = value if not isinstance(value, dict | list) else None
-    return Invalid([{"pointer": f"/{name}", "value": shown, "message": f"{name}: {message}"}])
+    return Invalid(
+        [{"pointer": f"{where}/{name}", "value": shown, "message": f"{name}: {message}"}]
+    )

@@ -20,13 +20,14 @@ from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Contact, Place
 from apps.core import clock
 from apps.core.asked import day_of
+from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.flows import visit_booking
 from apps.office.forms.booking import AnswerForm, BookForm, MoveForm
 from apps.office.selectors import booking as reads
 from apps.office.selectors.offering import open_offer
 from apps.office.selectors.visit_days import systems_on
-from apps.office.views.common import POSTED, attempt, attempt_based, form_page, found, posted
+from apps.office.views.common import POSTED, attempt_based, form_page, found, posted
 from apps.systems.models import System
 from apps.visits.choices import State
 from apps.visits.models import Visit

@@ -17,6 +17,7 @@ from apps.calc.callscript import FIRST_WORDS
 from apps.catalogue.selectors import catalogue_current
 from apps.core.csv_text import csv_answer
 from apps.core.exceptions import DomainError
+from apps.core.refusing import attempt, refuse
 from apps.core.scoping import Actor
 from apps.flows import incident_calls
 from apps.flows.letters import late_letters, late_letters_drafted
@@ -30,14 +31,12 @@ from apps.office.selectors import search as searching
 from apps.office.selectors.call_tank import tank_of
 from apps.office.views.common import (
     POSTED,
-    attempt,
     attempt_based,
     chosen,
     form_page,
     found,
     page_of,
     posted,
-    refuse,
 )
 from apps.office.views.letters import preview
 from apps.office.views.search import query_of

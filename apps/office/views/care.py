@@ -17,11 +17,12 @@ from apps.care.services import dates_ahead, plan_make, task_save, visits_a_year_
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
 from apps.core.exceptions import Invalid
+from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.office.forms.base import EmptyForm
 from apps.office.forms.care import OF_MODES, AgreedForm, TaskForm
 from apps.office.selectors.system_page import care_rows
-from apps.office.views.common import POSTED, attempt, form_page, found, posted
+from apps.office.views.common import POSTED, form_page, found, posted
 from apps.office.views.system_edits import system_of, system_url, trail_of
 from apps.systems.choices import BEDS
 from apps.systems.models import Component, Loop, System

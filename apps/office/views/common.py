@@ -5,15 +5,15 @@ from typing import Any, TypeVar
 from uuid import UUID
 
 from django import forms
-from django.core.exceptions import BadRequest, ValidationError
+from django.core.exceptions import BadRequest
 from django.core.paginator import Page, Paginator
-from django.db import transaction
 from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.translation import gettext as _
 
-from apps.core.exceptions import DomainError, Invalid, StaleVersion
+from apps.core.exceptions import StaleVersion
+from apps.core.refusing import attempt
 
 T = TypeVar("T")
 PER_PAGE = 25
@@ -44,44 +44,6 @@ def page_of(request: HttpRequest, rows: QuerySet[Any] | list[Any], per: int = PE
 def posted(request: HttpRequest) -> Any:
     """Return what was sent with a form; None where the form is only looked at."""
     return request.POST if request.method == "POST" else None
-
-
-def _plain(message: str, name: str) -> str:
-    """Take the field's name off: the message stands beside its field."""
-    head, mark, rest = message.partition(": ")
-    text = rest if mark and head == name else message
-    return text[:1].upper() + text[1:]
-
-
-def refuse(form: forms.Form, error: DomainError | ValidationError) -> None:
-    """Put what a service refused beside the field that it names, or above the form."""
-    if isinstance(error, ValidationError):
-        rows = (
-            error.message_dict.items()
-            if hasattr(error, "error_dict")
-            else [("__all__", error.messages)]
-        )
-        for name, messages in rows:
-            form.add_error(name if name in form.fields else None, messages)
-    elif isinstance(error, Invalid):
-        for item in error.errors:
-            name = str(item["pointer"]).strip("/").split("/")[0]
-            text = _plain(str(item["message"]), name)
-            form.add_error(name if name in form.fields else None, text)
-    else:
-        form.add_error(None, error.message)
-
-
-def attempt(form: forms.Form, act: Callable[[], T]) -> T | None:
-    """Carry out what a valid form asks for: all of it, or nothing and the reason on the form."""
-    try:
-        with transaction.atomic():
-            return act()
-    except StaleVersion:
-        raise
-    except (DomainError, ValidationError) as error:
-        refuse(form, error)
-    return None
 
 
 def form_page(

@@ -18,10 +18,11 @@ from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
 from apps.core.dates import day_text
 from apps.core.numbers import format_plain
+from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.office.forms.base import ReasonForm
 from apps.office.forms.care import MeterForm
-from apps.office.views.common import POSTED, attempt, form_page, found, posted
+from apps.office.views.common import POSTED, form_page, found, posted
 from apps.office.views.system_edits import system_url, trail_of
 from apps.office.wording import people_by_author
 

@@ -17,10 +17,11 @@ from apps.accounts.selectors import days_off as days_off_between
 from apps.accounts.selectors import firm_current
 from apps.core import clock
 from apps.core.dates import day_text
+from apps.core.refusing import attempt
 from apps.flows.days_off import closure_add, closure_remove, country_set
 from apps.office.forms.base import EmptyForm
 from apps.office.forms.days_off import ClosureForm, CountryForm
-from apps.office.views.common import POSTED, attempt, form_page, found, posted
+from apps.office.views.common import POSTED, form_page, found, posted
 
 SHOWN = dt.timedelta(days=365)
 

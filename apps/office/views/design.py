@@ -21,10 +21,11 @@ from apps.clients.selectors import source_waters
 from apps.core import clock
 from apps.core.numbers import format_plain, with_unit
 from apps.core.phrases import upper_first
+from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.office import services
 from apps.office.forms.design import DesignForm, DesignNameForm
-from apps.office.views.common import POSTED, attempt, found, posted
+from apps.office.views.common import POSTED, found, posted
 from apps.office.views.system_edits import system_url
 from apps.office.wording import place_label
 from apps.proposals.design_words import (

@@ -22,6 +22,7 @@ from apps.calc.dosing_plan.results import Plan, Step
 from apps.calc.dosing_plan.weighing import buckets
 from apps.catalogue.selectors import catalogue_current
 from apps.core.numbers import format_figure, format_plain, round_half_up, with_unit
+from apps.core.refusing import attempt
 from apps.office.calculator_words import say, sources_said
 from apps.office.dosing_words import (
     DECIMALS,
@@ -36,7 +37,7 @@ from apps.office.dosing_words import (
 from apps.office.forms.base import EmptyForm
 from apps.office.forms.dosing import DosingForm
 from apps.office.selectors.dosing import DosingStart, dosing_start
-from apps.office.views.common import POSTED, attempt, found
+from apps.office.views.common import POSTED, found
 from apps.office.views.system_edits import trail_of
 from apps.office.wording import upper_first
 from apps.systems.models import Loop

@@ -17,12 +17,13 @@ from apps.care.services import first_weeks_make
 from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.core import clock
 from apps.core.numbers import format_plain
+from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.office.calculator_words import sources_said
 from apps.office.forms.first_weeks import BAG, FishForm, StartForm
 from apps.office.selectors import first_weeks as reads
 from apps.office.views.care import made_of
-from apps.office.views.common import POSTED, attempt, form_page, found, posted
+from apps.office.views.common import POSTED, form_page, found, posted
 from apps.office.views.system_edits import system_of, trail_of
 from apps.office.wording import upper_first
 from apps.systems.models import System

@@ -17,12 +17,13 @@ from apps.accounts.selectors import firm_current
 from apps.accounts.services import quiet_hours_set
 from apps.core.csv_text import csv_answer
 from apps.core.exceptions import DomainError
+from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.flows.letters import compose
 from apps.office.forms.base import EmptyForm
 from apps.office.forms.letters import QuietForm
 from apps.office.selectors.due import FilterWord
-from apps.office.views.common import POSTED, attempt, chosen, form_page, found, page_of, posted
+from apps.office.views.common import POSTED, chosen, form_page, found, page_of, posted
 from apps.office.wording import people_by_author
 from apps.reports.choices import Delivery, LetterKind
 from apps.reports.models import DeliveryStep, Letter

@@ -15,6 +15,7 @@ from apps.batches.models import FishBatch, Picking, Planting, Treatment
 from apps.care.models import CareTask
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
+from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.office.forms.life import (
     DeathsForm,
@@ -26,7 +27,7 @@ from apps.office.forms.life import (
     WeighForm,
 )
 from apps.office.services import planting_change
-from apps.office.views.common import POSTED, attempt, form_page, found, posted
+from apps.office.views.common import POSTED, form_page, found, posted
 from apps.office.views.system_edits import system_of, system_url, trail_of
 from apps.office.wording import upper_first
 from apps.systems.choices import BEDS, LoopKind

@@ -12,12 +12,13 @@ from django.views.decorators.http import require_http_methods
 
 from apps.accounts.actors import office_of
 from apps.clients.models import Contact
+from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.flows import offering
 from apps.office.forms.base import EmptyForm
 from apps.office.forms.offering import OfferForm, PickForm
 from apps.office.selectors import offering as reads
-from apps.office.views.common import POSTED, attempt, form_page, found, posted
+from apps.office.views.common import POSTED, form_page, found, posted
 from apps.rounds.choices import OfferState, TimeState
 from apps.rounds.models import TimesOffered
 from apps.visits.models import Visit

@@ -12,11 +12,12 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from apps.accounts.actors import office_of
+from apps.core.refusing import attempt
 from apps.flows import checking_in
 from apps.flows.phone_copy import copy_take
 from apps.office.forms.phones import CopyForm, CutForm
 from apps.office.selectors import phones as reads
-from apps.office.views.common import POSTED, attempt, form_page, found, page_of, posted
+from apps.office.views.common import POSTED, form_page, found, page_of, posted
 from apps.visits.choices import Remark
 from apps.visits.models import CheckIn, Phone, PhoneRemark
 from apps.visits.services.phones import phone_cut_off, remarks_seen

@@ -16,6 +16,7 @@ from apps.accounts.services import links_revoke
 from apps.clients.models import Contact, Place, SourceWater, VisitingHours
 from apps.clients.services import contact_change, row_change, row_save
 from apps.core import clock
+from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.flows.visit_days import hours_change
 from apps.office.forms.base import ReasonForm
@@ -26,7 +27,7 @@ from apps.office.forms.places import (
     PlaceEditForm,
     SourceForm,
 )
-from apps.office.views.common import POSTED, attempt, attempt_based, form_page, found, posted
+from apps.office.views.common import POSTED, attempt_based, form_page, found, posted
 from apps.office.views.places import found_told, groups_of, near_of, place_values
 
 CONTACT = ("name", "email", "phone", "language", "units", "gets_letters", "time_zone")

@@ -20,11 +20,12 @@ from apps.clients.models import Client, Contact, Place, SourceWater, VisitingHou
 from apps.clients.services import row_save
 from apps.core import clock
 from apps.core.csv_text import csv_answer
+from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.office.forms.places import PlaceForm, PlaceNewForm
 from apps.office.selectors.due import FilterWord, areas, hours_words
 from apps.office.selectors.visit_days import place_days, standing_shown
-from apps.office.views.common import POSTED, attempt, chosen, form_page, found, page_of, posted
+from apps.office.views.common import POSTED, chosen, form_page, found, page_of, posted
 from apps.proposals.models import Proposal, SiteSurvey
 from apps.rounds.planning.coordinates import Position, code_of
 from apps.systems.models import System

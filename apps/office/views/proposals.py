@@ -22,11 +22,12 @@ from apps.core.exceptions import DomainError
 from apps.core.money import money_words
 from apps.core.numbers import format_plain, with_unit
 from apps.core.phrases import upper_first
+from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.office import services
 from apps.office.forms.design import DesignNameForm
 from apps.office.forms.proposals import AnswerForm, PricesForm, ProposalForm
-from apps.office.views.common import POSTED, attempt, attempt_based, form_page, found, posted
+from apps.office.views.common import POSTED, attempt_based, form_page, found, posted
 from apps.office.views.surveys import pdf_answer
 from apps.office.views.system_edits import system_url
 from apps.office.wording import place_label

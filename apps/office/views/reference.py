@@ -18,11 +18,12 @@ from apps.catalogue.services import entry_edit, entry_restore
 from apps.core.csv_text import csv_answer
 from apps.core.exceptions import DomainError, StaleVersion
 from apps.core.numbers import unit_word, with_unit
+from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.office.forms.base import EmptyForm
 from apps.office.forms.reference import EntryForm, shown
 from apps.office.reference_words import HIDDEN, label_of
-from apps.office.views.common import POSTED, attempt, attempt_based, form_page, posted
+from apps.office.views.common import POSTED, attempt_based, form_page, posted
 from apps.office.wording import upper_first
 from apps.visits.shown import drawing_band
 

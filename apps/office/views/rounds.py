@@ -20,6 +20,7 @@ from apps.core import clock
 from apps.core.asked import day_of
 from apps.core.dates import day_text
 from apps.core.exceptions import DomainError
+from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.flows.crews import crew_set
 from apps.flows.rounds import plan_accept, plan_drop, plan_start, stale
@@ -29,7 +30,7 @@ from apps.office.forms.planning import PlanningForm
 from apps.office.forms.rounds import QUICK, AwayForm, CrewForm, PlanForm, StopForm
 from apps.office.selectors import rounds as reads
 from apps.office.selectors import rounds_planned as planned
-from apps.office.views.common import POSTED, attempt, form_page, found, posted
+from apps.office.views.common import POSTED, form_page, found, posted
 from apps.rounds.choices import PlanState
 from apps.rounds.models import Absence, Crew, RoundPlan, WorkingHours
 from apps.rounds.planning.effort import Effort

@@ -15,9 +15,10 @@ from apps.care.models import StandingAppointment
 from apps.care.services import standing_add, standing_remove
 from apps.clients.models import Place
 from apps.core import clock
+from apps.core.refusing import attempt
 from apps.office.forms.base import EmptyForm
 from apps.office.forms.standing import StandingForm
-from apps.office.views.common import POSTED, attempt, form_page, found, posted
+from apps.office.views.common import POSTED, form_page, found, posted
 
 
 @require_http_methods(POSTED)

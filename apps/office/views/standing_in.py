@@ -14,10 +14,11 @@ from django.views.decorators.http import require_http_methods
 from apps.accounts.actors import office_of
 from apps.accounts.selectors import firm_current
 from apps.core import clock
+from apps.core.refusing import attempt
 from apps.flows.rounds_wording import km, money
 from apps.flows.standing_in import Proposal, propose, take_over
 from apps.office.forms.standing_in import StandInForm, key_of
-from apps.office.views.common import POSTED, attempt, form_page, found, posted
+from apps.office.views.common import POSTED, form_page, found, posted
 from apps.rounds.models import Absence
 
 

@@ -19,8 +19,9 @@ from apps.clients.models import Place
 from apps.core import clock
 from apps.core.exceptions import DomainError
 from apps.core.phrases import list_words
+from apps.core.refusing import attempt
 from apps.office.forms.survey import SurveyForm
-from apps.office.views.common import POSTED, attempt, attempt_based, form_page, found, posted
+from apps.office.views.common import POSTED, attempt_based, form_page, found, posted
 from apps.office.wording import people_by_author, place_label
 from apps.proposals import survey_words
 from apps.proposals.models import SiteSurvey

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods
 from apps.accounts.actors import office_of
 from apps.clients.models import Place
 from apps.core import clock
+from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.flows.visit_days import system_change
 from apps.office import services
@@ -27,7 +28,7 @@ from apps.office.forms.systems import (
     SystemEditForm,
     SystemForm,
 )
-from apps.office.views.common import POSTED, attempt, attempt_based, form_page, found, posted
+from apps.office.views.common import POSTED, attempt_based, form_page, found, posted
 from apps.office.wording import place_label
 from apps.systems.models import Component, Flow, Loop, System
 from apps.systems.services import component_save, component_swap

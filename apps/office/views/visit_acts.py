@@ -18,6 +18,7 @@ from apps.advice.services import advice_close, advice_reopen
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Contact, Place
 from apps.core.exceptions import Conflict
+from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.flows import visit_booking, visit_closing
 from apps.flows.letters import preparation_lines
@@ -27,7 +28,7 @@ from apps.office.forms.booking import CallForm
 from apps.office.forms.visits import CorrectForm
 from apps.office.selectors.offering import open_offer
 from apps.office.services import call_note
-from apps.office.views.common import POSTED, attempt, form_page, found, posted
+from apps.office.views.common import POSTED, form_page, found, posted
 from apps.office.wording import place_label
 from apps.systems.models import System
 from apps.visits.choices import NEEDS_REASON, State

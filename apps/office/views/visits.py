@@ -14,6 +14,7 @@ from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Contact
 from apps.core import files
 from apps.core.exceptions import DomainError
+from apps.core.refusing import refuse
 from apps.flows.letters import preparation_lines
 from apps.flows.on_the_way import tellings_of
 from apps.incidents.models import Incident
@@ -21,7 +22,7 @@ from apps.office.forms.base import EmptyForm
 from apps.office.selectors import visit_page as reads
 from apps.office.selectors.offering import offers_shown
 from apps.office.selectors.phones import late_check_ins, remarks, remarks_shown
-from apps.office.views.common import POSTED, form_page, found, posted, refuse
+from apps.office.views.common import POSTED, form_page, found, posted
 from apps.office.views.offering import can_offer
 from apps.reports.models import Report
 from apps.reports.services.reports import report_open

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from apps.accounts.actors import office_of
 from apps.calc.weather import CAUTIONS, CHECKLISTS
+from apps.core.refusing import attempt
 from apps.flows.letters import weather_sentence
 from apps.flows.weather_watching import send_list
 from apps.incidents.choices import Weather
@@ -18,7 +19,7 @@ from apps.incidents.models import WeatherWatch
 from apps.office.forms.weather import WeatherForm
 from apps.office.selectors import weather as reads
 from apps.office.selectors.due import areas
-from apps.office.views.common import POSTED, attempt, chosen, form_page, found, page_of, posted
+from apps.office.views.common import POSTED, chosen, form_page, found, page_of, posted
 from apps.systems.choices import SystemKind
 from apps.systems.models import System
 

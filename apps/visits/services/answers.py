@@ -43,6 +43,25 @@ def number(value: Any) -> float:
     raise BadAnswer(_("write a number such as 7.1 or 1234.5; no thousands mark, no unit"))
 
 
+def typed_number(text: str) -> str:
+    """Return what a person typed as a plain number: comma or point, no blanks, a plain minus.
+
+    >>> typed_number(" −0,5 "), typed_number(".5"), typed_number("7."), typed_number("7,1 ")
+    ('-0.5', '0.5', '7', '7.1')
+    """
+    plain = re.sub(r"\s", "", text).replace("−", "-").replace(",", ".")
+    plain = plain.removesuffix(".") if plain.count(".") == 1 else plain
+    return re.sub(r"^(-?)\.", r"\g<1>0.", plain)
+
+
+def value_of(text: str) -> float:
+    """Return the number that was typed. Raises BadAnswer."""
+    plain = typed_number(text)
+    if plain.count(".") > 1 or not plain:
+        raise BadAnswer(_("write one number such as 7.1"))
+    return number(plain)
+
+
 def words(limit: int) -> Callable[[Any], str]:
     """Return a check for text up to a length; control and direction marks are taken out."""
 

@@ -50,14 +50,15 @@ class _Bad(Exception):
 
 def readings_build(
     *,
-    sheet: Sheet,
+    sheet: Sheet | None,
     rows: Rows,
     ground: Ground,
     now: dt.datetime,
     by: str,
     where: Where | None = None,
+    taken_by: str = TakenBy.TECHNICIAN,
 ) -> list[Reading]:
-    """Return unsaved, judged readings of a sheet.
+    """Return unsaved, judged readings of a sheet, or of a client at home.
 
     Raises Invalid with a pointer for each reading that cannot be taken: unknown loop, measurand
     or unit, a value outside what can be, a time in the future or before the system began.
@@ -73,6 +74,7 @@ def readings_build(
     for key, row in rows.items():
         try:
             found.append(_reading(key, row, sheet, ground, now, by))
+            found[-1].taken_by = taken_by
         except _Bad as error:
             refuse(key, error)
     typed = [_typed(reading) for reading in found]
@@ -135,8 +137,11 @@ def _loop(row: dict[str, Any], ground: Ground) -> UUID:
     )
 
 
-def _time(row: dict[str, Any], ground: Ground, now: dt.datetime, sheet: Sheet) -> dt.datetime:
-    taken = moment_of(row.get("taken_at")) or sheet.visit.started_at or now
+def _time(
+    row: dict[str, Any], ground: Ground, now: dt.datetime, sheet: Sheet | None
+) -> dt.datetime:
+    begun = sheet.visit.started_at if sheet else None
+    taken = moment_of(row.get("taken_at")) or begun or now
     if taken > now + LATEST_FUTURE:
         raise _Bad(
             "taken_at", row.get("taken_at"),
@@ -151,7 +156,7 @@ def _time(row: dict[str, Any], ground: Ground, now: dt.datetime, sheet: Sheet) -
 
 
 def _reading(
-    key: UUID, row: dict[str, Any], sheet: Sheet, ground: Ground, now: dt.datetime, by: str
+    key: UUID, row: dict[str, Any], sheet: Sheet | None, ground: Ground, now: dt.datetime, by: str
 ) -> Reading:
     code, entry = _measurand(row, ground)
     if entry.get("derived"):

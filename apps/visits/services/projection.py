@@ -16,10 +16,11 @@ from apps.care.models import CareTask
 from apps.care.services import completions_set
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue, catalogue_current
+from apps.clients.models import Place
 from apps.core.bulk import rows_insert, rows_update
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
-from apps.systems.models import Component
+from apps.systems.models import Component, System
 from apps.visits.choices import LEFT_RUNNING, Outcome
 from apps.visits.models import Finding, Line, Photo, Reading, Sheet, Value, Visit
 from apps.visits.selectors import HISTORY, Background, backgrounds_of, latest
@@ -47,13 +48,28 @@ def ground_of(
         day = timezone.localdate(now)
         background = backgrounds_of([sheet.system], catalogue, day, before)[sheet.system_id]
     past = latest(background.past(before, sheet.pk))
+    return _ground(sheet.system, sheet.visit.place, catalogue, background, past)
+
+
+def ground_at_home(system: System, catalogue: Catalogue, now: dt.datetime) -> Ground:
+    """Return what readings of a system are judged against that no visit brought."""
+    day = timezone.localdate(now)
+    background = backgrounds_of([system], catalogue, day, now)[system.pk]
+    past = latest(background.past(now, None))
+    return _ground(system, system.place, catalogue, background, past)
+
+
+def _ground(
+    system: System, place: Place, catalogue: Catalogue, background: Background,
+    past: Mapping[tuple[UUID, str], Reading],
+) -> Ground:  # fmt: skip
     return Ground(
-        system=sheet.system,
+        system=system,
         loops={loop.pk: loop for loop in background.loops},
         lives=background.lives,
         catalogue=catalogue,
         last={key: row.value for key, row in past.items() if row.trusted},
-        altitude_m=sheet.visit.place.altitude_m,
+        altitude_m=place.altitude_m,
     )
 
 

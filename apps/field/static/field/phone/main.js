@@ -152,7 +152,7 @@ const start = async () => {
   });
   await arrive();
   document.body.dataset.ready = "yes";
-  void notices();
+  void notices().catch(() => {});
   void screens().then(() => (document.body.dataset.whole = "yes"));
   void register(() => busy(), idle);
   // asks that what is kept is not cleared away when the phone runs short

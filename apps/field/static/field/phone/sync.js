@@ -272,7 +272,8 @@ const changed = async (what) => {
 };
 
 export const start = async () => {
-  now.at = await store.meta("all_arrived");
+  // a store that does not answer yet keeps nobody from trying
+  now.at = await store.meta("all_arrived").catch(() => now.at);
   // where the store does not answer, the next round says how things stand
   store.onChange((what) => void changed(what).catch(() => {}));
   addEventListener("online", () => void tryNow());

@@ -17,9 +17,15 @@ let registration = null;
 
 // what was asked for holds for a still newer one that takes its place before it has heard
 let asked = false;
+/** @type {number | undefined} */
+let again;
 const takeOver = () => {
   asked = Boolean(registration?.waiting);
   registration?.waiting?.postMessage("take over");
+  // Chromium lets it in once the older one rests; where that one was just being woken, it forgets
+  // to send it to rest until it is asked once more
+  clearTimeout(again);
+  if (asked) again = setTimeout(takeOver, pace.tick);
 };
 
 const offer = () => {
@@ -83,7 +89,8 @@ export const register = async (busy, idle) => {
   }
   const held = registration;
   if (!held) return;
-  await quietly();
+  // where the store does not answer, a person is asked
+  await quietly().catch(() => {});
   offer();
   held.addEventListener("updatefound", () => held.installing?.addEventListener("statechange", offer));
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && void held.update().catch(() => {}));

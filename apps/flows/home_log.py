@@ -1,0 +1,199 @@
+"""What a client writes down at home: readings, feed, water added, dead fish, what was picked.
+
+All of one entry is stored or nothing. Readings are judged as those of a visit, marked as the
+client's, and count from then on: for the due list, for what lies ahead, for the next visit.
+"""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID, uuid5
+
+from django.db import transaction
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from apps.accounts.services import audit
+from apps.advice.services import standing_refresh
+from apps.batches.models import Deaths, FishBatch, Picking, Planting
+from apps.batches.selectors import fish_now, plantings_now
+from apps.batches.services import deaths_add, picking_add
+from apps.catalogue.selectors import catalogue_current
+from apps.core.dates import day_text
+from apps.core.exceptions import Conflict, Invalid
+from apps.core.scoping import Actor
+from apps.flows.ahead import forecast_ask
+from apps.systems.models import Loop, System
+from apps.visits.choices import TakenBy
+from apps.visits.labels import doubt_words
+from apps.visits.models import Reading
+from apps.visits.services.judging import readings_build
+from apps.visits.services.projection import ground_at_home
+from apps.visits.services.steps import author
+
+LOOK_BACK = dt.timedelta(days=60)
+LATEST = dt.timedelta(minutes=10)
+# readings of one system in a day; more are no household's
+MOST_A_DAY = 60
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One figure as it was typed; `sure`: it was looked at twice."""
+
+    value: float
+    typed: str
+    unit: str
+    basis: str = ""
+    sure: bool = False
+
+
+@dataclass(frozen=True)
+class Entry:
+    """What is written down at once. `key` is the form's own: sent twice, it is stored once.
+
+    `dead`: a batch and how many; `picked`: a planting with heads, kilograms, or both.
+    """
+
+    key: UUID
+    taken_at: dt.datetime
+    figures: Mapping[str, Figure]
+    loop: UUID | None = None
+    dead: tuple[UUID, int] | None = None
+    picked: tuple[UUID, int | None, float | None] | None = None
+
+
+@transaction.atomic
+def log_at_home(*, system: System, entry: Entry, by: Actor, at: dt.datetime) -> list[Reading]:
+    """Store an entry; return its readings.
+
+    Raises Invalid naming the field: nothing was written, a time that cannot be, a figure that cannot
+    be or that is to be looked at twice (the error has `look_again`), more fish than there are.
+    Raises Conflict where too much was written in a day.
+    """
+    # two taps at once: the second waits for the first
+    System.objects.select_for_update().get(pk=system.pk)
+    loops = list(Loop.objects.filter(system=system).values_list("pk", flat=True))
+    if _is_stored(entry):
+        return list(Reading.objects.filter(pk__in=_keys(entry).values()))
+    _check(system, loops, entry, at)
+    readings = _readings(system, entry, by, at)
+    on = timezone.localdate(entry.taken_at)
+    if entry.dead:
+        batch, count = _batch(loops, entry.dead, on)
+        note = _("written down by the client")
+        key = uuid5(entry.key, "dead")
+        deaths_add(batch=batch, on=on, count=count, note=note, by=by, at=at, pk=key)
+    if entry.picked:
+        planting, heads, mass = _planting(loops, entry.picked, on)
+        key = uuid5(entry.key, "picked")
+        row = Picking(pk=key, planting=planting, on=on, heads=heads, mass_kg=mass)
+        picking_add(picking=row, by=by, at=at)
+    Reading.objects.bulk_create(readings)
+    audit(at=at, by=by, verb="wrote down", kind="system", object_id=system.pk,
+          change={"readings": len(readings), "day": on.isoformat()})  # fmt: skip
+    standing_refresh([system.pk], at)
+    forecast_ask([system.pk], at)
+    return readings
+
+
+def _keys(entry: Entry) -> dict[str, UUID]:
+    return {code: uuid5(entry.key, code) for code in entry.figures}
+
+
+def _is_stored(entry: Entry) -> bool:
+    return (
+        Reading.objects.filter(pk__in=_keys(entry).values()).exists()
+        or Deaths.objects.filter(pk=uuid5(entry.key, "dead")).exists()
+        or Picking.objects.filter(pk=uuid5(entry.key, "picked")).exists()
+    )
+
+
+def _check(system: System, loops: Sequence[UUID], entry: Entry, at: dt.datetime) -> None:
+    if not entry.figures and not entry.dead and not entry.picked:
+        raise _refuse("__all__", None, _("Write down at least one thing."))
+    if entry.taken_at > at + LATEST:
+        raise _refuse("day", None, _("this lies in the future"))
+    if entry.taken_at < at - LOOK_BACK:
+        earliest = day_text(timezone.localdate(at - LOOK_BACK), "year")
+        raise _refuse(
+            "day", None, _("before %(day)s is too long ago; tell us instead") % {"day": earliest}
+        )
+    if system.started_on and timezone.localdate(entry.taken_at) < system.started_on:
+        began = day_text(system.started_on, "year")
+        raise _refuse("day", None, _("the system began on %(day)s") % {"day": began})
+    lately = Reading.objects.filter(
+        loop_id__in=loops, taken_by=TakenBy.CLIENT, received_at__gt=at - dt.timedelta(days=1)
+    ).count()
+    if lately + len(entry.figures) > MOST_A_DAY:
+        raise Conflict(
+            _("That is more than a day's readings; go on tomorrow, or call us."), "too_many"
+        )
+
+
+def _readings(system: System, entry: Entry, by: Actor, at: dt.datetime) -> list[Reading]:
+    keys = _keys(entry)
+    rows = {
+        keys[code]: {
+            "measurand": code, "value": figure.value, "unit": figure.unit, "basis": figure.basis,
+            "loop": str(entry.loop or ""), "taken_at": entry.taken_at.isoformat(),
+            "as_typed": figure.typed, "checked_twice": figure.sure,
+        }
+        for code, figure in entry.figures.items()
+    }  # fmt: skip
+    codes = {str(key): code for code, key in keys.items()}
+    try:
+        found = readings_build(
+            sheet=None, rows=rows, ground=ground_at_home(system, catalogue_current(), at), now=at,
+            by=author(by), taken_by=TakenBy.CLIENT,
+        )  # fmt: skip
+    except Invalid as error:
+        raise Invalid([_beside(item, codes) for item in error.errors]) from None
+    doubted = [row for row in found if row.doubts and not row.checked_twice]
+    if doubted:
+        raise Invalid([_doubted(row) for row in doubted])
+    return found
+
+
+def _beside(item: dict[str, Any], codes: Mapping[str, str]) -> dict[str, Any]:
+    """Return an error of a reading as one of the field that it was typed in."""
+    code = next((codes[part] for part in str(item["pointer"]).split("/") if part in codes), "")
+    return {**item, "pointer": f"/{code}"}
+
+
+def _doubted(row: Reading) -> dict[str, Any]:
+    said = " ".join(doubt_words(d["code"], d["parameters"]) for d in row.doubts)
+    words = _("%(doubt)s If it is so, tick the box and send it again.") % {"doubt": said}
+    return {
+        "pointer": f"/{row.measurand}",
+        "value": row.typed,
+        "message": words,
+        "look_again": True,
+    }
+
+
+def _batch(loops: list[UUID], dead: tuple[UUID, int], on: dt.date) -> tuple[FishBatch, int]:
+    pk, count = dead
+    held = next((row for row in fish_now(loops, on) if row.batch.pk == pk), None)
+    if held is None:
+        raise _refuse("batch", None, _("these fish did not live there on that day"))
+    if not 1 <= count <= held.count:
+        words = _("a whole number from 1 to %(count)s, as many as there are, is needed")
+        raise _refuse("dead", count, words % {"count": held.count})
+    return held.batch, count
+
+
+def _planting(
+    loops: list[UUID], picked: tuple[UUID, int | None, float | None], on: dt.date
+) -> tuple[Planting, int | None, float | None]:
+    pk, heads, mass = picked
+    row = next((row for row in plantings_now(loops, on) if row.pk == pk), None)
+    if row is None:
+        raise _refuse("planting", None, _("these plants did not stand there on that day"))
+    return row, heads, mass
+
+
+def _refuse(name: str, value: Any, message: str) -> Invalid:
+    text = message[:1].upper() + message[1:]
+    return Invalid([{"pointer": f"/{name}", "value": value, "message": text}])

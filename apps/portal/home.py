@@ -1,0 +1,244 @@
+"""What a client writes down at home, and ticks off. GET shows a form; what acts is a POST."""
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_not_required
+from django.core.exceptions import ValidationError
+from django.db.models import Q, QuerySet
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone, translation
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_http_methods
+
+from apps.accounts.choices import Purpose
+from apps.accounts.selectors import firm_current
+from apps.advice.choices import Close, Decision
+from apps.advice.models import Advice
+from apps.advice.selectors import advice_text
+from apps.advice.services import advice_close
+from apps.batches.selectors import fish_now, plantings_now
+from apps.catalogue.selectors import Catalogue, catalogue_current
+from apps.clients.models import Contact
+from apps.core import clock
+from apps.core.drawing.words import JUDGEMENT_WORDS
+from apps.core.exceptions import DomainError, Invalid
+from apps.core.numbers import format_figure, unit_word, with_unit
+from apps.core.refusing import refuse
+from apps.core.scoping import Actor
+from apps.flows.home_log import log_at_home
+from apps.portal.forms import GIVEN, WATER, DoneForm, Home, LogForm, names
+from apps.portal.opening import opened, or_gone, private
+from apps.systems.models import Loop, System
+from apps.visits.choices import State, TakenBy, Word
+from apps.visits.models import Reading
+
+METHODS = ["GET", "HEAD", "POST"]
+LATELY = dt.timedelta(days=30)
+MOST_SHOWN = 5
+
+
+@login_not_required
+@require_http_methods(METHODS)
+@or_gone
+def log(request: HttpRequest, secret: str, system: UUID) -> HttpResponse:
+    """Whoever holds the link: write down readings, feed, dead fish, what was picked."""
+    now = clock.now()
+    link, actor, language = opened(secret, now)
+    row = System.objects.visible_to(actor).filter(pk=system, active=True).first()
+    if row is None or link.purpose != Purpose.PAGE:
+        raise Http404
+    with translation.override(language):
+        catalogue = catalogue_current()
+        home = _home(row, catalogue, link.contact_id, now)
+        form = LogForm(request.POST if request.method == "POST" else None, home=home, now=now)
+        again: set[str] = set()
+        if request.method == "POST" and form.is_valid():
+            stored, again = _store(form, row, actor)
+            if stored is not None:
+                _say(request, stored, catalogue)
+                return private(redirect("portal:page", secret=secret))
+        context = {
+            "secret": secret, "firm": firm_current(), "system": row, "form": form,
+            "water": _boxes(form, WATER, again), "given": _boxes(form, GIVEN, again),
+        }  # fmt: skip
+        status = 422 if form.is_bound and form.errors else 200
+        return private(render(request, "portal/log.html", context, status=status))
+
+
+def _store(form: LogForm, system: System, actor: Actor) -> tuple[list[Reading] | None, set[str]]:
+    """Store what a form says; return it, or None and which figures are to be looked at again."""
+    try:
+        return log_at_home(system=system, entry=form.entry(), by=actor, at=actor.at), set()
+    except (DomainError, ValidationError) as error:
+        refuse(form, error)
+        rows = error.errors if isinstance(error, Invalid) else []
+        return None, {str(item["pointer"]).strip("/") for item in rows if item.get("look_again")}
+
+
+def _boxes(form: LogForm, codes: Sequence[str], again: set[str]) -> list[dict[str, Any]]:
+    """Return the figures as they are shown: with a unit or a choice of units, a tick where doubted."""
+    found = []
+    for code in codes:
+        if code not in form.fields:
+            continue
+        parts = {
+            name: form[f"{code}_{name}"]
+            for name in ("unit", "basis", "sure")
+            if f"{code}_{name}" in form.fields
+        }
+        sure = code in again or bool(form.is_bound and parts["sure"].value())
+        unit = unit_word(str(form.home.entries[code].get("unit", "")).removesuffix("/day"))
+        found.append({"box": form[code], **parts, "sure_asked": sure, "plain": unit})
+    return found
+
+
+def _home(system: System, catalogue: Catalogue, contact_id: UUID | None, at: dt.datetime) -> Home:
+    loops = list(Loop.objects.filter(system=system).order_by("kind"))
+    ids, on = [loop.pk for loop in loops], timezone.localdate(at)
+    contact = Contact.objects.filter(pk=contact_id or UUID(int=0)).first()
+    last = Reading.objects.filter(
+        loop_id__in=ids, taken_by=TakenBy.CLIENT, measurand__in=WATER
+    ).order_by("taken_at")
+    fish = [
+        (str(row.batch.pk), _name(catalogue, "species", row.batch.species_code, row.count))
+        for row in fish_now(ids, on)
+        if row.count
+    ]
+    plants = [
+        (str(row.pk), _name(catalogue, "crops", row.crop_code, row.count))
+        for row in plantings_now(ids, on)
+    ]
+    return Home(
+        loops=loops, fish=fish, plants=plants,
+        entries={code: catalogue.measurand(code) or {} for code in (*WATER, *GIVEN)},
+        basis={row.measurand: row.basis for row in last}, units=contact.units if contact else "metric",
+    )  # fmt: skip
+
+
+def _name(catalogue: Catalogue, kind: str, code: str, count: int) -> str:
+    return f"{_(catalogue.name(kind, code))}, {count}"
+
+
+def _say(request: HttpRequest, stored: Sequence[Reading], catalogue: Catalogue) -> None:
+    """Thank for an entry, say what each figure is, and whom to call where one does harm."""
+    words = [_words(row, catalogue) for row in stored]
+    messages.success(request, " ".join([_("Thank you, we have it."), *words]))
+    if any(row.word == Word.HARMFUL for row in stored):
+        firm = firm_current()
+        phone = firm.emergency_phone or firm.phone
+        messages.error(
+            request, _("One of these does harm. Call us now: %(phone)s.") % {"phone": phone}
+        )
+
+
+def _words(row: Reading, catalogue: Catalogue) -> str:
+    figure = figure_of(row, catalogue)
+    if not row.band:
+        return f"{figure}."
+    return _("%(figure)s: %(word)s.") % {"figure": figure, "word": JUDGEMENT_WORDS[row.word]}
+
+
+def figure_of(row: Reading, catalogue: Catalogue) -> str:
+    """Return a logged figure with its name, as the client wrote it where the unit was theirs."""
+    entry = catalogue.measurand(row.measurand) or {}
+    name = names().get(row.measurand) or _(str(entry.get("name") or row.measurand))
+    decimals = int(entry.get("decimals") or 0)
+    if row.typed_unit and row.typed_unit != row.unit:
+        return f"{name} {with_unit(row.typed, row.typed_unit)}"
+    return f"{name} {with_unit(format_figure(row.value, decimals), row.unit.removesuffix('/day'))}"
+
+
+@dataclass(frozen=True)
+class HomeShown:
+    """A client's system on their page: what they wrote down lately, how much waits for a tick."""
+
+    system: System
+    lately: list[tuple[dt.datetime, str]]
+    to_tick: int
+
+
+def homes_shown(actor: Actor) -> list[HomeShown]:
+    """Return each system of a client's with what they wrote down of late, newest first."""
+    systems = list(System.objects.visible_to(actor).filter(active=True).order_by("name", "pk"))
+    ids = [row.pk for row in systems]
+    waits = Counter(to_tick(actor, ids).values_list("system_id", flat=True))
+    catalogue = catalogue_current()
+    lately: dict[UUID, dict[dt.datetime, list[str]]] = {pk: {} for pk in ids}
+    rows = Reading.objects.visible_to(actor).filter(
+        loop__system__in=ids, taken_by=TakenBy.CLIENT, taken_at__gt=actor.at - LATELY
+    )
+    for row in rows.select_related("loop").order_by("-taken_at", "measurand"):
+        moments = lately[row.loop.system_id]
+        if row.taken_at in moments or len(moments) < MOST_SHOWN:
+            moments.setdefault(row.taken_at, []).append(figure_of(row, catalogue))
+    return [
+        HomeShown(
+            row, [(when, ", ".join(said)) for when, said in lately[row.pk].items()], waits[row.pk]
+        )
+        for row in systems
+    ]
+
+
+def to_tick(actor: Actor, system_ids: Sequence[UUID]) -> QuerySet[Advice]:
+    """Return what a client was told to do and has not said is done."""
+    told = Q(sheet__visit__state=State.REPORTED) | Q(sheet=None)
+    return (
+        Advice.objects.visible_to(actor)
+        .filter(told, system_id__in=system_ids, who="client", closed_at=None)
+        .exclude(decision=Decision.STRIKE)
+        .order_by("by_at", "position", "pk")
+    )
+
+
+def words_of(row: Advice) -> str:
+    """Return what an advice says."""
+    return row.decision_text or advice_text(row.rule, row.parameters)
+
+
+@login_not_required
+@require_http_methods(METHODS)
+@or_gone
+def done(request: HttpRequest, secret: str, system: UUID) -> HttpResponse:
+    """Whoever holds the link: say what is done, and when."""
+    now = clock.now()
+    link, actor, language = opened(secret, now)
+    row = System.objects.visible_to(actor).filter(pk=system, active=True).first()
+    if row is None or link.purpose != Purpose.PAGE:
+        raise Http404
+    with translation.override(language):
+        rows = to_tick(actor, [row.pk])
+        today = timezone.localdate(now)
+        sent = request.POST if request.method == "POST" else None
+        form = DoneForm(sent, rows=rows, today=today)
+        form.fields["done"].label_from_instance = words_of  # type: ignore[attr-defined]
+        if request.method == "POST" and form.is_valid():
+            count = _close(form, actor, today)
+            said = ngettext("Thank you. It is noted.", "Thank you. All %(count)d are noted.", count)
+            messages.success(request, said % {"count": count})
+            return private(redirect("portal:page", secret=secret))
+        context = {
+            "secret": secret, "firm": firm_current(), "system": row, "form": form,
+            "some": rows.exists(),
+        }  # fmt: skip
+        status = 422 if form.is_bound and form.errors else 200
+        return private(render(request, "portal/done.html", context, status=status))
+
+
+def _close(form: DoneForm, actor: Actor, today: dt.date) -> int:
+    day = form.cleaned_data["day"]
+    when = actor.at
+    if day < today:
+        when = timezone.make_aware(dt.datetime.combine(day, dt.time(12)))
+    rows = list(form.cleaned_data["done"])
+    for row in rows:
+        # nobody does what was not said yet
+        advice_close(advice=row, closed_as=Close.DONE, by=actor, at=max(when, row.made_at))
+    return len(rows)
