@@ -130,7 +130,7 @@ BAD = {
     "office:quiet": {"quiet_from": "25:00"},
     "office:paper": {"paper": "vellum"},
     "office:summaries": {"first": "soon", "last": ""},
-    "office:report_note": {"note": "\u202e", "held_back": "none"},
+    "office:report_note": {"note": "x" * 2001},
     "office:visit_move": {"technicians": "", "end": "06:00"},
     "office:visit_answer": {"answer": ""},
     "office:visit_step": {"reason": ""},
