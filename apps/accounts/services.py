@@ -364,16 +364,6 @@ def quiet_client_days_set(*, days: int, by: Actor, at: dt.datetime) -> None:
 
 
 @transaction.atomic
-def paper_set(*, paper: str, by: Actor, at: dt.datetime) -> None:
-    """Say what the firm prints on. Raises ValidationError for a paper that is not known."""
-    firm = Firm.objects.select_for_update().get(pk=1)
-    firm.paper = paper
-    firm.full_clean()
-    firm.save(update_fields=["paper"])
-    audit(at=at, by=by, verb="set paper", kind="firm", object_id=firm.pk, change={"paper": paper})
-
-
-@transaction.atomic
 def closure_add(
     *, first: dt.date, last: dt.date, name: str, works: bool, by: Actor, at: dt.datetime
 ) -> Closure:

@@ -75,7 +75,7 @@ def worst_words(earlier: Sequence[Sheet]) -> list[str]:
 
 def _since(earlier: Sequence[Sheet], rows: Iterable[Advice]) -> dict[str, str]:
     """Return advice id -> the day since which each visit in a row has asked for the same."""
-    asked: dict[UUID, set[tuple[str, UUID | None]]] = {}
+    asked: dict[UUID | None, set[tuple[str, UUID | None]]] = {}
     for pk, rule, loop in Advice.objects.filter(sheet__in=earlier).values_list(
         "sheet_id", "rule", "loop_id"
     ):

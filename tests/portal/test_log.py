@@ -81,7 +81,8 @@ def test_the_same_form_sent_twice_counts_once(
 def test_what_does_harm_is_said_with_the_number_to_call(
     client: Client, secret: str, built: factories.Built
 ) -> None:
-    answer = send(client, secret, built, no2="5")
+    assert send(client, secret, built, no2="5").status_code == 422
+    answer = send(client, secret, built, no2="5", no2_sure="on")
     assert "harmful" in said(answer)
     assert "Call us now" in said(answer)
     assert Standing.objects.get(system=built.system).worst_judgement == "harmful"

@@ -16,7 +16,7 @@ from tests.proposals.examples import EXAMPLES, PRICES, SITE, Example
 @pytest.fixture(autouse=True)
 def undrawn(monkeypatch: pytest.MonkeyPatch) -> None:
     """Draw nothing: what stands on the paper is looked at as a page."""
-    monkeypatch.setattr(CHILD, "draw", lambda html, _style: b"%PDF-1.7 " + html.encode())
+    monkeypatch.setattr(CHILD, "draw", lambda html, _style, _paper: b"%PDF-1.7 " + html.encode())
 
 
 def proposed(desk: Desk, example: Example) -> Proposal:

@@ -49,6 +49,18 @@ def test_fish_are_called_well_only_where_all_that_they_feel_is() -> None:
     assert said(GOOD_DO, low, findings=seen) == "Alkalinity is low."
 
 
+def test_a_calm_water_hides_no_danger() -> None:
+    dead = advice("rcd_dead", urgency="now")
+    assert said(GOOD_DO, advice=[dead]) == (
+        "One thing cannot wait. Use nothing on this power switch."
+    )
+    past = snapshot()["past"] | {"deaths": 3}
+    assert said(GOOD_DO, past=past) == "The water is well. Your fish need a look."
+    assert said(GOOD_DO, advice=[advice("disease_signs")]).endswith("Your fish need a look.")
+    # pH alone does not tell how fish are
+    assert said(reading("ph", 6.8, "in_band", 6.8, "in_band")) == "The water is well."
+
+
 def test_harmful_comes_first() -> None:
     row = reading("tan", 4, "harmful")
     assert said(row, GOOD_DO) == "Your fish need help now. Ammonia is far too high."

@@ -141,7 +141,7 @@ BAD = {
     "portal:letters": {"reports_as": ""},
     "office:paper": {"paper": "vellum"},
     "office:summaries": {"first": "soon", "last": ""},
-    "office:report_note": {"note": "\u202e", "held_back": "none"},
+    "office:report_note": {"note": "x" * 2001},
     "office:visit_move": {"technicians": "", "end": "06:00"},
     "office:visit_answer": {"answer": ""},
     "office:visit_step": {"reason": ""},

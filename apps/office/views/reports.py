@@ -13,7 +13,6 @@ from django.views.decorators.http import require_http_methods
 
 from apps.accounts.actors import office_of
 from apps.accounts.selectors import firm_current
-from apps.accounts.services import paper_set
 from apps.core.exceptions import DomainError
 from apps.core.refusing import attempt, refuse
 from apps.core.templatetags.look import clock_time
@@ -23,6 +22,7 @@ from apps.office.forms.reports import PaperForm, ReportWordsForm, SummaryForm
 from apps.office.views.common import POSTED, form_page, found, posted
 from apps.reports.choices import ReportKind
 from apps.reports.models import Report
+from apps.reports.services.paper import paper_set
 from apps.reports.services.summaries import summary_make, summary_release
 from apps.systems.models import System
 from apps.visits.models import Photo

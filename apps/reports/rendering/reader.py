@@ -6,7 +6,6 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from babel.dates import format_time
-from babel.lists import format_list
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
@@ -94,10 +93,11 @@ def said_name(item: Shown) -> str:
 
 
 def names_of(items: Sequence[Shown]) -> str:
-    """Return the names of readings as the reader's language joins them, each once."""
-    return format_list(
-        list(dict.fromkeys(said_name(item) for item in items)), locale=babel_locale()
-    )
+    """Return the names of readings as one: "iron, zinc and copper", each once."""
+    names = list(dict.fromkeys(said_name(item) for item in items))
+    if len(names) == 1:
+        return names[0]
+    return _("%(first)s and %(last)s") % {"first": ", ".join(names[:-1]), "last": names[-1]}
 
 
 def bare_unit(unit: str) -> str:

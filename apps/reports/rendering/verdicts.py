@@ -25,6 +25,8 @@ from apps.reports.rendering.reader import (
 from apps.visits.shown import Shown
 
 CALM = ("in_band", "near_edge")
+# without one of these read nobody may call the fish well
+PROOF = ("do", "tan", "nh3", "no2")
 MAX_WHY = 2
 # a reading that went this share of its good band is worth a word (common practice)
 MOVED = 0.25
@@ -34,10 +36,7 @@ FEW = 3
 def verdict(reader: Reader) -> str:
     """Return how the system is, so that a reader may stop there."""
     word, items = worst_items(reader.judged())
-    if not word:
-        return _("We could not judge the water today.")
-    if word in CALM:
-        return _all_well(reader, word, items)
+    urgent = [row for row in reader.snapshot["advice"] if row["urgency"] == "now"]
     if word == "harmful":
         first = (
             _("Your fish need help now.")
@@ -45,18 +44,38 @@ def verdict(reader: Reader) -> str:
             else _("The water needs help now.")
         )
         return f"{first} {_far_off(items)}"
+    if urgent:
+        # a machine or a cut can be what hurts while the water still reads well
+        what = urgent[0]["text"] or _(told.TOLD.get(urgent[0]["rule"], ""))
+        return f"{_('One thing cannot wait.')} {what}".strip()
+    if not word:
+        return _("We could not judge the water today.")
+    if word in CALM:
+        if fish_troubled(reader):
+            return _("The water is well. Your fish need a look.")
+        return _all_well(reader, word, items)
     return f"{_('Your fish are well.')} {_off(items)}" if fish_well(reader) else _off(items)
 
 
-def fish_well(reader: Reader) -> bool:
-    """Return whether all that fish feel lies well, none died and none shows a sign."""
-    felt = [item for item in reader.judged() if item.data["measurand"] in FISH_FEEL]
+def fish_troubled(reader: Reader) -> bool:
+    """Return whether fish died since last time, or show a sign that somebody found."""
     signs = [row["sign"] for row in reader.snapshot["findings"]]
+    rules = {row["rule"] for row in reader.snapshot["advice"]}
+    return bool(reader.snapshot["fish"]) and (
+        bool((reader.snapshot.get("past") or {}).get("deaths"))
+        or any(sign.startswith("fish_") for sign in signs)
+        or bool(rules.intersection(told.NO_FISH_RULES))
+    )
+
+
+def fish_well(reader: Reader) -> bool:
+    """Return whether all that fish feel lies well, oxygen or a waste among it, and none suffers."""
+    felt = [item for item in reader.judged() if item.data["measurand"] in FISH_FEEL]
     return (
-        bool(reader.snapshot["fish"] and felt)
+        bool(reader.snapshot["fish"])
+        and any(item.data["measurand"] in PROOF for item in felt)
         and all(item.word in CALM for item in felt)
-        and not (reader.snapshot.get("past") or {}).get("deaths")
-        and not any(sign.startswith("fish_") for sign in signs)
+        and not fish_troubled(reader)
     )
 
 
