@@ -4,6 +4,7 @@ import datetime as dt
 from uuid import UUID
 
 from django.contrib import messages
+from django.db.models import Prefetch
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -21,7 +22,7 @@ from apps.office.forms.base import EmptyForm
 from apps.office.forms.reports import PaperForm, ReportWordsForm, SummaryForm
 from apps.office.views.common import POSTED, form_page, found, posted
 from apps.reports.choices import ReportKind
-from apps.reports.models import Report
+from apps.reports.models import Report, ReportVersion
 from apps.reports.services.paper import paper_set
 from apps.reports.services.summaries import summary_make, summary_release
 from apps.systems.models import System
@@ -85,9 +86,10 @@ def summaries(request: HttpRequest, pk: UUID) -> HttpResponse:
             messages.success(request, _("The summary is made. Read it, then release it."))
             return redirect("office:summaries", system.pk)
     rows = Report.objects.visible_to(actor).filter(system=system, kind=ReportKind.SUMMARY)
+    newest = ReportVersion.objects.select_related("release").order_by("-number")
     return form_page(
         request, form, "office/summaries.html", system=system,
-        reports=rows.prefetch_related("versions__release").order_by("-period_to", "-number"),
+        reports=rows.prefetch_related(Prefetch("versions", newest)).order_by("-period_to", "-number"),
         back=reverse("office:system", args=[system.pk]),
     )  # fmt: skip
 
