@@ -27,7 +27,7 @@ def returned_read(at: dt.datetime) -> int:
         with box.opened() as held:
             count = _read(held, at)
     except Unreadable as error:
-        logger.warning("the mailbox of returned mail could not be read: %s", error)
+        logger.log(logging.WARNING, "the mailbox of returned mail could not be read: %s", error)
         mailbox_read(str(error), at)
         return 0
     mailbox_read("", at)

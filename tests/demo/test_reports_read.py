@@ -15,7 +15,7 @@ from apps.visits.models import Sheet
 from apps.visits.shown import Shown
 from tests.reports.reading_out import sentences, words_in
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.long]
 GRADE, LONG, OF_ONE, OF_ALL, FEW = 8.0, 8, 0.20, 0.10, 5
 
 

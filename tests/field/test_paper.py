@@ -48,7 +48,7 @@ def drawn(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """Keep what is to be drawn, and draw nothing."""
     pages: list[str] = []
 
-    def draw(html: str, _style: str) -> bytes:
+    def draw(html: str, _style: str, _paper: str) -> bytes:
         pages.append(html)
         return b"%PDF-1.7 drawn"
 
@@ -160,7 +160,7 @@ class TestWhose:
     def test_a_paper_that_cannot_be_drawn_says_so(
         self, phone: Phone, monkeypatch: pytest.MonkeyPatch
     ) -> None:
-        def fail(_html: str, _style: str) -> bytes:
+        def fail(_html: str, _style: str, _paper: str) -> bytes:
             raise RenderFailed("the paper could not be drawn: it ran out of time or memory")
 
         monkeypatch.setattr(CHILD, "draw", fail)

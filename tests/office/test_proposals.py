@@ -31,7 +31,7 @@ def drawn(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """Keep what is to be drawn, and draw nothing."""
     pages: list[str] = []
 
-    def draw(html: str, style: str) -> bytes:
+    def draw(html: str, style: str, _paper: str) -> bytes:
         assert style == "proposal"
         pages.append(html)
         return b"%PDF-1.7 " + html.encode()

@@ -97,7 +97,7 @@ def _all_well(reader: Reader, word: str, items: Sequence[Shown]) -> str:
         return first
     if len(_once(items)) > FEW:
         return f"{first} {_('Some readings are near their limits.')}"
-    return f"{first} {_('Keep an eye on %(names)s.') % {'names': names_of(items)}}"
+    return f"{first} {_('Watch %(names)s.') % {'names': names_of(items)}}"
 
 
 def _once(items: Sequence[Shown]) -> list[Shown]:

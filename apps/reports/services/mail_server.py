@@ -37,8 +37,8 @@ def server_away(words: str, at: dt.datetime) -> None:
     row.last_error = words[:2000]
     if row.failures >= AWAY_AFTER:
         row.paused_until = at + PAUSE
-        logger.warning("mail server not reached %d times; pause until %s", row.failures,
-                       row.paused_until.isoformat())  # fmt: skip
+        logger.log(logging.WARNING, "mail server not reached %d times; pause until %s",
+                   row.failures, row.paused_until.isoformat())  # fmt: skip
     row.save(update_fields=["failures", "away_since", "paused_until", "last_error"])
 
 
