@@ -2,8 +2,14 @@
 
 from django.db import migrations, models
 
+from apps.core.triggers import append_only
+
+HELD = append_only("reports_reportversion")
+
 
 class Migration(migrations.Migration):
+    """The triggers of versions are made anew, since SQLite drops them with the old table."""
+
     dependencies = [
         ("reports", "0012_letter_channel"),
         ("systems", "0001_initial"),
@@ -11,11 +17,13 @@ class Migration(migrations.Migration):
     ]
 
     operations = [
+        migrations.RunPython(HELD.reverse_code, HELD.code),
         migrations.AddField(
             model_name="reportversion",
             name="lacks",
             field=models.JSONField(blank=True, default=list),
         ),
+        HELD,
         migrations.RemoveConstraint(
             model_name="report",
             name="report_kind_known",
