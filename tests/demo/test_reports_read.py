@@ -61,13 +61,15 @@ def test_every_report_is_read_without_effort(told: Any, outside: Any) -> None:
 
 def test_no_report_repeats_itself(told: Any) -> None:
     everywhere: Counter[str] = Counter()
-    total = 0
+    total, too_often = 0, []
     for name, reports in told.items():
         own = Counter(s for said, _c in reports for s in set(said) if words_in(s) >= LONG)
         everywhere.update(own)
         total += len(reports)
         if len(reports) >= FEW:
-            often = {s: n for s, n in own.items() if n > OF_ONE * len(reports)}
-            assert not often, (name, len(reports), often)
+            too_often += [
+                (name, len(reports), s, n) for s, n in own.items() if n > OF_ONE * len(reports)
+            ]
+    assert too_often == []
     often = {s: n for s, n in everywhere.items() if n > OF_ALL * total}
     assert not often, (total, often)

@@ -133,7 +133,7 @@ TOLD: Mapping[str, str] = {
     "flow_pct_below_band": _("Clean the pump's strainer."),
     "flow_pct_above_band": _("Check the valves on their marks."),
     "density_above_band": _("Plan a fish harvest."),
-    "feed_area_below_band": _("The plants may go short of feed."),
+    "feed_area_below_band": _("Plants may go short of feed."),
     "feed_area_above_band": _("The feed is more than plants use."),
     "batt_below_band": _("Charge the backup battery."),
     "batt_above_band": _("Read the battery again, off its charger."),

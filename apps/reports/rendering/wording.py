@@ -107,12 +107,12 @@ def derived_rows(reader: Reader) -> list[dict[str, str]]:
     """Return the worked-out values that a client understands."""
     names = {
         "nh3": (_("Ammonia, its harmful part"), 3),
-        "do_pct": (_("Oxygen, share of what water holds"), 0),
+        "do_pct": (_("Oxygen, of what water holds"), 0),
         "co2": (_("Carbon dioxide"), 1),
         "biomass": (_("Fish, together"), 1),
         "density": (_("Fish in the tank"), 1),
         "ration": (_("Feed a day that suits them"), 0),
-        "minutes_without_air": (_("Minutes without air, at the least"), 0),
+        "minutes_without_air": (_("Minutes without air, at least"), 0),
     }
     rows = []
     shown = [row for row in reader.snapshot["derived"] if row["code"] in names]
