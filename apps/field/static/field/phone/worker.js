@@ -22,8 +22,7 @@ let again;
 const takeOver = () => {
   asked = Boolean(registration?.waiting);
   registration?.waiting?.postMessage("take over");
-  // Chromium lets it in once the older one rests; where that one was just being woken, it forgets
-  // to send it to rest until it is asked once more
+  // Chromium lets it in once the older one rests, and at times keeps it waiting after one asking
   clearTimeout(again);
   if (asked) again = setTimeout(takeOver, pace.tick);
 };
