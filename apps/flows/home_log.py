@@ -28,13 +28,13 @@ from apps.systems.models import Loop, System
 from apps.visits.choices import TakenBy
 from apps.visits.labels import doubt_words
 from apps.visits.models import Reading
+from apps.visits.services.answers import LATEST_FUTURE
 from apps.visits.services.judging import readings_build
 from apps.visits.services.projection import ground_at_home
 from apps.visits.services.steps import author
 
 LOOK_BACK = dt.timedelta(days=60)
-LATEST = dt.timedelta(minutes=10)
-# readings of one system in a day; more are no household's
+# readings of one system in a day; more are no household's (own choice, as the days above)
 MOST_A_DAY = 60
 
 
@@ -113,7 +113,7 @@ def _is_stored(entry: Entry) -> bool:
 def _check(system: System, loops: Sequence[UUID], entry: Entry, at: dt.datetime) -> None:
     if not entry.figures and not entry.dead and not entry.picked:
         raise _refuse("__all__", None, _("Write down at least one thing."))
-    if entry.taken_at > at + LATEST:
+    if entry.taken_at > at + LATEST_FUTURE:
         raise _refuse("day", None, _("this lies in the future"))
     if entry.taken_at < at - LOOK_BACK:
         earliest = day_text(timezone.localdate(at - LOOK_BACK), "year")

@@ -22,7 +22,6 @@ from apps.accounts.choices import Purpose
 from apps.accounts.selectors import firm_current
 from apps.advice.choices import Close, Decision
 from apps.advice.models import Advice
-from apps.advice.selectors import advice_text
 from apps.advice.services import advice_close
 from apps.batches.selectors import fish_now, plantings_now
 from apps.catalogue.selectors import Catalogue, catalogue_current
@@ -36,6 +35,8 @@ from apps.core.scoping import Actor
 from apps.flows.home_log import log_at_home
 from apps.portal.forms import GIVEN, WATER, DoneForm, Home, LogForm, names
 from apps.portal.opening import opened, or_gone, private
+from apps.reports.rendering.acting import what_words, whose
+from apps.reports.snapshots import advice_data
 from apps.systems.models import Loop, System
 from apps.visits.choices import State, TakenBy, Word
 from apps.visits.models import Reading
@@ -190,17 +191,18 @@ def homes_shown(actor: Actor) -> list[HomeShown]:
 def to_tick(actor: Actor, system_ids: Sequence[UUID]) -> QuerySet[Advice]:
     """Return what a client was told to do and has not said is done."""
     told = Q(sheet__visit__state=State.REPORTED) | Q(sheet=None)
-    return (
-        Advice.objects.visible_to(actor)
-        .filter(told, system_id__in=system_ids, who="client", closed_at=None)
-        .exclude(decision=Decision.STRIKE)
-        .order_by("by_at", "position", "pk")
+    rows = Advice.objects.visible_to(actor).filter(
+        told, system_id__in=system_ids, who="client", closed_at=None
     )
+    rows = rows.exclude(decision=Decision.STRIKE).order_by("by_at", "position", "pk")
+    # what no client may give is never theirs, as on the paper
+    theirs = [row.pk for row in rows if whose(advice_data(row)) == "client"]
+    return rows.filter(pk__in=theirs)
 
 
 def words_of(row: Advice) -> str:
-    """Return what an advice says."""
-    return row.decision_text or advice_text(row.rule, row.parameters)
+    """Return what an advice says, in the words of the report."""
+    return what_words(advice_data(row))
 
 
 @login_not_required

@@ -89,7 +89,7 @@ def snapshot_of(
              "high": d.high}
             for d in found.derived
         ],
-        "advice": [_advice(row) for row in advice],
+        "advice": [advice_data(row) for row in advice],
         "past": past_data(sheet, earlier, advice),
         "corrections": corrections_data(sheet, catalogue),
         "lines": [
@@ -173,7 +173,8 @@ def _readings(
     return sorted(rows, key=lambda row: (places[row["loop"]], order_of(row["measurand"])))
 
 
-def _advice(row: Advice) -> dict[str, Any]:
+def advice_data(row: Advice) -> dict[str, Any]:
+    """Return an advice as it is kept in a snapshot."""
     return {
         "id": str(row.pk),
         "rule": row.rule,

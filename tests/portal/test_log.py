@@ -224,3 +224,12 @@ def test_what_is_not_theirs_cannot_be_ticked(
         assert client.post(where(secret, built, "done"), sent).status_code == 422
         row.refresh_from_db()
         assert row.closed_at is None
+
+
+def test_what_no_client_may_give_is_not_theirs_to_tick(
+    client: Client, secret: str, built: factories.Built
+) -> None:
+    advice(built, parameters={"substance": "Ca(OH)2"}, decision_text="Give the lime.")
+    text = client.get(where(secret, built, "done")).content.decode()
+    assert "Give the lime." not in text
+    assert "Nothing is open" in text

@@ -81,7 +81,7 @@ def actions(reader: Reader) -> list[Action]:
     """Return what to do, most urgent first."""
     return [
         Action(
-            text=" ".join([_what(row), *_change(row)]),
+            text=" ".join([what_words(row), *_change(row)]),
             who=who_words(whose(row)),
             when=when_words(reader, row),
             urgency=row["urgency"],
@@ -92,7 +92,8 @@ def actions(reader: Reader) -> list[Action]:
     ]
 
 
-def _what(row: Mapping[str, Any]) -> str:
+def what_words(row: Mapping[str, Any]) -> str:
+    """Return what to do, in the client's words where there are some."""
     if row["text"]:
         return str(row["text"])
     kept = told.TOLD.get(row["rule"])
