@@ -1,8 +1,9 @@
 """Technicians' rounds: what more searching gains, how near it comes to the best, offers a second.
 
 `rounds` is short. By name alone: `rounds_search` (values after 1, 5 and 30 s against 60 s, and after
-1 s against trying everything), `rounds_instances` (five seeds on instances of the literature) and
-`rounds_firms` (the judge over 1,000 small firms).
+1 s against trying everything), `rounds_instances` (five seeds on instances of the literature; a
+technician's load is no part of our rounds, so where an instance limits it a plan may come out below
+the best known) and `rounds_firms` (the judge over 1,000 small firms).
 """
 
 import random

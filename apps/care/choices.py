@@ -19,6 +19,8 @@ class Mode(models.TextChoices):
 
 # what comes round by a limit on a measurand: once it is read beyond it, or forecast to be
 BY_LIMIT = (Mode.CONDITION, Mode.FORECAST)
+# what comes round on days of its own; a counter or a limit beside it may bring it sooner
+BY_DAYS = (Mode.AFTER_DONE, Mode.FIXED, Mode.CALENDAR)
 
 
 class Counter(models.TextChoices):

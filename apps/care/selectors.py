@@ -14,7 +14,7 @@ from django.db.models import Case, F, IntegerField, Q, QuerySet, TextField, Valu
 from django.db.models.functions import Cast
 
 from apps.calc.rhythm import Meter, Reading, Rhythm, occurrence_after
-from apps.care.choices import Mode, Urgency, Who
+from apps.care.choices import Urgency, Who
 from apps.care.models import CareTask, MeterReading, Standing, StandingAppointment
 from apps.core.scoping import Actor
 
@@ -215,7 +215,7 @@ def counters_of(tasks: Iterable[CareTask]) -> dict[UUID, dict[str, Meter]]:
     A task goes by the counter that stands where the task does: at its system, loop or component.
     What was withdrawn does not count.
     """
-    waiting = [task for task in tasks if task.mode == Mode.METER]
+    waiting = [task for task in tasks if task.meter]
     if not waiting:
         return {}
     shown: dict[tuple[Any, ...], list[Reading]] = {}

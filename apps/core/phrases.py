@@ -19,3 +19,8 @@ def upper_first(text: str) -> str:
 def list_words(items: Sequence[str]) -> str:
     """Return several words as one: "iron, zinc and copper" as the reader's language joins them."""
     return format_list(items, locale=babel_locale())
+
+
+def either_words(items: Sequence[str]) -> str:
+    """Return several words as a choice: "iron, zinc or copper" as the reader's language joins them."""
+    return format_list(items, style="or", locale=babel_locale())

@@ -70,6 +70,14 @@ def test_limits_are_where_somebody_must_act(built: Built) -> None:
     assert all(math.isfinite(level) for level in limits.values())
 
 
+def test_a_limit_beside_a_task_s_own_days_counts(built: Built) -> None:
+    row = CareTask.objects.filter(system=built.system, mode="after_done").first()
+    row.condition = {"measurand": "alk", "below": 33.0}
+    row.save()
+    (one,) = found(built)
+    assert ("alk", "below", 33.0) in one.facts.limits
+
+
 def _advice(built: Built, unit: str, dose: float, **parameters: Any) -> Advice:
     start = NOW - dt.timedelta(days=6)
     visit = Visit.objects.create(

@@ -7,8 +7,17 @@ import pytest
 from django.db import IntegrityError, transaction
 
 from apps.accounts.models import AuditEntry
-from apps.care.models import CareTask, MeterReading, MeterWithdrawal, Standing
-from apps.care.services import dates_ahead, meter_add, meter_withdraw, task_save, tasks_recompute
+from apps.calc.rhythm import Dates
+from apps.care.models import CareTask, Completion, MeterReading, MeterWithdrawal, Standing
+from apps.care.services import (
+    conditions_raise,
+    dates_ahead,
+    forecasts_set,
+    meter_add,
+    meter_withdraw,
+    task_save,
+    tasks_recompute,
+)
 from apps.core.exceptions import Conflict, Invalid
 from apps.core.scoping import Actor
 from tests import factories
@@ -93,6 +102,58 @@ class TestDates:
         task.meter_limit = 24.0
         assert len(dates_ahead(task)) == 10
         assert CareTask.objects.get(pk=task.pk).meter_limit == 240.0
+
+
+class TestBesideDaysOfItsOwn:
+    """A task every 90 days that comes sooner by its counter, or once alkalinity reads under 40."""
+
+    @pytest.fixture
+    def either(self, task: CareTask) -> CareTask:
+        task.mode, task.every_n, task.max_days = "after_done", 90, None
+        task.condition, task.anchor = {"measurand": "alk", "below": 40.0}, day(-80)
+        return task_save(task=task, at=NOW)
+
+    def test_whichever_comes_first_counts(self, either: CareTask) -> None:
+        assert (either.next_due, either.basis) == (day(-80), "calendar")
+        read(either, 10, 1000.0)
+        read(either, 5, 1100.0)
+        either.refresh_from_db()
+        assert (either.next_due, either.basis) == (day(-2), "calendar")
+        conditions_raise(tasks=[either], readings={"alk": 39.0}, on=TODAY, at=NOW)
+        either.refresh_from_db()
+        assert (either.next_due, either.basis) == (TODAY, "condition")
+        conditions_raise(tasks=[either], readings={"alk": 40.0}, on=TODAY, at=NOW)
+        either.refresh_from_db()
+        assert either.next_due == day(-2)
+
+    def test_the_forecast_of_its_limit_counts_as_well(self, either: CareTask) -> None:
+        window = Dates(day(-20), day(-30), day(-40))
+        forecasts_set(system_ids=[either.system_id], windows={either.pk: window}, on=TODAY, at=NOW)
+        either.refresh_from_db()
+        assert (either.next_due, either.basis) == (day(-30), "forecast")
+
+    def test_done_it_counts_anew_by_all_of_them(self, either: CareTask) -> None:
+        read(either, 10, 1000.0)
+        read(either, 5, 1100.0)
+        Completion.objects.create(task=either, done_on=day(5), by=str(OFFICE), made_at=NOW)
+        tasks_recompute(task_ids=[either.pk], at=NOW)
+        either.refresh_from_db()
+        # 240 hours at 20 a day from the fifth day before today: sooner than 90 days
+        assert either.next_due == day(-7)
+
+    @pytest.mark.parametrize(
+        ("wrong", "field"),
+        [({"meter_limit": 0.0}, "/meter_limit"), ({"meter": "knots"}, "/meter"),
+         ({"mode": "every_visit", "condition": {}}, "/also"), ({"mode": "once", "meter": ""}, "/also")],
+    )  # fmt: skip
+    def test_half_a_trigger_is_refused_at_its_field(
+        self, either: CareTask, wrong: dict[str, Any], field: str
+    ) -> None:
+        for name, value in wrong.items():
+            setattr(either, name, value)
+        with pytest.raises(Invalid) as error:
+            task_save(task=either, at=NOW)
+        assert [row["pointer"] for row in error.value.errors] == [field]
 
 
 class TestRefused:

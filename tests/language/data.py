@@ -114,7 +114,11 @@ def joining() -> str:
 
     Only between words that are translated: anywhere else it is plain English.
     """
-    words = {format_list(["⟦"] * count, locale="en").split("⟦")[-2] for count in (2, 3)}
+    words = {
+        format_list(["⟦"] * count, style=style, locale="en").split("⟦")[-2]
+        for count in (2, 3)
+        for style in ("standard", "or")
+    }
     return "|".join(rf"(?<=⟧){re.escape(word)}(?=⟦)" for word in sorted(words))
 
 

@@ -1,6 +1,7 @@
 """Systems: parts, flows, life and care plans as the office enters them."""
 
 import datetime as dt
+import html
 from typing import Any
 
 import pytest
@@ -217,6 +218,8 @@ def test_a_rule_by_the_forecast_needs_its_limit(desk: Desk, bare: System) -> Non
      ({"mode": "meter", "meter": "knots", "meter_limit": "5", "max_days": "9"}, "meter"),
      ({"mode": "meter", "meter": "litres", "meter_limit": "0", "max_days": "9"}, "meter_limit"),
      ({"mode": "meter", "meter": "litres", "meter_limit": "5"}, "max_days"),
+     ({"meter": "litres"}, "meter_limit"), ({"meter_limit": "5"}, "meter"),
+     ({"measurand": "no2"}, "below"), ({"above": "5"}, "measurand"),
      ({"season_from": "04-15"}, "season_to"), ({"season_from": "13-40"}, "season_from"),
      ({"every_n": "0"}, "every_n"), ({"every_n": "1_0"}, "every_n")],
 )  # fmt: skip
@@ -292,6 +295,23 @@ def test_a_counter_is_read_on_the_page_of_its_system(desk: Desk, bare: System) -
     assert MeterReading.objects.count() == 2
     new = desk.post("meter_new", row.pk, taken_on="2026-06-11", value="3", is_reset="on")
     assert new.status_code == 302
+
+
+def test_a_task_comes_by_days_by_its_counter_or_by_a_reading(desk: Desk, bare: System) -> None:
+    rule = task(
+        every_n="90", unit="day", meter="feed_g", meter_limit="20000", measurand="no3", above="150"
+    )
+    assert len(desk.post("task_new", bare.pk, **rule, preview="1").context["ahead"]) == 10
+    desk.post("task_new", bare.pk, **rule)
+    row = CareTask.objects.get()
+    assert (row.meter, row.meter_limit, row.max_days) == ("feed_g", 20000.0, None)
+    page = desk.get("system", bare.pk).content.decode()
+    said = (
+        "every 90 days, every 20,000 grams of feed, or once nitrate as N reads over 150\u00a0mg/L"
+    )
+    assert f"{said}, whichever comes first" in html.unescape(page)
+    assert reverse("office:meter_new", args=[row.pk]) in page
+    assert desk.get("meter_new", row.pk).status_code == 200
 
 
 def test_a_reading_that_was_wrong_is_withdrawn_and_stays_seen(desk: Desk, bare: System) -> None:

@@ -7,7 +7,6 @@ from uuid import UUID
 
 from apps.advice.choices import Decision
 from apps.advice.models import Advice
-from apps.care.choices import BY_LIMIT
 from apps.care.models import CareTask, Completion
 from apps.catalogue.selectors import Catalogue
 from apps.clients.models import SourceWater
@@ -68,9 +67,9 @@ def rows_of(system_ids: Sequence[UUID], catalogue: Catalogue, on: dt.date, at: d
 def limit_tasks(system_ids: Sequence[UUID]) -> Sequence[CareTask]:
     """Return the tasks of systems that wait for a limit to be passed."""
     return list(
-        CareTask.objects.filter(
-            system_id__in=list(system_ids), active=True, mode__in=BY_LIMIT
-        ).order_by("pk")
+        CareTask.objects.filter(system_id__in=list(system_ids), active=True)
+        .exclude(condition={})
+        .order_by("pk")
     )
 
 

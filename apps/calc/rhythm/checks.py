@@ -37,12 +37,15 @@ def rule_check(rhythm: Rhythm) -> None:
         raise fault
 
 
-def faults(rhythm: Rhythm) -> list[RuleError]:
-    """Return every fault of a rule. What depends on a broken field is not looked at."""
+def faults(rhythm: Rhythm, *, alone: bool = True) -> list[RuleError]:
+    """Return every fault of a rule. What depends on a broken field is not looked at.
+
+    `alone`: no other rule brings the task round, should this one's counter stand still.
+    """
     plain = list(chain(_words(rhythm), _numbers(rhythm), _season(rhythm), _also(rhythm)))
     return (
         plain
-        or list(chain(_anchor(rhythm), _meter(rhythm), _calendar(rhythm)))
+        or list(chain(_anchor(rhythm), _meter(rhythm, alone), _calendar(rhythm)))
         or list(_never(rhythm))
     )
 
@@ -103,7 +106,8 @@ def _also(rhythm: Rhythm) -> Iterator[RuleError]:
             )
             yield RuleError("also", rule.mode, message)
         else:
-            yield from (RuleError(f"also.{f.field}", f.value, f.message) for f in faults(rule))
+            found = faults(rule, alone=False)
+            yield from (RuleError(f"also.{f.field}", f.value, f.message) for f in found)
 
 
 def _anchor(rhythm: Rhythm) -> Iterator[RuleError]:
@@ -112,7 +116,7 @@ def _anchor(rhythm: Rhythm) -> Iterator[RuleError]:
         yield RuleError("anchor", None, message)
 
 
-def _meter(rhythm: Rhythm) -> Iterator[RuleError]:
+def _meter(rhythm: Rhythm, alone: bool) -> Iterator[RuleError]:
     if rhythm.mode != "meter":
         return
     if rhythm.meter not in METERS:
@@ -123,7 +127,7 @@ def _meter(rhythm: Rhythm) -> Iterator[RuleError]:
     if limit is None or not math.isfinite(limit) or limit <= 0:
         message = _("after how much of what the meter counts? A number above 0 is needed")
         yield RuleError("meter_limit", limit, message)
-    if rhythm.max_days is None:
+    if alone and rhythm.max_days is None:
         message = _("after how many days at the latest, should the meter stand still?")
         yield RuleError("max_days", None, message)
 

@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
-from apps.care.choices import Counter, Mode
+from apps.care.choices import Counter
 from apps.care.models import CareTask, MeterReading, MeterWithdrawal
 from apps.care.selectors import meter_readings
 from apps.care.services.tasks import tasks_recompute
@@ -85,8 +85,7 @@ def meter_withdraw(
 def _recompute(row: MeterReading, at: dt.datetime) -> None:
     """Move what waits for the counter of a reading."""
     waiting = CareTask.objects.filter(
-        system=row.system_id, loop=row.loop_id, component=row.component_id, mode=Mode.METER,
-        meter=row.meter, active=True,
+        system=row.system_id, loop=row.loop_id, component=row.component_id, meter=row.meter, active=True,
     )  # fmt: skip
     tasks_recompute(task_ids=waiting.values_list("pk", flat=True), at=at)
 

@@ -1,7 +1,8 @@
 """The rule of a care task: how the science reads it, whether it can be worked out, its dates."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -23,7 +24,6 @@ from apps.care.selectors import counters_of
 from apps.core.exceptions import Invalid
 from apps.core.numbers import format_plain
 
-# a task that waits for a reading also goes by the forecast of it, whichever comes first
 FORECAST = Rhythm(Mode.FORECAST)
 DATES = ("next_open", "next_due", "next_late", "basis", "computed_at")
 
@@ -36,7 +36,23 @@ def _month_day(text: str) -> tuple[int, int] | None:
 
 
 def rhythm_of(task: CareTask) -> Rhythm:
-    """Return a task's rule as the science knows it."""
+    """Return a task's rule as the science knows it, whichever of its triggers comes first."""
+    main = _main(task)
+    return replace(main, also=tuple(_beside(task, main)))
+
+
+def _beside(task: CareTask, main: Rhythm) -> Iterator[Rhythm]:
+    """Yield what may bring a task round sooner: its counter, its limit, the forecast of that."""
+    if task.meter and task.mode != Mode.METER:
+        # its days may begin later on; the counter runs from its first reading
+        yield replace(main, mode=Mode.METER, anchor=None)
+    if task.condition and task.mode not in BY_LIMIT:
+        yield replace(main, mode=Mode.CONDITION)
+    if task.condition and task.mode != Mode.FORECAST:
+        yield FORECAST
+
+
+def _main(task: CareTask) -> Rhythm:
     return Rhythm(
         mode=task.mode,
         every_n=task.every_n,
@@ -56,7 +72,6 @@ def rhythm_of(task: CareTask) -> Rhythm:
         meter=task.meter,
         meter_limit=task.meter_limit,
         max_days=task.max_days,
-        also=(FORECAST,) if task.mode == Mode.CONDITION else (),
     )
 
 
@@ -83,11 +98,15 @@ def dates_set(task: CareTask, at: dt.datetime, meters: Mapping[str, Meter] | Non
 
 
 def _basis(task: CareTask, dates: Dates) -> Basis:
-    if task.mode not in BY_LIMIT:
+    if not task.condition:
         return Basis.CALENDAR
-    seen = dates.due is not None and dates.due == task.forecast_due
-    read = task.mode == Mode.CONDITION and not seen
-    return Basis.CONDITION if read else Basis.FORECAST
+    if dates.due is not None and dates.due == task.forecast_due:
+        return Basis.FORECAST
+    if task.mode in BY_LIMIT:
+        return Basis.CONDITION if task.mode == Mode.CONDITION else Basis.FORECAST
+    return (
+        Basis.CONDITION if dates.due is not None and dates.due == task.raised_on else Basis.CALENDAR
+    )
 
 
 def dates_ahead(task: CareTask, count: int = 10) -> list[Dates]:
@@ -115,6 +134,7 @@ def _invalid(field: str, value: object, message: str) -> Invalid:
 def _row(field: str, value: object, message: str) -> dict[str, Any]:
     """Return an error as it is told; what JSON cannot hold stands as text."""
     shown = value if isinstance(value, (str, int)) or value is None else str(value)
+    field = field.removeprefix("also.")
     return {"pointer": f"/{field}", "value": shown, "message": f"{field}: {message}"}
 
 

@@ -10,7 +10,7 @@ from django.db.models import Max
 
 from apps.accounts.services import audit
 from apps.calc.rhythm import DORMANT, Dates, satisfied, settled
-from apps.care.choices import BY_LIMIT, Mode
+from apps.care.choices import Mode
 from apps.care.models import CarePlan, CareTask, Completion, Standing
 from apps.care.selectors import counters_of
 from apps.care.services.asking import visit_days_ask, visit_days_ask_for
@@ -269,7 +269,9 @@ def conditions_raise(
 
     `readings` are the last trusted ones. In the caller's transaction, which has locked the tasks.
     """
-    waiting = [task for task in tasks if task.active and task.mode == Mode.CONDITION]
+    waiting = [
+        task for task in tasks if task.active and task.condition and task.mode != Mode.FORECAST
+    ]
     for task in waiting:
         condition_set(task, readings, on, at)
     rows_update(waiting, ["raised_on", *DATES])
@@ -286,7 +288,7 @@ def forecasts_set(
     """
     moved = []
     for task in tasks_locked(system_ids).values():
-        if not task.active or task.mode not in BY_LIMIT:
+        if not task.active or not task.condition:
             continue
         held, fresh = forecast_of(task), windows.get(task.pk, DORMANT)
         kept = settled(held, fresh, on)

@@ -10,7 +10,17 @@ from django.db.models import QuerySet
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from apps.care.choices import BY_LIMIT, Counter, Criticality, Mode, MonthEnd, OffSeason, Unit, Who
+from apps.care.choices import (
+    BY_DAYS,
+    BY_LIMIT,
+    Counter,
+    Criticality,
+    Mode,
+    MonthEnd,
+    OffSeason,
+    Unit,
+    Who,
+)
 from apps.care.models import CareTask
 from apps.office.forms.base import DayField, DoneDayField, NumberField
 from apps.systems.models import Component, Loop
@@ -18,12 +28,13 @@ from apps.systems.models import Component, Loop
 _MONTH_DAY = re.compile(r"(\d{1,2})-(\d{1,2})")
 # what each field of a rule belongs to; the other fields go with every mode
 COUNTS = (Mode.AFTER_DONE, Mode.FIXED)
-DATED = (*COUNTS, Mode.CALENDAR, Mode.METER)
+DATED = (*BY_DAYS, Mode.METER)
 OF_MODES: dict[str, tuple[str, ...]] = {
     **dict.fromkeys(("every_n", "unit", "month_end"), COUNTS),
     "rrule": (Mode.CALENDAR,),
-    **dict.fromkeys(("meter", "meter_limit", "max_days"), (Mode.METER,)),
-    **dict.fromkeys(("measurand", "below", "above"), BY_LIMIT),
+    **dict.fromkeys(("meter", "meter_limit"), DATED),
+    "max_days": (Mode.METER,),
+    **dict.fromkeys(("measurand", "below", "above"), (*BY_LIMIT, *DATED)),
     "anchor": (*DATED, Mode.ONCE),
     **dict.fromkeys(("early_days", "late_days"), (*DATED, Mode.ONCE, Mode.CONDITION)),
     **dict.fromkeys(("season_from", "season_to", "off_season"), DATED),
@@ -82,9 +93,12 @@ class TaskForm(forms.Form):
             "FREQ=WEEKLY;INTERVAL=2;BYDAY=TU,FR every other Tuesday and Friday."
         ),
     )  # fmt: skip
-    meter = forms.ChoiceField(label=_("The meter counts"), choices=Counter.choices)
+    meter = forms.ChoiceField(
+        label=_("The meter counts"), choices=[("", _("none")), *Counter.choices], required=False,
+        help_text=_("Beside days of its own, whichever comes first counts."),
+    )  # fmt: skip
     meter_limit = NumberField(
-        label=_("Comes round after"), low=0, high=1e9,
+        label=_("Comes round after"), low=0, high=1e9, required=False,
         help_text=_("More of what the meter counts, from when the task was last done."),
     )  # fmt: skip
     max_days = NumberField(
@@ -104,7 +118,10 @@ class TaskForm(forms.Form):
     season_from = MonthDayField(label=_("Season from"), required=False)
     season_to = MonthDayField(label=_("Season to"), required=False)
     off_season = forms.ChoiceField(label=_("Outside the season"), choices=OffSeason.choices)
-    measurand = forms.ChoiceField(label=_("After a reading of"), required=False)
+    measurand = forms.ChoiceField(
+        label=_("After a reading of"), required=False,
+        help_text=_("Beside days of its own or a meter, whichever comes first counts."),
+    )  # fmt: skip
     below = NumberField(label=_("Below"), low=-1000, high=100_000, required=False)
     above = NumberField(label=_("Above"), low=-1000, high=100_000, required=False)
     minutes = NumberField(label=_("Takes"), low=0, high=600, whole=True, unit=_("min"), initial=5)
@@ -157,14 +174,27 @@ class TaskForm(forms.Form):
             name = "season_to" if data.get("season_from") else "season_from"
             if name not in self.errors:
                 self.add_error(name, _now("A season needs both ends."))
-        if data.get("mode") in BY_LIMIT:
-            self._condition(data)
+        self._meter(data)
+        self._condition(data)
         return data
 
+    def _meter(self, data: dict[str, Any]) -> None:
+        """Refuse half a counter: none where the task goes by it, one without its limit."""
+        if "meter" not in data or "meter" in self.errors or "meter_limit" in self.errors:
+            return
+        named, limit = data["meter"], data.get("meter_limit")
+        if not named and (data.get("mode") == Mode.METER or limit is not None):
+            self.add_error("meter", _now("Name what is counted: hours run, feed or litres."))
+        elif named and limit is None:
+            self.add_error("meter_limit", _now("After how much of it?"))
+
     def _condition(self, data: dict[str, Any]) -> None:
+        """Refuse half a limit: one of no reading, a reading with no figure."""
+        unsaid = data.get("below") is None and data.get("above") is None
+        if data.get("mode") not in BY_LIMIT and unsaid and not data.get("measurand"):
+            return
         if not data.get("measurand"):
             self.add_error("measurand", _now("Name the reading that brings it round."))
-        unsaid = data.get("below") is None and data.get("above") is None
         if unsaid and not {"below", "above"} & set(self.errors):
             self.add_error("below", _now("Below or above which figure?"))
 

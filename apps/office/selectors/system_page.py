@@ -16,12 +16,13 @@ from apps.advice.models import Advice
 from apps.advice.selectors import advice_text, caution_texts, done_lately, open_advice
 from apps.batches.models import Deaths, Picking, Treatment
 from apps.batches.selectors import fish_now, holds_now, plantings_now
-from apps.care.choices import Counter, Criticality, Urgency
+from apps.care.choices import Criticality, Urgency
 from apps.care.models import CareTask
 from apps.care.selectors import FIRM_TASKS
 from apps.catalogue.selectors import Catalogue
-from apps.core.numbers import format_figure, format_plain, with_unit
+from apps.core.numbers import format_figure, with_unit
 from apps.core.scoping import Actor
+from apps.office.rhythm_words import rhythm_words
 from apps.office.wording import day_words, people_by_author
 from apps.reports.models import Report
 from apps.systems.choices import LoopKind
@@ -160,7 +161,7 @@ def care_rows(
     ordered = sorted(tasks, key=lambda task: (task.next_due or dt.date.max, task.code))
     return [
         {"task": task, "name": _(catalogue.name("tasks", task.code)), "urgency": _pressing(task, on),
-         "rhythm": rhythm_words(task)}
+         "rhythm": rhythm_words(task, catalogue)}
         for task in ordered
     ]  # fmt: skip
 
@@ -174,23 +175,6 @@ def _pressing(task: CareTask, on: dt.date) -> str:
     if task.next_due <= on:
         return str(Urgency.NEXT_VISIT)
     return str(Urgency.GOOD_TO_KNOW) if task.next_open <= on else ""
-
-
-def rhythm_words(task: CareTask) -> str:
-    """Return a task's rule in words."""
-    if task.mode in ("after_done", "fixed"):
-        every = {
-            "day": ngettext("every day", "every %(n)d days", task.every_n),
-            "week": ngettext("every week", "every %(n)d weeks", task.every_n),
-            "month": ngettext("every month", "every %(n)d months", task.every_n),
-        }[task.unit] % {"n": task.every_n}
-        return (
-            every if task.mode == "after_done" else _("%(every)s, on fixed days") % {"every": every}
-        )
-    if task.mode == "meter":
-        shown = {"limit": format_plain(task.meter_limit or 0), "what": Counter(task.meter).label}
-        return _("every %(limit)s %(what)s") % shown
-    return str(task.get_mode_display())
 
 
 def built_of(loops: Sequence[Loop]) -> list[dict[str, Any]]:

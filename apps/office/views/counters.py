@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from apps.accounts.actors import office_of
-from apps.care.choices import Counter, Mode
+from apps.care.choices import Counter
 from apps.care.models import CareTask, MeterReading
 from apps.care.services import meter_add, meter_withdraw
 from apps.catalogue.selectors import catalogue_current
@@ -31,7 +31,7 @@ from apps.office.wording import people_by_author
 def meter_new(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: note what the counter shows that a task waits for; what it showed stands below."""
     actor = office_of(request)
-    rows = CareTask.objects.visible_to(actor).filter(mode=Mode.METER)
+    rows = CareTask.objects.visible_to(actor).exclude(meter="")
     task = found(rows.select_related("system__place__client", "loop", "component"), pk)
     unit = str(Counter(task.meter).label)
     form = MeterForm(posted(request), initial={"taken_on": clock.today()}, unit=unit)
@@ -80,7 +80,7 @@ def _page_of(actor: Actor, reading: MeterReading) -> str:
     """Return the address of a counter's page, the system's where no task waits for it any more."""
     waiting = CareTask.objects.visible_to(actor).filter(
         system=reading.system_id, loop=reading.loop_id, component=reading.component_id,
-        meter=reading.meter, mode=Mode.METER,
+        meter=reading.meter,
     )  # fmt: skip
     task = waiting.order_by("-active", "code").first()
     if task is None:
