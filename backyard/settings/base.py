@@ -6,6 +6,7 @@ from urllib.parse import unquote, urlsplit
 from celery.schedules import crontab
 from django.core.exceptions import ImproperlyConfigured
 
+from apps.core.drawing.tiles import tiles_of
 from backyard.settings import env
 
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
@@ -15,6 +16,10 @@ if not BACKYARD_DIR.is_absolute():
 BACKYARD_BASE_URL = env.text("BACKYARD_BASE_URL").rstrip("/")
 BACKYARD_CLOCK_AHEAD = env.seconds("BACKYARD_CLOCK_AHEAD")
 BACKYARD_ROADS = env.text("BACKYARD_ROADS")
+try:
+    MAP_TILES = tiles_of(env.text("BACKYARD_TILES"))
+except ValueError as error:
+    raise ImproperlyConfigured(f"BACKYARD_TILES: {error}") from None
 
 DEBUG = False
 SECRET_KEY = env.text("BACKYARD_SECRET_KEY")
@@ -186,7 +191,7 @@ CONTENT_SECURITY_POLICY = {
         "default-src": ["'none'"],
         "script-src": ["'self'"],
         "style-src": ["'self'"],
-        "img-src": ["'self'", "data:", "blob:"],
+        "img-src": ["'self'", "data:", "blob:", *([MAP_TILES.origin] if MAP_TILES else [])],
         "font-src": ["'self'"],
         "connect-src": ["'self'"],
         "manifest-src": ["'self'"],

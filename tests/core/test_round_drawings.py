@@ -6,9 +6,10 @@ from itertools import combinations
 import pytest
 from geographiclib.geodesic import Geodesic
 
+from apps.core.drawing.map_parts import Spot
 from apps.core.drawing.measure import text_width
 from apps.core.drawing.round_ruler import HOUR_PX, Block, Rest, round_ruler
-from apps.core.drawing.sketch_map import Leg, Spot, sketch_map
+from apps.core.drawing.sketch_map import Leg, sketch_map
 
 DAY = [
     Block("Osei, terrace", "done", 8.5, 9.5, 1),

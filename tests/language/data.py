@@ -127,4 +127,5 @@ def pattern(more: Iterable[str] = ()) -> re.Pattern[str]:
     held = UNITS | FORMULAS | NAMES | typed() | published() | dates() | set(more)
     words = "|".join(map(re.escape, sorted(held, key=len, reverse=True)))
     addresses = r"https?://\S+|[\w.+-]+@[\w.-]+|\b[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}\b"
+    addresses += r"|\b[23456789CFGHJMPQRVWX]{8}\+[23456789CFGHJMPQRVWX]{2}"
     return re.compile(rf"{addresses}|{joining()}|(?<!\w)(?:{words})(?!\w)")

@@ -18,8 +18,8 @@ from tests.office.conftest import PDF, Desk
 
 LISTS = ("due", "places", "systems", "letters", "calculators", "reference", "search", "place_new")
 OF_PLACE = (
-    "place", "place_edit", "client_edit", "contact_new", "links_end", "hours", "source_new",
-    "call_new", "system_new",
+    "place", "place_edit", "client_edit", "contact_new", "links_end", "hours",
+    "source_new", "call_new", "system_new",
 )  # fmt: skip
 OF_SYSTEM = (
     "system", "system_edit", "book", "component_new", "flow_new", "plan", "plan_make", "plan_agreed", "task_new",

@@ -157,7 +157,7 @@ POLICIES |= {
     "office:standing_new": form(pk="place"),
     "office:standing_end": form(pk="standing"),
     **{f"office:{name}": form(pk="place") for name in (
-        "place_edit", "client_edit", "contact_new", "links_end", "hours", "source_new",
+        "place_edit", "place_pin", "client_edit", "contact_new", "links_end", "hours", "source_new",
         "call_new", "system_new", "design", "survey_new",
     )},
     "office:survey_blank_pdf": desk(pk="place"),

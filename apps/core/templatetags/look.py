@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from django import template
+from django.conf import settings
 from django.template.context import RequestContext
 from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
@@ -70,6 +71,12 @@ def masthead_words(context: RequestContext) -> list[dict[str, Any]]:
         here = path == url or (url != "/" and path.startswith(url))
         found.append({"label": label, "url": url, "here": here})
     return found
+
+
+@register.simple_tag
+def map_credit() -> str:
+    """Whom to name for the street map under sketches; empty where there is none."""
+    return settings.MAP_TILES.credit if settings.MAP_TILES else ""
 
 
 @register.simple_tag

@@ -145,6 +145,19 @@ class PlaceEditForm(PlaceForm, RevForm):
     """A place based on a version."""
 
 
+class PinForm(RevForm):
+    """Where a place lies, from the map."""
+
+    where = forms.CharField(label=_("Coordinates"), max_length=120)
+
+    def clean_where(self) -> Position:
+        """Return the position; refuse what names no place on earth."""
+        found = position_typed(self.cleaned_data["where"])
+        if found is None:
+            raise ValidationError(_now("Set the pin first."))
+        return found
+
+
 class PlaceNewForm(ClientForm, ContactForm, PlaceForm):
     """A new client with a first contact and a first place."""
 

@@ -6,14 +6,16 @@ from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID
 
+from django.conf import settings
 from django.utils import timezone
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from apps.core.dates import day_text
+from apps.core.drawing.map_parts import Spot
 from apps.core.drawing.round_ruler import Block, round_ruler
-from apps.core.drawing.sketch_map import Leg, Spot, sketch_map
+from apps.core.drawing.sketch_map import Leg, sketch_map
 from apps.core.scoping import Actor
 from apps.office.selectors.booking import Taken
 from apps.office.selectors.waiting import stop_word
@@ -180,7 +182,9 @@ def sketch_of(spots: Sequence[Spot], legs: Sequence[Leg], person: str) -> SafeSt
     title = _("Sketch of the round of %(person)s: %(places)s. Not a street map.") % {
         "person": person, "places": ", ".join(spot.name for spot in spots),
     }  # fmt: skip
-    return sketch_map(spots=spots, legs=legs, title=title, north=_("north"))
+    return sketch_map(
+        spots=spots, legs=legs, title=title, north=_("north"), tiles=settings.MAP_TILES
+    )
 
 
 def sentence_of(person: str, on: dt.date, lines: Sequence[StopLine]) -> str:

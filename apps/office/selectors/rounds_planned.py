@@ -12,8 +12,9 @@ from django.utils.translation import ngettext
 
 from apps.accounts.selectors import firm_current
 from apps.core.dates import day_text
+from apps.core.drawing.map_parts import Spot
 from apps.core.drawing.round_ruler import Block, Rest, round_ruler
-from apps.core.drawing.sketch_map import Leg, Spot
+from apps.core.drawing.sketch_map import Leg
 from apps.flows.rounds_wording import clock, duration, km, left_out_text, money, note_text
 from apps.office.selectors.rounds import (
     HOUR,

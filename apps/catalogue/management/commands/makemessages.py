@@ -17,7 +17,8 @@ SAID = (
     "misread", "done_when", "caution",
 )  # fmt: skip
 # of times that advice is said in (calc/advice/sentences.py, readable_hours)
-TIMES = ("min", "h", "days")
+# units of no catalogue row: times, and ways on a map
+PLAIN_UNITS = ("min", "h", "days", "m", "km")
 WORDS_FILE = "words.py"
 # what our modules call gettext beside the names that xgettext is told of by Django
 ALIASES = ("_now", "_later", "_noop")
@@ -34,7 +35,7 @@ def words_of(row: dict[str, Any]) -> Iterator[str]:
 def lines() -> list[str]:
     """Return calls of gettext for the catalogue's words and for the names and units of quantities."""
     words: dict[str, None] = {}
-    units: dict[str, None] = dict.fromkeys(TIMES)
+    units: dict[str, None] = dict.fromkeys(PLAIN_UNITS)
     for kind in EntryKind.values:
         for row in rows(kind):
             words |= dict.fromkeys(filter(None, words_of(row)))
