@@ -104,6 +104,21 @@ def daylight_h(latitude_deg: float, day_of_year: int) -> float:
     return 24 / math.pi * _sun(latitude_deg, day_of_year)[2]
 
 
+def sunrise_utc_h(latitude_deg: float, longitude_deg: float, day_of_year: int) -> float | None:
+    """Return when the sun rises [h UTC, below 0: the evening before], None where it does not that day.
+
+    The horizon is level and the air bends no light, so the sun is seen some minutes sooner.
+    References: fao56, equations 25 and 31 to 33.
+    """
+    require("latitude_deg", latitude_deg)
+    sunset = _sun(latitude_deg, day_of_year)[2]
+    if sunset in (0.0, math.pi):
+        return None
+    b = 2 * math.pi * (day_of_year - 81) / 364
+    season = 0.1645 * math.sin(2 * b) - 0.1255 * math.cos(b) - 0.025 * math.sin(b)
+    return 12 - longitude_deg / 15 - season - 12 / math.pi * sunset
+
+
 def wind_at_2m(wind_m_s: float, wind_height_m: float) -> float:
     """Return the wind [m/s] at 2 m from a reading at ``wind_height_m``. References: fao56, equation 47.
 

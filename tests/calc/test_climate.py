@@ -1,9 +1,11 @@
 """Reference evapotranspiration against FAO-56's examples and an independent program."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 
 import pytest
 import refet
+from astral import Observer
+from astral.sun import sunrise
 
 from apps.calc import climate
 
@@ -38,6 +40,30 @@ LYON = climate.Weather(
     tmin_c=14.8,
     wind_m_s=2,
 )
+
+
+class TestSunrise:
+    @pytest.mark.outside(
+        source="astral 3.2 (Meeus' algorithms, with refraction: some minutes sooner)",
+        kind="computed",
+        tolerance=0.17,
+        absolute=True,
+    )
+    @pytest.mark.parametrize(
+        ("latitude", "longitude", "day"),
+        [(50.85, 4.35, date(2026, 6, 21)), (50.85, 4.35, date(2026, 12, 21)), (-33.9, 151.2, date(2026, 3, 1)),
+         (0.0, -78.5, date(2026, 9, 23)), (59.3, 18.1, date(2026, 4, 10))],
+    )  # fmt: skip
+    def test_is_that_of_others(self, outside, latitude, longitude, day):
+        seen = sunrise(Observer(latitude, longitude), date=day, tzinfo=UTC)
+        hours = (seen - datetime(day.year, day.month, day.day, tzinfo=UTC)).total_seconds() / 3600
+        found = climate.sunrise_utc_h(latitude, longitude, day.timetuple().tm_yday)
+        # a day's sunrise far in the east falls into the evening before by UTC
+        outside((found - hours + 12) % 24, 12)
+
+    def test_comes_not_in_the_polar_night_or_day(self):
+        assert climate.sunrise_utc_h(80, 10, 1) is None
+        assert climate.sunrise_utc_h(80, 10, 172) is None
 
 
 class TestReferenceEt0:

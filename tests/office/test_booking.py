@@ -6,10 +6,12 @@ from typing import Any
 import pytest
 from django.utils import timezone
 
-from apps.clients.models import VisitingHours
+from apps.advice.models import Advice
+from apps.clients.models import Place, VisitingHours
 from apps.office.selectors.booking import suggest
 from apps.reports.models import Letter
 from apps.visits.models import Visit
+from tests import factories
 from tests.office.conftest import Desk
 
 FRIDAY = dt.date(2026, 6, 12)
@@ -118,3 +120,28 @@ def test_the_clients_answer_by_telephone(desk: Desk) -> None:
     desk.post("visit_answer", visit.pk, answer="other_time", words="after four")
     visit.refresh_from_db()
     assert (visit.client_answer, visit.client_words) == ("other_time", "after four")
+
+
+def warm(desk: Desk, **more: Any) -> Advice:
+    return Advice.objects.create(
+        system=desk.built.system, loop=desk.built.loop, rule="too_hot", urgency="today", position=1,
+        parameters={}, made_at=factories.NOW, **more,
+    )  # fmt: skip
+
+
+def test_fish_in_warm_water_are_seen_at_dawn(desk: Desk) -> None:
+    """On 12 June at 50.85 N, 4.35 E the sun rises about 03:35 UTC."""
+    Place.objects.filter(pk=desk.place.pk).update(latitude=50.85, longitude=4.35)
+    rises = timezone.localtime(dt.datetime(2026, 6, 12, 3, 35, tzinfo=dt.UTC))
+    said = f"come at dawn (about {rises:%H:%M}), when oxygen is lowest"
+    visit = desk.pencil()
+    pages = (("book", desk.built.system.pk), ("visit_move", visit.pk))
+    assert not any(desk.get(*page, day=FRIDAY.isoformat()).context["dawn"] for page in pages)
+    row = warm(desk)
+    for page in pages:
+        assert said in desk.get(*page, day=FRIDAY.isoformat()).content.decode()
+    Place.objects.filter(pk=desk.place.pk).update(latitude=None, longitude=None)
+    assert "come at dawn, when" in desk.get(*pages[0]).context["dawn"]
+    row.closed_at = factories.NOW
+    row.save()
+    assert not desk.get(*pages[0]).context["dawn"]

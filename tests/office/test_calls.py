@@ -9,6 +9,7 @@ import pytest
 from django.test import Client as Browser
 from django.urls import reverse
 
+from apps.advice.models import Advice
 from apps.clients.models import Contact
 from apps.core import clock
 from apps.incidents.models import Incident, IncidentNote
@@ -153,6 +154,19 @@ class TestNotes:
     def test_a_button_that_is_none(self, desk: Desk, incident: Incident, what: str) -> None:
         assert do(desk, incident, what).status_code in (400, 404, 422)
         assert Incident.objects.get().rev == incident.rev
+
+    def test_warm_water_asks_for_a_look_at_dawn(self, desk: Desk, incident: Incident) -> None:
+        assert "at dawn" not in text(desk.get("incident", incident.pk))
+        row = Advice.objects.create(
+            system=incident.system, rule="oxygen_low", urgency="now", position=1, made_at=NOW
+        )
+        page = text(desk.get("incident", incident.pk))
+        assert "come at dawn, when oxygen is lowest" in page
+        tomorrow = (factories.TODAY + dt.timedelta(days=1)).isoformat()
+        assert f"{reverse('office:book', args=[incident.system_id])}?day={tomorrow}" in page
+        row.rule = "ph_low"
+        row.save()
+        assert "at dawn" not in text(desk.get("incident", incident.pk))
 
     def test_asking_again_changes_the_way(self, desk: Desk, incident: Incident) -> None:
         do(desk, incident, "answer:people:no")

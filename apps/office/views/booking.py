@@ -25,6 +25,7 @@ from apps.core.scoping import Actor
 from apps.flows import visit_booking
 from apps.office.forms.booking import AnswerForm, BookForm, MoveForm
 from apps.office.selectors import booking as reads
+from apps.office.selectors.dawn import dawn_words
 from apps.office.selectors.offering import open_offer
 from apps.office.selectors.visit_days import systems_on
 from apps.office.views.common import POSTED, attempt_based, form_page, found, posted
@@ -84,7 +85,8 @@ def book(request: HttpRequest, pk: UUID) -> HttpResponse:
     contacts = Contact.objects.visible_to(actor).filter(client=place.client, gets_letters=True)
     return form_page(
         request, form, "office/book.html", system=system, place=place, day=day,
-        work=[(row, work[row.pk]) for row in systems], contacts=contacts, **shown,
+        work=[(row, work[row.pk]) for row in systems], contacts=contacts,
+        dawn=dawn_words(actor, place, [row.pk for row in systems], day), **shown,
     )  # fmt: skip
 
 
@@ -134,7 +136,9 @@ def visit_move(request: HttpRequest, pk: UUID) -> HttpResponse:
     first = reads.first_day(day_of(request, "from") or chosen)
     return form_page(
         request, form, "office/visit_move.html", visit=visit, place=visit.place, stale=stale,
-        day=chosen, offer=open_offer(actor, visit), **_calendar(actor, visit.place, first, chosen),
+        day=chosen, offer=open_offer(actor, visit),
+        dawn=dawn_words(actor, visit.place, visit.sheets.values_list("system", flat=True), chosen),
+        **_calendar(actor, visit.place, first, chosen),
     )  # fmt: skip
 
 

@@ -1,5 +1,6 @@
 """Calls for help: finding the caller, the script with the tank beside it, sending, closing."""
 
+import datetime as dt
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -15,6 +16,7 @@ from apps.accounts.actors import office_of
 from apps.accounts.selectors import firm_current, technicians
 from apps.calc.callscript import FIRST_WORDS
 from apps.catalogue.selectors import catalogue_current
+from apps.core import clock
 from apps.core.csv_text import csv_answer
 from apps.core.exceptions import DomainError
 from apps.core.refusing import attempt, refuse
@@ -29,6 +31,7 @@ from apps.office.forms.calls import CloseForm, NoteForm, OpenForm
 from apps.office.selectors import incidents as reads
 from apps.office.selectors import search as searching
 from apps.office.selectors.call_tank import tank_of
+from apps.office.selectors.dawn import dawn_words
 from apps.office.views.common import (
     POSTED,
     attempt_based,
@@ -189,6 +192,7 @@ def _page(request: HttpRequest, row: Incident, form: NoteForm, actor: Actor) -> 
     system = row.system
     tank = tank_of(actor, system, catalogue)
     closed = row.state == Stand.CLOSED
+    tomorrow = clock.today() + dt.timedelta(days=1)
     near = [] if closed or reads.on_the_way(row) else reads.nearest_of(actor, row, catalogue)
     context = {
         "incident": row,
@@ -200,6 +204,8 @@ def _page(request: HttpRequest, row: Incident, form: NoteForm, actor: Actor) -> 
         "notes": reads.notes_of(actor, row),
         "near": near,
         "skill": reads.skill_wanted(row, near),
+        "dawn": "" if closed else dawn_words(actor, system.place, [system.pk], tomorrow),
+        "tomorrow": tomorrow,
         "on_the_way": reads.on_the_way(row),
         "waits": reads.waits_of(actor, row),
         "weather": reads.weather_of(row),
