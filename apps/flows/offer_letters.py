@@ -3,12 +3,14 @@
 import datetime as dt
 from uuid import UUID
 
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from apps.accounts.choices import Purpose
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import link_issue
 from apps.clients.selectors import letter_contacts
+from apps.core.dates import day_text
 from apps.flows.letter_parts import (
     client_address,
     day_and_span,
@@ -22,6 +24,8 @@ from apps.reports.rendering.mailing import Mail
 from apps.reports.services.letters import letter_make
 from apps.rounds.choices import TimeState
 from apps.rounds.models import TimesOffered
+from apps.visits.choices import Answer, State
+from apps.visits.models import Visit
 
 LINK_DAYS = 120
 
@@ -48,7 +52,7 @@ def compose_times(letter: Letter) -> Mail:
         days=LINK_DAYS, contact_id=contact.pk, subject_id=visit.pk,
         secret=link_secret(letter.pk, Purpose.APPOINTMENT),
     )  # fmt: skip
-    sentence = _("Which of these times suits you for our visit?")
+    sentence = _asked(visit)
     times = [
         day_and_span(time.told_from, time.told_until)
         for time in offer.times.exclude(state=TimeState.GONE)
@@ -67,3 +71,12 @@ def compose_times(letter: Letter) -> Mail:
         firm_name=firm.name,
         reply_to=firm.email,
     )  # fmt: skip
+
+
+def _asked(visit: Visit) -> str:
+    """Return what the letter asks; what was promised and cannot be kept is said first."""
+    promised = visit.state == State.BOOKED and visit.client_answer != Answer.OTHER_TIME
+    if not promised:
+        return _("Which of these times suits you for our visit?")
+    day = day_text(timezone.localdate(visit.start))
+    return _("We cannot come on %(day)s after all. Which time suits you?") % {"day": day}

@@ -33,6 +33,7 @@ from apps.rounds.selectors import settings_current
 from apps.rounds.selectors.axis import seconds_of
 from apps.rounds.selectors.offers import AsItStands, Time, offers_of, shown, times_ahead
 from apps.rounds.selectors.people import staff_between
+from apps.rounds.selectors.standing_in import lacks_hands
 from apps.rounds.services.offers import (
     MOST_TIMES,
     NewTime,
@@ -74,9 +75,10 @@ class Choice:
 
 
 def is_wanted(visit: Visit) -> bool:
-    """Whether a visit's time is open: pencilled in, or its client wants another one."""
-    other = visit.state == State.BOOKED and visit.client_answer == Answer.OTHER_TIME
-    return visit.state == State.PENCILLED or other
+    """Whether a visit's time is open: pencilled in, its client wants another one, or nobody can go."""
+    if visit.state != State.BOOKED:
+        return bool(visit.state == State.PENCILLED)
+    return visit.client_answer == Answer.OTHER_TIME or lacks_hands(visit)
 
 
 def refusal_of(visit: Visit) -> Refusal | None:
@@ -84,8 +86,8 @@ def refusal_of(visit: Visit) -> Refusal | None:
     client, place = visit.place.client, visit.place
     if not is_wanted(visit):
         return Refusal("settled", _(
-            "This visit is %(state)s. Times are offered while it is pencilled in, or once its client "
-            "wants another time; note that first, or move it."
+            "This visit is %(state)s. Times are offered while it is pencilled in, once its client "
+            "wants another time, or where who was to come is away; note that first, or move it."
         ) % {"state": State(visit.state).label})  # fmt: skip
     if visit.times_offered.filter(state=OfferState.OPEN).exists():
         text = _("Times are offered for this visit already; take them back first.")

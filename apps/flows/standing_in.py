@@ -19,6 +19,7 @@ from apps.clients.selectors import clients_with_letters
 from apps.core.dates import day_text
 from apps.core.exceptions import Conflict, DomainError
 from apps.core.scoping import Actor
+from apps.flows import offering
 from apps.flows.rounds_wording import left_out_text
 from apps.flows.visit_booking import hand_over
 from apps.rounds.models import Absence, RoundPlan
@@ -128,7 +129,7 @@ def take_over(
             with transaction.atomic():
                 stored.append(_take(days, row, pick, by, at))
         except DomainError as error:
-            refused.append(Refused(pick, _why(pick, error)))
+            refused.append(Refused(pick, _why(pick.visit, error)))
     return stored, refused
 
 
@@ -150,11 +151,34 @@ def _take(days: DaysWithout, absence: Absence, pick: Pick, by: Actor, at: dt.dat
     return visit
 
 
-def _why(pick: Pick, error: DomainError) -> str:
-    """Return why a line was refused, with the visit that it was about."""
-    visit = Visit.objects.select_related("place").filter(pk=pick.visit).first()
+def _why(visit_id: UUID, error: DomainError) -> str:
+    """Return why something was refused, with the visit that it was about."""
+    visit = Visit.objects.select_related("place").filter(pk=visit_id).first()
     if visit is None:
         return error.message
     return _("%(place)s, %(day)s: %(why)s") % {
         "place": visit.place.name, "day": day_text(timezone.localdate(visit.start)), "why": error.message,
     }  # fmt: skip
+
+
+def times_ask(
+    *, absence: UUID, visits: Sequence[UUID], by: Actor, at: dt.datetime
+) -> tuple[list[Visit], list[str]]:
+    """Offer other times to the clients of visits that nobody can make, each visit by itself.
+
+    Returns the visits whose clients were written to, and for each of the others why not, in words.
+    A visit that lost nobody by the absence is left alone.
+    """
+    row = Absence.objects.get(pk=absence)
+    wanted = set(visits)
+    asked, refused = [], []
+    for visit in visits_lost(row, at):
+        if visit.pk not in wanted:
+            continue
+        try:
+            offering.offer(visit=visit, by=by, at=at)
+        except DomainError as error:
+            refused.append(_why(visit.pk, error))
+        else:
+            asked.append(visit)
+    return asked, refused

@@ -8,7 +8,10 @@ from django.contrib.messages import get_messages
 from django.test import Client
 from django.urls import reverse
 
-from apps.rounds.models import Absence
+from apps.flows import offering
+from apps.flows.offer_letters import compose_times
+from apps.reports.models import Letter
+from apps.rounds.models import Absence, TimeOffered, TimesOffered
 from apps.visits.models import Assignment, Visit
 from tests.office.test_rounds import desk, firm, page, planned  # noqa: F401
 from tests.rounds.world import MONDAY, Town
@@ -103,6 +106,52 @@ def test_a_line_that_is_gone_is_named_and_the_other_is_stored(
     text = page(desk, "stand_in", Absence.objects.get().pk)
     assert "Nobody can go" in text
     assert reverse("office:visit_move", args=[visits[0].pk]) in text
+
+
+def test_clients_of_whom_nobody_can_go_to_choose_another_time(
+    firm: Town,  # noqa: F811
+    desk: Client,  # noqa: F811
+    visits: list[Visit],
+) -> None:
+    """Ana is away as well: nobody goes on Monday, and both clients read so and choose."""
+    Absence.objects.create(user=firm.ana, first=MONDAY, last=MONDAY)
+    away(firm, desk)
+    absence = Absence.objects.get(user=firm.marek)
+    text = page(desk, "stand_in", absence.pk)
+    assert "Offer all of them other times" in text
+    assert reverse("office:visit_offer", args=[visits[0].pk]) in text
+    answer = desk.post(where(absence), {"ask": "1", "visits": [str(row.pk) for row in visits]})
+    assert answer.headers["Location"] == where(absence)
+    assert [str(row) for row in get_messages(answer.wsgi_request)][-1] == (
+        "Times are offered to 2 clients."
+    )
+    days = {time.start.date() for time in TimeOffered.objects.filter(offer__visit__in=visits)}
+    assert days
+    assert MONDAY not in days
+    letter = Letter.objects.filter(kind="times").first()
+    assert letter is not None
+    said = compose_times(letter).subject
+    assert said == "We cannot come on Mon 15 June after all. Which time suits you?"
+    again = page(desk, "stand_in", absence.pk)
+    assert "times are offered" in again
+    assert "Offer all of them other times" not in again
+
+
+def test_a_visit_that_lost_nobody_is_not_offered_again(
+    firm: Town,  # noqa: F811
+    desk: Client,  # noqa: F811
+    visits: list[Visit],
+) -> None:
+    other = firm.book(firm.pencil(firm.garden("Quick"), MONDAY, 9, firm.ana))
+    away(firm, desk)
+    at = where(Absence.objects.get())
+    desk.post(at, {"ask": "1", "visits": [str(other.pk)]})
+    wrong = desk.post(at, {"ask": "1", "visits": ["x"]})
+    assert "no visit of this page" in str(list(get_messages(wrong.wsgi_request))[-1])
+    assert not TimesOffered.objects.exists()
+    refused = offering.refusal_of(other)
+    assert refused is not None
+    assert refused.why == "settled"
 
 
 def test_nothing_waits(firm: Town, desk: Client) -> None:  # noqa: F811

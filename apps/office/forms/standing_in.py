@@ -47,3 +47,15 @@ class StandInForm(forms.Form):
             "invalid_choice": _("One of these is no visit of this page; look at it again."),
         },
     )  # fmt: skip
+
+
+class AskForm(forms.Form):
+    """The visits that nobody can make and whose clients are offered other times."""
+
+    visits = forms.TypedMultipleChoiceField(coerce=UUID)
+
+    def __init__(self, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        # whether one of them still waits is decided when times are looked for
+        sent = self.data.getlist("visits") if hasattr(self.data, "getlist") else []
+        self.fields["visits"].choices = [(key, key) for key in sent if re.fullmatch(_HEX, key)]

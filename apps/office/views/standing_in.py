@@ -15,18 +15,23 @@ from apps.accounts.actors import office_of
 from apps.accounts.selectors import firm_current
 from apps.core import clock
 from apps.core.refusing import attempt
+from apps.core.scoping import Actor
 from apps.flows.rounds_wording import km, money
-from apps.flows.standing_in import Proposal, propose, take_over
-from apps.office.forms.standing_in import StandInForm, key_of
+from apps.flows.standing_in import Proposal, propose, take_over, times_ask
+from apps.office.forms.standing_in import AskForm, StandInForm, key_of
 from apps.office.views.common import POSTED, form_page, found, posted
+from apps.office.views.offering import can_offer
 from apps.rounds.models import Absence
 
 
 @require_http_methods(POSTED)
 def stand_in(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Office: who could make the booked visits of somebody who is away; POST sends them."""
+    """Office: who could make the booked visits of somebody who is away; POST sends them, or writes
+    to the clients of those that nobody can make."""
     actor, today = office_of(request), clock.today()
     absence = found(Absence.objects.visible_to(actor).select_related("user"), pk)
+    if "ask" in request.POST:
+        return _ask(request, absence, actor)
     form = StandInForm(posted(request))
     if request.method == "POST" and form.is_valid():
         done = attempt(
@@ -49,10 +54,32 @@ def stand_in(request: HttpRequest, pk: UUID) -> HttpResponse:
             week = reverse("office:rounds") + f"?from={max(absence.first, today).isoformat()}"
             return redirect(reverse("office:stand_in", args=[absence.pk]) if refused else week)
     made = propose(absence=absence, today=today, at=actor.at)
+    nobody = [(visit, why, can_offer(visit)) for visit, why in made.nobody]
     return form_page(
         request, form, "office/rounds/stand_in.html", absence=absence,
-        rows=_rows(made, form), nobody=made.nobody,
+        rows=_rows(made, form), nobody=nobody,
+        can_ask=any(open_ for _visit, _why, open_ in nobody),
     )  # fmt: skip
+
+
+def _ask(request: HttpRequest, absence: Absence, actor: Actor) -> HttpResponse:
+    """Offer other times to the clients of the visits that were named, each by itself."""
+    form = AskForm(request.POST)
+    if form.is_valid():
+        asked, refused = times_ask(
+            absence=absence.pk, visits=form.cleaned_data["visits"], by=actor, at=actor.at
+        )
+        if asked:
+            said = ngettext(
+                "Times are offered to %(count)d client.", "Times are offered to %(count)d clients.",
+                len(asked),
+            )  # fmt: skip
+            messages.success(request, said % {"count": len(asked)})
+        for why in refused:
+            messages.error(request, why)
+    else:
+        messages.error(request, _("One of these is no visit of this page; look at it again."))
+    return redirect("office:stand_in", absence.pk)
 
 
 def _rows(made: Proposal, form: StandInForm) -> list[dict[str, Any]]:

@@ -85,6 +85,15 @@ def absences_with_visits(absences: Iterable[Absence], now: dt.datetime) -> list[
     ]
 
 
+def lacks_hands(visit: Visit) -> bool:
+    """Whether somebody who is to make a visit is away then."""
+    on = timezone.localdate(visit.start)
+    rows = Absence.objects.filter(
+        user__in=visit.assignments.values("user"), first__lte=on, last__gte=on
+    )
+    return any(_away_at(row, visit.start) for row in rows)
+
+
 def _away_at(absence: Absence, moment: dt.datetime) -> bool:
     early = seconds_of(timezone.localtime(moment).time()) < NOON
     return absence.part in (Part.WHOLE, Part.MORNING if early else Part.AFTERNOON)
