@@ -98,7 +98,8 @@ def spot_label(
     Where all would stand on something the number alone stands for the place.
     """
     x, y = point
-    wide = text_width(spot.name, 13, weight=600)
+    # some browsers round each letter to whole pixels, which makes a name wider
+    wide = 1.1 * text_width(spot.name, 13, weight=600)
     choices = [
         (x, y - 15, "middle"), (x + 15, y + 4.5, "start"), (x, y + 24, "middle"),
         (x - 15, y + 4.5, "end"),
