@@ -104,7 +104,7 @@ class TestPage:
         other = factories.place(factories.client("Brandt"))
         Place.objects.filter(pk=other.pk).update(latitude=50.859, longitude=4.35)
         page = desk.get("place_pin", desk.place.pk, width="3")
-        assert page.context["near"] == "1.0\u00a0km south of Brandt, garden"
+        assert page.context["near"] == "1.0\u00a0km south of Brandt"
         assert "Brandt" in page.context["map"]
         far = desk.get("place_pin", desk.place.pk, width="0")
         assert "Brandt" not in far.context["map"]

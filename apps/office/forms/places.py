@@ -150,12 +150,13 @@ class PinForm(RevForm):
 
     where = forms.CharField(label=_("Coordinates"), max_length=120)
 
-    def clean_where(self) -> Position:
-        """Return the position; refuse what names no place on earth."""
+    def clean_where(self) -> str:
+        """Find the coordinates; refuse what names no place on earth."""
         found = position_typed(self.cleaned_data["where"])
         if found is None:
             raise ValidationError(_now("Set the pin first."))
-        return found
+        self.at = found
+        return Place(latitude=found.lat, longitude=found.lon).where
 
 
 class PlaceNewForm(ClientForm, ContactForm, PlaceForm):

@@ -13,7 +13,6 @@ from apps.core.drawing.map_parts import Spot
 from apps.core.drawing.projection import Projection
 from apps.core.numbers import format_figure, with_unit
 from apps.core.scoping import Actor
-from apps.office.wording import place_label
 from apps.rounds.planning.coordinates import Position
 
 WIDTHS_KM = (0.3, 1.0, 3.0, 10.0, 30.0, 100.0)
@@ -104,7 +103,7 @@ def others_on(look: Look, place: Place, actor: Actor) -> list[Place]:
 def spots_of(places: Sequence[Place]) -> list[Spot]:
     """Return places as spots of a map."""
     return [
-        Spot(place_label(row), row.latitude, row.longitude)
+        Spot(row.client.name, row.latitude, row.longitude)
         for row in places
         if row.latitude is not None and row.longitude is not None
     ]

@@ -37,11 +37,11 @@ def place_pin(request: HttpRequest, pk: UUID) -> HttpResponse:
         messages.info(request, _("No place has coordinates yet. Type those of the first one; the "
                                  "others can be pinned beside it."))  # fmt: skip
         return redirect("office:place_edit", place.pk)
-    form = PinForm(posted(request), initial={"rev": place.rev})
+    look = look_of(_asked(request), start or SOMEWHERE)
+    form = PinForm(posted(request), initial={"rev": place.rev, "where": look.where})
     both: list[Any] = []
     if request.method == "POST" and form.is_valid():
-        lat, lon = form.cleaned_data["where"]
-        changes = {"latitude": lat, "longitude": lon}
+        changes = {"latitude": form.at.lat, "longitude": form.at.lon}
         done, both = attempt_based(
             form, place, {},
             lambda rev: row_change(row=place, changes=changes, rev=rev, by=actor, at=actor.at),
@@ -50,11 +50,17 @@ def place_pin(request: HttpRequest, pk: UUID) -> HttpResponse:
         if done:
             messages.success(request, _("The pin is kept."))
             return redirect("office:place", place.pk)
-    query = {"at": form["where"].data or ""} if request.method == "POST" else request.GET.dict()
     return form_page(
         request, form, "office/pin.html", place=place, both=both,
-        back=reverse("office:place", args=[place.pk]), **_shown(look_of(query, start or SOMEWHERE), place, actor),
+        back=reverse("office:place", args=[place.pk]), **_shown(look, place, actor),
     )  # fmt: skip
+
+
+def _asked(request: HttpRequest) -> dict[str, str]:
+    """Return what the map should show: after a refusal, what was sent."""
+    if request.method == "POST":
+        return {"at": request.POST.get("where", "")}
+    return {key: str(value) for key, value in request.GET.items()}
 
 
 def _start(place: Place, actor: Actor) -> Look | None:
