@@ -9,6 +9,7 @@ from apps.office.views import (
     calculators,
     calls,
     care,
+    client_data,
     client_letters,
     counters,
     days_off,
@@ -147,6 +148,8 @@ urlpatterns = [
     path("letters.csv", letters.letters_csv, name="letters_csv"),
     path("letters/quiet/", letters.quiet, name="quiet"),
     path("letters/notices/", client_letters.notices, name="notices"),
+    path("clients/<uuid:pk>/data/", client_data.client_data, name="client_data"),
+    path("clients/<uuid:pk>/data/save/", client_data.client_data_save, name="client_data_save"),
     path("clients/<uuid:pk>/letters/", client_letters.client_letters, name="client_letters"),
     path(
         "clients/<uuid:pk>/letters/new/<slug:kind>/", client_letters.letter_new, name="letter_new"

@@ -14,6 +14,7 @@ NO_PAGE = frozenset({
     "livez", "readyz", "calendar", "accounts:calendar_end", "portal:calendar_end", "portal:report", "portal:letters_stop", "portal:answer", "portal:times", "portal:weather", "accounts:logout", "office:due_csv",
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv", "office:incidents_csv", "office:readings_csv", "office:supply_list_csv",
     "office:report_pdf", "office:survey_blank_pdf", "office:survey_pdf", "office:proposal_pdf", "office:proposal_draw", "office:photo", "office:letter_now", "office:letter_mail", "office:address_noted", "office:advice_undo", "office:phones_looked",
+    "office:client_data_save",
     "office:check_in_heard", "office:away_end", "office:round_accept", "office:round_drop", "field:look", "field:start", "field:undo",
     # the phone's page draws itself from what the phone holds: tests/phone walks its screens
     "field:day_pdf", "field:app", "field:worker", "field:manifest", "field:module",
@@ -36,6 +37,7 @@ NO_ERROR = {
     "office:entry_restore": "asks yes or no; the loaded figures are always there",
 }
 NO_EMPTY = {
+    "office:client_data": "a client has a name at least",
     "office:proposal": "a proposal has lines; without prices it says so",
     "office:calculators": "the calculators come with the program",
     "office:calculator": "its fields are the page",

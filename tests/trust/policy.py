@@ -224,6 +224,8 @@ POLICIES |= {
     "office:addresses": desk(),
     "office:notices": form(),
     "office:client_letters": desk(pk="client"),
+    "office:client_data": desk(pk="client"),
+    "office:client_data_save": desk("POST", pk="client"),
     "office:letter_new": form(pk="client", kind="own"),
     "office:address_noted": desk("POST", pk="blocked"),
     "office:address_again": form(pk="blocked"),
