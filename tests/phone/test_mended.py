@@ -27,6 +27,13 @@ def test_a_page_left_open_overnight_with_no_signal_shows_the_day_that_it_is(
     hand.arrived()
     head = hand.page.locator("#where time")
     expect(head).to_have_attribute("datetime", "2026-06-11")
+    # a day ahead its page holds the code back as well
+    hand.page.get_by_role("link", name="Lindqvist, garden").click()
+    into = hand.page.locator(".getting-in")
+    expect(into).to_contain_text("the code is shown on the day")
+    expect(into).not_to_contain_text("4711#")
+    hand.page.go_back()
+    expect(head).to_be_visible()
     hand.page.route("**/api/**", lambda route: route.abort())
     hand.page.clock.set_system_time(dt.datetime.now(dt.UTC) + day)
     hand.page.evaluate("() => document.dispatchEvent(new Event('visibilitychange'))")
@@ -36,6 +43,9 @@ def test_a_page_left_open_overnight_with_no_signal_shows_the_day_that_it_is(
     )
     expect(today.locator(".name")).to_have_text(["Lindqvist, garden"])
     expect(today).to_contain_text("4711#")
+    today.get_by_role("link", name="Lindqvist, garden").click()
+    expect(into).to_contain_text("4711#")
+    hand.page.go_back()
     expect(hand.page.locator("#as-of")).to_contain_text("As of Thu, Jun 11, ")
     # the one of yesterday was not begun, and is there all the same
     before = hand.page.locator("section").filter(has_text="Okafor, garden")

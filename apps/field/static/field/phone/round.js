@@ -20,7 +20,7 @@ const stop = (visit, waiting, today) => {
 };
 
 /** @param {DayKept | null} day */
-const todayOf = (day) => {
+export const todayOf = (day) => {
   const here = dayOf(now());
   // a clock that stands before the day that was fetched is wrong
   return day && day.day > here ? day.day : here;

@@ -4,7 +4,8 @@ import { rowsOf } from "./judged.js";
 import * as store from "./store.js";
 import { stepsOf } from "./steps.js";
 import { stamp } from "./time.js";
-import { _, clock, weekday } from "./words.js";
+import { _, clock, dayOf, weekday } from "./words.js";
+import { todayOf } from "./round.js";
 import { checkIn } from "./checkin.js";
 import { theWay } from "./way.js";
 
@@ -19,6 +20,7 @@ export const screen = async ({ visit: id, day, again, go }) => {
   const visit = await store.visit(id);
   if (!visit || !day) return gone();
   const place = visit.place;
+  const onTheDay = dayOf(visit.start) === todayOf(day);
   const rows = await Promise.all(visit.sheets.map(async (sheet) => {
     const values = await store.values(id, sheet.id);
     const steps = stepsOf(sheet, rowsOf(values));
@@ -42,7 +44,7 @@ export const screen = async ({ visit: id, day, again, go }) => {
       pair(_("Address"), place.address, place.geo && [" ", link(_("map"), place.geo, { class: "map" })]),
       pair(_("Client"), visit.client.name, visit.client.words && h("span", { class: "note block" }, visit.client.words)),
       place.access && pair(_("Getting in"), place.access),
-      place.gate && pair(_("Gate"), h("bdi", { class: "strong" }, place.gate)),
+      place.gate && pair(_("Gate"), onTheDay ? h("bdi", { class: "strong" }, place.gate) : _("the code is shown on the day")),
       place.dog && pair(_("Dog"), h("span", { class: "strong" }, _("there is one"))),
       day.firm.phone && pair(_("Office"), link(day.firm.phone, `tel:${day.firm.phone.replaceAll(" ", "")}`, { class: "map" })),
       visit.load.length > 0 && pair(_("Carry in"), h("details", { class: "carry" }, h("summary", {}, _("%(count)s things", { count: visit.load.length })), visit.load.join(", ")))),
