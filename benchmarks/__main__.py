@@ -21,6 +21,7 @@ def main() -> int:
         due_list,
         phone,
         report,
+        report_many,
         rounds,
         rounds_month,
         submitting,
@@ -40,7 +41,7 @@ def main() -> int:
     by_name_alone = {
         "rounds_search": rounds.search, "rounds_instances": rounds.instances,
         "rounds_firms": rounds.firms, "rounds_month": rounds_month.run,
-        "ahead": ahead.run, "visit_days_demo": visit_days_demo.run,
+        "ahead": ahead.run, "report_many": report_many.run, "visit_days_demo": visit_days_demo.run,
     }  # fmt: skip
     known = short | by_name_alone
     wanted = sys.argv[1:] or list(short)

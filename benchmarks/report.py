@@ -6,7 +6,7 @@ from pathlib import Path
 
 from apps.reports.rendering.child import Child
 from apps.reports.rendering.document import html_of
-from apps.reports.rendering.pdf import _engine, render
+from apps.reports.rendering.pdf import REPORT, SHEETS, _engine, render
 from benchmarks.measure import Claim, paired
 from benchmarks.world import written_up
 
@@ -20,7 +20,8 @@ def run() -> list[Claim]:
     def bare() -> object:
         fetcher = assets({})
         document = weasyprint.HTML(string=html, base_url="asset:", url_fetcher=fetcher)
-        return document.write_pdf(font_config=fonts, stylesheets=styles, pdf_variant="pdf/ua-1")
+        sheets = [*(styles[name] for name in SHEETS[REPORT]), styles["a4"]]
+        return document.write_pdf(font_config=fonts, stylesheets=sheets, pdf_variant="pdf/ua-1")
 
     child = Child()
     child.render(snapshot, {})

@@ -18,7 +18,8 @@ from apps.core.exceptions import DomainError
 
 MEMORY = 1_500_000_000
 SECONDS = 60
-REQUESTS = 200
+REQUESTS = 50
+"""The PDF engine's libraries keep about half a megabyte a report: a child is made anew before that adds up."""
 
 
 class RenderFailed(DomainError):
@@ -28,7 +29,7 @@ class RenderFailed(DomainError):
 
 
 class Child:
-    """One child; made anew after a crash, a time-out or 200 reports."""
+    """One child; made anew after a crash, a time-out or 50 reports."""
 
     def __init__(self) -> None:
         self._process: subprocess.Popen[bytes] | None = None
