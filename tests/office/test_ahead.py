@@ -11,7 +11,8 @@ from apps.core.models import Job
 from apps.flows.ahead import forecasts_make
 from apps.visits.models import Visit
 from tests import factories
-from tests.ahead.conftest import read
+from tests.ahead.climates import climate
+from tests.ahead.conftest import decoupled, read
 from tests.ahead.outlooks import fan, keep
 from tests.factories import NOW, TODAY
 from tests.office.conftest import Desk
@@ -76,6 +77,30 @@ def test_oxygen_that_runs_short_is_a_word_too(seen: Desk) -> None:
 
     keep(seen.built, stock=(StockDay(0.0, 200, 8, 8, 120, 4.6, -0.4),))
     assert "−0.4 <b>short</b>" in page(seen)
+
+
+def test_where_one_forecast_takes_over_from_another(seen: Desk) -> None:
+    turned = fan("no2", 0.2, 0.012, turns=((0.0, "steady"), (7.0, "balance")))
+    keep(seen.built, fans=(turned,), crossings=())
+    words = "Last reading carried on; from Thu 18 June on more and more: mass balance ·"
+    assert words in page(seen)
+    keep(seen.built, fans=(fan("no2", 0.2, 0.012),), crossings=())
+    assert "more and more" not in page(seen)
+
+
+def test_it_says_whose_climate_it_went_by(seen: Desk) -> None:
+    assert "Warmth follows the usual year at this latitude" not in page(seen)
+    assert "The place has no position and no climate normals" in page(seen)
+    climate()
+    keep(seen.built)
+    assert "follow the firm&#x27;s climate normals" in page(seen)
+    climate(seen.place)
+    keep(seen.built)
+    assert "follow this place&#x27;s climate normals" in page(seen)
+    assert "The water&#x27;s temperature was never read" in page(seen)
+    read(seen.built, "temp", 25.0, 3)
+    keep(seen.built)
+    assert "was never read" not in page(seen)
 
 
 def test_nothing_yet(desk: Desk) -> None:
@@ -155,6 +180,23 @@ def test_what_does_not_change_is_named_not_drawn(learnt: Desk) -> None:
     (loop,) = ask(learnt, holiday_days="1").context["loops"]
     assert "PH" not in [*loop.same, *[item.name for item in loop.changed]]
     assert loop.same
+
+
+def test_a_change_of_the_fish_loop_reaches_the_plants(learnt: Desk) -> None:
+    plants = decoupled(learnt.built)
+    for ago in (21, 14, 7):
+        read(learnt.built, "no3", 60.0, ago, loop=plants)
+    forecasts_make(system_ids=[learnt.built.system.pk], at=NOW)
+    both = {loop.name: loop for loop in ask(learnt, fewer="35").context["loops"]}
+    changed = {name: {item.code: item for item in loop.changed} for name, loop in both.items()}
+    assert "no3" in changed["Fish loop"]
+    assert "no3" in changed["Plant loop"]
+    words = changed["Plant loop"]["no3"]
+    assert words.before != words.after
+    # what concerns the plants alone does not flow back
+    both = {loop.name: loop for loop in ask(learnt, more_beds_m2="4").context["loops"]}
+    assert not both["Fish loop"].changed
+    assert both["Plant loop"].changed
 
 
 def test_minutes_of_oxygen_without_the_pump(learnt: Desk) -> None:
