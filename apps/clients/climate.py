@@ -6,6 +6,7 @@ from typing import NamedTuple
 from django.utils.translation import gettext as _
 
 from apps.calc.climate_months import LIMITS, WIDEST_SPAN, Month, days_in
+from apps.core.numbers import format_figure, format_plain
 
 MONTHS = 12
 # what looks like °F where °C is meant
@@ -40,9 +41,9 @@ def faults_of_month(number: int, month: Month) -> list[Fault]:
 
 def _outside(name: str, value: float) -> str:
     low, high = LIMITS[name]
-    words = {"low": f"{low:g}", "high": f"{high:g}", "value": f"{value:g}"}
+    words = {"low": format_plain(low), "high": format_plain(high), "value": format_plain(value)}
     if name.endswith("_c") and FAHRENHEIT[0] <= value <= FAHRENHEIT[1]:
-        words["celsius"] = f"{(value - 32) / 1.8:.1f}"
+        words["celsius"] = format_figure((value - 32) / 1.8, 1)
         return _("%(value)s cannot be °C; if it is °F, write %(celsius)s.") % words
     return _("%(value)s: a number from %(low)s to %(high)s is needed.") % words
 
@@ -52,19 +53,22 @@ def _crossed(number: int, month: Month) -> list[Fault]:
     found = []
     if month.high_c < month.low_c:
         words = _("%(high)s lies below the lowest, %(low)s: are the two the wrong way round?")
-        shown = {"high": f"{month.high_c:g}", "low": f"{month.low_c:g}"}
+        shown = {"high": format_plain(month.high_c), "low": format_plain(month.low_c)}
         found.append(Fault(number, "high_c", words % shown))
     elif month.high_c - month.low_c > WIDEST_SPAN:
         words = _("%(span)s °C over the lowest: monthly means lie at most %(most)s °C apart; these "
                   "look like the records of the month.")  # fmt: skip
-        shown = {"span": f"{month.high_c - month.low_c:g}", "most": f"{WIDEST_SPAN:g}"}
+        shown = {
+            "span": format_plain(round(month.high_c - month.low_c, 1)),
+            "most": format_plain(WIDEST_SPAN),
+        }
         found.append(Fault(number, "high_c", words % shown))
     most = days_in(number + 1)
     if month.wet_days is not None and month.wet_days > most + 1:
-        words = _("The month has no %(days)s days.") % {"days": f"{month.wet_days:g}"}
+        words = _("The month has no %(days)s days.") % {"days": format_plain(month.wet_days)}
         found.append(Fault(number, "wet_days", words))
     elif month.wet_days and month.rain_mm < month.wet_days:
         words = _("%(days)s days of at least 1 mm make more than %(rain)s mm of rain.")
-        shown = {"days": f"{month.wet_days:g}", "rain": f"{month.rain_mm:g}"}
+        shown = {"days": format_plain(month.wet_days), "rain": format_plain(month.rain_mm)}
         found.append(Fault(number, "wet_days", words % shown))
     return found

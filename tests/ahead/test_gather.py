@@ -74,6 +74,19 @@ def test_a_reading_at_the_end_of_a_colour_card_is_at_least_that(built: Built) ->
     assert all(math.isfinite(ends[ago]) for ago in (30, 20, 3, 2))
 
 
+def test_when_fish_were_fed_is_known_of_the_ammonia_read_then(built: Built) -> None:
+    read(built, "fed_ago", 3.0, 5)
+    read(built, "tan", 0.5, 5 - 1 / 24)
+    read(built, "ph", 7.0, 5)
+    read(built, "tan", 0.5, 2)
+    told = {
+        (row.measurand, round(-row.day)): row.fed_ago_h for row in found(built)[0].facts.observed
+    }
+    assert told[("tan", 5)] == pytest.approx(4.0)
+    assert told[("tan", 2)] is None
+    assert told[("ph", 5)] is None
+
+
 def test_limits_are_where_somebody_must_act(built: Built) -> None:
     (one,) = found(built)
     limits = {(code, side): level for code, side, level in one.facts.limits}

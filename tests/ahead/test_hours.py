@@ -1,12 +1,13 @@
 """Ammonia over the day: highest hours after the meals, its mean unmoved, taught at its own hour."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from apps.ahead.engine.learning import learn
-from apps.calc.ahead.hours import HOURS, before, meals_of, rhythm, tan_off
+from apps.calc.ahead.hours import HOURS, as_told, before, meals_of, rhythm, tan_off
 from apps.calc.ahead.ops import FLOATS
 from tests.ahead import example
 from tests.ahead.loops import facts, seen
@@ -71,6 +72,27 @@ def test_more_meals_are_a_calmer_day():
 
 def test_what_is_not_fed_has_no_hours():
     assert off(15.0, FED._replace(eaten=0.0)) == 0
+
+
+@pytest.mark.parametrize("hour", [1.0, 8.5, 13.0, 23.0])
+@pytest.mark.parametrize("ago", [0.5, 4.0, 11.0])
+def test_the_last_meal_is_when_it_was_told(hour, ago):
+    meals = as_told(TWICE, hour, ago)
+    since = [(hour - meal) % HOURS for meal in meals]
+    assert min(hours for hours in since if hours) == pytest.approx(ago)
+    assert len(meals) == 2
+
+
+def test_what_was_told_goes_before_the_usual_hours():
+    """Six hours after a meal there is more than half an hour after it, at the same hour of the day."""
+
+    def level(ago):
+        readings = tuple(
+            replace(seen(day + 0.5, "tan", 0.6, 0.1), fed_ago_h=ago) for day in range(-35, 0, 7)
+        )
+        return float(np.median(learn([facts(observed=readings)]).water.tan))
+
+    assert level(0.5) > 1.1 * level(6.0)
 
 
 def test_a_reading_teaches_by_its_hour():

@@ -44,8 +44,9 @@ def test_it_says_when_and_how_sure(seen: Desk) -> None:
     assert "Somebody should come by Sat 27 June." in said
     # what was read and has no fan of its own
     assert "Too few readings yet: iron." in said
-    # alkalinity passes no limit
-    assert "no limit is in sight" in said
+    # alkalinity passes no limit: 80 - 42 x 0.7, and a fan that opens
+    assert "on Thu 23 July (80 %: 40 to 61); no limit is in sight." in said
+    assert "Alkalinity is most likely 51\u00a0mg/L" in said
 
 
 def test_the_picture_says_its_sentence_and_a_table_stands_behind_it(seen: Desk) -> None:
@@ -77,6 +78,14 @@ def test_oxygen_that_runs_short_is_a_word_too(seen: Desk) -> None:
 
     keep(seen.built, stock=(StockDay(0.0, 200, 8, 8, 120, 4.6, -0.4),))
     assert "−0.4 <b>short</b>" in page(seen)
+
+
+def test_what_held_too_seldom_says_that_it_moves_no_date(seen: Desk) -> None:
+    words = "20 of 40 later readings lay inside"
+    keep(seen.built, fans=(fan("no2", 0.2, 0.012, hit_rate=0.5, judged=40),), crossings=())
+    assert f"{words}; it moves no date" in page(seen)
+    keep(seen.built, fans=(fan("no2", 0.2, 0.012, hit_rate=0.7, judged=40),), crossings=())
+    assert "28 of 40 later readings lay inside</p>" in page(seen)
 
 
 def test_where_one_forecast_takes_over_from_another(seen: Desk) -> None:

@@ -6,7 +6,7 @@ import numpy as np
 
 from apps.ahead.engine.arrays import ARRAYS, Array
 from apps.calc.ahead.facts import LoopFacts, Observed
-from apps.calc.ahead.hours import HOURS, before, meals_of, tan_off
+from apps.calc.ahead.hours import HOURS, as_told, before, meals_of, tan_off
 from apps.calc.ahead.step import Gear, Params, Water
 
 
@@ -23,6 +23,9 @@ def at_their_hours(
         return sights
     back = np.zeros((HOURS, len(facts), 1))
     for row, one in seen.items():
-        back[:, row, 0] = before(meals_of(facts[row].meals_a_day), one.day % 1 * HOURS)
+        hour, meals = one.day % 1 * HOURS, meals_of(facts[row].meals_a_day)
+        if one.fed_ago_h is not None:
+            meals = as_told(meals, hour, min(one.fed_ago_h, float(HOURS)))
+        back[:, row, 0] = before(meals, hour)
     off = tan_off(gear, params, water, ARRAYS, list(back))
     return sights | {"tan": np.maximum(sights["tan"] + off, 0.0)}

@@ -39,6 +39,7 @@ from apps.visits.selectors import LoopLife, band_for
 # the sludge drained in a week as a share of the water (common practice)
 PROTEIN, DEPTH_M, CHANGED, SLUDGE_WEEK = 0.32, 0.7, 0.2, 0.01
 FEED_DAYS, WEIGHED_DAYS, SLUDGE_DAYS = 30, 30, 60
+FED_NOTED = dt.timedelta(hours=3)
 DOSES = ("k", "ca", "na", "mg", "fe", "cl")
 NOT_WATER = frozenset({"feed", "topup", "settler_sludge", "outage", "fed_ago", "mort", "bw"})
 
@@ -285,9 +286,19 @@ class _Gathering:
             Observed(
                 self._day(row), row.measurand, row.value,
                 *left_open(row.measurand, row.value, *kits[(row.measurand, row.method)]),
+                fed_ago_h=self._fed_ago(row) if row.measurand == "tan" else None,
             )
             for row in rows
         ]  # fmt: skip
+
+    def _fed_ago(self, row: Reading) -> float | None:
+        """Return the hours since the last feed, where they were noted about when a reading was taken."""
+        told = [
+            other.value + (row.taken_at - other.taken_at) / dt.timedelta(hours=1)
+            for other in self.seen
+            if other.measurand == "fed_ago" and abs(row.taken_at - other.taken_at) <= FED_NOTED
+        ]
+        return max(0.0, told[-1]) if told else None
 
     def _decimals(self, measurand: str) -> int:
         return int((self.catalogue.measurand(measurand) or {}).get("decimals") or 0)

@@ -43,8 +43,8 @@ class Weather:
 class Observed:
     """A reading with the interval that its kit's steps leave open, in the catalogue's unit.
 
-    ``high`` is infinite for a reading at the end of the kit's scale. Untrusted ones are left out
-    by whoever gathers.
+    ``high`` is infinite for a reading at the end of the kit's scale. ``fed_ago_h``: hours since the
+    fish were fed, where that was noted. Untrusted ones are left out by whoever gathers.
     """
 
     day: float
@@ -52,6 +52,7 @@ class Observed:
     value: float
     low: float
     high: float
+    fed_ago_h: float | None = None
 
 
 @dataclass(frozen=True)

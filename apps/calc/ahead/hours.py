@@ -29,6 +29,19 @@ def meals_of(times_a_day: int) -> tuple[float, ...]:
     return MEALS.get(count) or tuple(7 + 12 * n / (count - 1) for n in range(count))
 
 
+def as_told(meals: tuple[float, ...], hour: float, fed_ago_h: float) -> tuple[float, ...]:
+    """Return the meals moved so that the last one was so many hours before an hour of the day.
+
+    One that would have come since then is still to come.
+
+    >>> as_told((9.0, 17.0), 12.0, 1.0), as_told((9.0, 17.0), 13.0, 11.0)
+    ((11.0, 19.0), (2.0, 13.0))
+    """
+    last = min((hour - meal) % HOURS for meal in meals)
+    moved = [(hour - meal - last + fed_ago_h) % HOURS for meal in meals]  # hours ago
+    return tuple((hour - ago) % HOURS if ago > fed_ago_h - 1e-6 else hour for ago in moved)
+
+
 @lru_cache(maxsize=64)
 def rhythm(meals: tuple[float, ...]) -> tuple[float, ...]:
     """Return by full hour the rate of what meals give off, against its day's mean.

@@ -27,6 +27,9 @@ _SPACED = re.compile(r"\S\s+\S")
 class ClimateForm(forms.Form):
     """Twelve months, and where they are from. `rev`: of what they are to take the place of."""
 
+    # a browser would keep a pasted table back while the boxes are empty
+    use_required_attribute = False
+
     rev = forms.IntegerField(widget=forms.HiddenInput, min_value=1, required=False)
     source = WordsField(
         label=_("Which station, which years"), max_length=200, required=False,
@@ -48,10 +51,6 @@ class ClimateForm(forms.Form):
                 self.fields[f"{name}_{month}"] = NumberField(
                     label=f"{label}, {month_text(month)}", unit=unit, required=name in NEEDED
                 )
-        if self.is_bound and self.data.get("pasted", "").strip():
-            # only the table is looked at: the boxes are filled from it
-            for name in self.month_names():
-                self.fields[name].required = False
 
     @staticmethod
     def month_names() -> list[str]:
@@ -83,6 +82,7 @@ class ClimateForm(forms.Form):
         """Refuse what does not go together in a month."""
         data = super().clean() or {}
         if self.data.get("pasted", "").strip():
+            # only the table is looked at: the boxes are filled from it
             for name in self.month_names():
                 self.errors.pop(name, None)
             return data

@@ -81,7 +81,7 @@ def _edit(request: HttpRequest, actor: Actor, place: Place | None) -> HttpRespon
         lead=_("Long-term means by month. Forecasts take the warmth of the air, evaporation and "
                "rain from them; with none, the usual year of the latitude and no rain."),
         back=reverse("office:climate"), both=both,
-        groups=[("", [form["source"], form["pasted"]]), *form.groups()],
+        groups=[("", [form["source"]]), ("", [form["pasted"]]), *form.groups()],
     )  # fmt: skip
 
 
