@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.db.models import F, Model
 from django.utils.translation import gettext as _
 
@@ -107,7 +107,7 @@ def climate_set(
     if row is None:
         row = Climate(place=place, whole_firm=place is None, source=source)
         row.full_clean()
-        row.save()
+        _first(row)
     else:
         row.source, row.rev = source, row.rev + 1
         row.full_clean()
@@ -122,6 +122,15 @@ def climate_set(
         change={"months": [asdict(month) for month in months], "source": source},
     )  # fmt: skip
     return row
+
+
+def _first(row: Climate) -> None:
+    """Store the first ones. Raises StaleVersion where somebody else was quicker just now."""
+    try:
+        with transaction.atomic():
+            row.save()
+    except IntegrityError:
+        raise StaleVersion(_("Somebody else changed this; read it again.")) from None
 
 
 def _whose(place: Place | None) -> dict[str, Any]:

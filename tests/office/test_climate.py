@@ -145,6 +145,15 @@ def test_two_at_once_see_each_other(desk: Desk) -> None:
     assert desk.post("climate_edit", **BOXES).status_code == 422
 
 
+def test_of_two_that_begin_at_the_same_moment_one_is_told(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(Climate, "full_clean", lambda self: Climate(whole_firm=True).save())
+    answer = desk.post("climate_edit", **BOXES)
+    assert answer.status_code == 422
+    assert "Somebody else changed this" in answer.content.decode()
+
+
 def test_taken_away_it_stays_in_the_audit(desk: Desk) -> None:
     row = climate()
     assert "usual year of the latitude" in desk.get("climate_end", row.pk).content.decode()
