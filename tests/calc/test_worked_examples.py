@@ -19,6 +19,7 @@ from apps.calc import (
 from apps.calc.ahead.priors import CONVERSION
 from apps.calc.ahead.step import OXYGEN_FIRST, OXYGEN_SECOND
 from apps.calc.control import time_to_level
+from apps.calc.design.sizing import UPTAKE_N
 from apps.calc.dosing_plan.acids import acid_mg_l, ph_after_acid
 from apps.calc.species import species_named
 
@@ -256,6 +257,22 @@ class TestBeds:
     @pytest.mark.parametrize(("feed_g", "area", "ratio"), [(1000, 16.7, 60), (20_000, 200, 100)])
     def test_feed_of_a_raft(self, feed_g, area, ratio, outside):
         outside(feed.per_area_g_m2_day(feed_g, area), ratio)
+
+    @pytest.mark.outside(
+        source=f"{UVI}: basil 25.0 and 23.4 kg/m2 a year, with 8 % dry matter of 4.5 % nitrogen (memory)",
+        kind="read", tolerance=0.3,
+    )  # fmt: skip
+    @pytest.mark.parametrize("kg", [25.0, 23.4])
+    def test_nitrogen_in_a_years_basil(self, kg, outside):
+        """What a leafy bed takes by the sizing rule against what is picked of it."""
+        outside(UPTAKE_N["leafy"], 1000 * kg * 0.08 * 0.045 / 365)
+
+    @pytest.mark.outside(
+        source="25 heads of lettuce of 180 g in 35 days, 5 % dry matter of 4.5 % nitrogen",
+        kind="computed", tolerance=0.05,
+    )  # fmt: skip
+    def test_nitrogen_in_lettuce(self, outside):
+        outside(UPTAKE_N["leafy"], 25 * 180 * 0.05 * 0.045 / 35)
 
 
 class TestWater:

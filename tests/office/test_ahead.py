@@ -218,6 +218,12 @@ def test_minutes_of_oxygen_without_the_pump(learnt: Desk) -> None:
     assert "loops" not in answer.context or not answer.context["loops"]
 
 
+def test_the_pump_counts_from_the_oxygen_read_last(learnt: Desk) -> None:
+    read(learnt.built, "do", 4.9, 1)
+    (row,) = ask(learnt, pump_hours="3", pump_temp_c="31").context["pump"]
+    assert "4.9\u00a0mg/L" in dict(row["inputs"]).values()
+
+
 @pytest.mark.parametrize(
     ("query", "field"),
     [({"fewer": "41"}, "fewer"), ({"fewer": "-1"}, "fewer"), ({"warmer_c": "4"}, "warm_days"),
