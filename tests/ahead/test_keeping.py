@@ -143,3 +143,15 @@ def test_our_own_record_is_shown_once_it_is_long_enough(built: Built) -> None:
     assert (fans["no2"]["hit_rate"], fans["no2"]["judged"]) == (1.0, 8)
     # of nitrate nothing was read: the trial on earlier readings stands
     assert fans["no3"]["judged"] == 38
+
+
+@pytest.mark.parametrize(("count", "judged"), [(4, 38), (5, 5)])
+def test_few_later_readings_leave_the_trial_its_place(
+    built: Built, count: int, judged: int
+) -> None:
+    read(built, "no2", 0.2, 61)
+    keep(built, on=day(-60), at=NOW - dt.timedelta(days=60))
+    for ago in range(59, 59 - count, -1):
+        read(built, "no2", 0.2 + 0.012 * (60 - ago), ago)
+    fans = {item["measurand"]: item for row in keep(built) for item in row.outlook["fans"]}
+    assert fans["no2"]["judged"] == judged

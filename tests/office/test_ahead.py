@@ -5,10 +5,14 @@ from typing import Any
 
 import pytest
 
+from apps.ahead.codec import VERSION
 from apps.ahead.models import LoopForecast
+from apps.ahead.selectors import forecasts_of
 from apps.calc.ahead.outlook import Crossing
+from apps.calc.ahead.wishes import Wishes
 from apps.core.models import Job
 from apps.flows.ahead import forecasts_make
+from apps.office.forms.ahead import WhatIfForm
 from apps.visits.models import Visit
 from tests import factories
 from tests.ahead.climates import climate
@@ -219,9 +223,35 @@ def test_minutes_of_oxygen_without_the_pump(learnt: Desk) -> None:
 
 
 def test_the_pump_counts_from_the_oxygen_read_last(learnt: Desk) -> None:
+    def minutes() -> tuple[int, Any]:
+        (row,) = ask(learnt, pump_hours="3", pump_temp_c="31").context["pump"]
+        return int(row["text"].split("about ")[1].split()[0]), dict(row["inputs"]).values()
+
+    before, _inputs = minutes()
     read(learnt.built, "do", 4.9, 1)
-    (row,) = ask(learnt, pump_hours="3", pump_temp_c="31").context["pump"]
-    assert "4.9\u00a0mg/L" in dict(row["inputs"]).values()
+    after, inputs = minutes()
+    assert "4.9\u00a0mg/L" in inputs
+    # from 4.9 down to what tilapia stand, 3 mg/L, instead of from 6.5
+    assert after == pytest.approx(before * 1.9 / 3.5, abs=1.5)
+
+
+def test_what_is_typed_is_what_is_asked() -> None:
+    form = WhatIfForm({"protein": "45", "fewer": "3", "warmer_c": "4,5", "warm_days": "7"}, fish=9)
+    assert form.is_valid()
+    assert form.wishes() == Wishes(fewer=3, protein=0.45, warmer_c=4.5, warm_days=7)
+
+
+def test_a_forecast_kept_in_an_older_shape_is_made_anew(seen: Desk) -> None:
+    LoopForecast.objects.update(version=VERSION - 1)
+    assert "There is no forecast yet" in page(seen)
+
+
+def test_a_forecast_is_read_by_those_who_see_its_loop(seen: Desk) -> None:
+    pk = seen.built.system.pk
+    assert forecasts_of(seen.actor, pk)
+    assert not forecasts_of(factories.actor(seen.ana), pk)
+    seen.booked()
+    assert forecasts_of(factories.actor(seen.ana), pk)
 
 
 @pytest.mark.parametrize(
