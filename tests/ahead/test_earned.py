@@ -6,7 +6,7 @@ import pytest
 
 from apps.ahead.codec import fan_read, outlook_kept, record_kept, record_read
 from apps.ahead.engine.placing import earned_places
-from apps.calc.ahead import earned, summary
+from apps.calc.ahead import baselines, earned, summary
 from apps.calc.ahead.outlook import METHODS, Outlook
 from apps.calc.ahead.pooling import pooled, sums_of
 from apps.calc.ahead.scores import Score
@@ -140,6 +140,18 @@ class TestPlaced:
         (early,) = self.placed(MIXED, limit=54.0).crossings
         # the balance alone would pass 54 on day 7, where the last reading still stands
         assert 7 < early.middle < 14
+
+    def test_a_crossing_is_that_of_the_water_not_of_the_kit(self):
+        (one,) = self.placed(MIXED, limit=46.0).crossings
+        readings = [seen(float(day), "no3", 40.0, 1.0) for day in (-15, -8, -1)]
+        bands = {
+            "steady": baselines.steady("no3", readings, self.DAYS, of_water=True),
+            "balance": self.WATER,
+        }
+        water = earned.blended(TURNED, self.DAYS, bands)
+        assert one == baselines.passing("no3", "above", 46.0, water)
+        kit = baselines.steady("no3", readings, self.DAYS)
+        assert kit[3][2] > bands["steady"][3][2]
 
     def test_it_survives_its_json(self):
         made = self.placed(MIXED)

@@ -9,6 +9,7 @@ import pytest
 from apps.ahead.codec import outlook_kept, outlook_read
 from apps.ahead.models import LoopForecast, PastForecast
 from apps.ahead.selectors.kept import Later, inside_of
+from apps.ahead.services import keeping
 from apps.calc.ahead.next_visit import next_visit_day
 from apps.calc.ahead.outlook import Crossing
 from apps.care.models import CareTask, Standing
@@ -155,3 +156,19 @@ def test_few_later_readings_leave_the_trial_its_place(
         read(built, "no2", 0.2 + 0.012 * (60 - ago), ago)
     fans = {item["measurand"]: item for row in keep(built) for item in row.outlook["fans"]}
     assert fans["no2"]["judged"] == judged
+
+
+def test_a_reading_of_the_day_of_the_last_forecast_is_nothing_new(built: Built) -> None:
+    read(built, "no2", 0.2, 0)
+    keep(built)
+    keep(built, on=day(1), at=NOW + dt.timedelta(days=1))
+    assert [row.from_day for row in PastForecast.objects.all()] == [TODAY]
+
+
+def test_only_so_many_are_kept_to_be_judged(built: Built, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(keeping, "MOST_PAST", 3)
+    for ago in (40, 30, 20, 10, 5):
+        read(built, "no2", 0.2, ago)
+        keep(built, on=day(-ago), at=NOW - dt.timedelta(days=ago))
+    kept = PastForecast.objects.order_by("from_day").values_list("from_day", flat=True)
+    assert list(kept) == [day(-20), day(-10), day(-5)]

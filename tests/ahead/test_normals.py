@@ -46,6 +46,15 @@ class TestWarmth:
         assert {day.temp_c for day in warm} == {26.0}
         assert max(day.temp_c for day in cold) < 6
 
+    def test_heated_water_hardly_follows_the_air(self):
+        site = Site(None, 0, MONTHS)
+        read = [(JUNE - dt.timedelta(days=ago), 26.0) for ago in (20, 13, 6)]
+        heated = weather_ahead(site, read, JUNE, 43, heated_to=26.0)
+        plain = weather_ahead(site, read, JUNE, 43)
+        rise = (site.air_c(JUNE + dt.timedelta(days=42)) or 0) - (site.air_c(JUNE) or 0)
+        assert heated[42].temp_c - heated[0].temp_c == pytest.approx(0.1 * rise)
+        assert plain[42].temp_c - plain[0].temp_c == pytest.approx(0.7 * rise)
+
     def test_nothing_known_at_all(self):
         (day,) = weather_ahead(Site(None), [], JUNE, 1)
         assert (day.temp_c, day.et0_mm, day.rain_mm) == (20.0, 3.0, 0.0)

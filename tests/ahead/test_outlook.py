@@ -50,6 +50,13 @@ class TestOutlook:
         for fan in judged:
             assert 0 <= fan.hit_rate <= 1
 
+    def test_its_record_is_kept_by_horizon(self, loop, forecast):
+        """Four origins the day after a weekly visit: 6 days on four times, 13 three, 20 two, 27 once."""
+        counts = {
+            horizon: scores["steady"].judged for horizon, scores in forecast.own["no3"].items()
+        }
+        assert counts == {7: 4, 14: 3, 28: 3}
+
     def test_crossings_in_order(self, forecast):
         assert forecast.outlook.crossings
         for one in forecast.outlook.crossings:

@@ -53,6 +53,13 @@ def test_it_says_when_and_how_sure(seen: Desk) -> None:
     assert "Alkalinity is most likely 51\u00a0mg/L" in said
 
 
+def test_what_passes_a_limit_stands_first(seen: Desk) -> None:
+    keep(seen.built, crossings=(Crossing("no3", "above", 100.0, 28.0, 36.4, None),))
+    (loop,) = seen.get("ahead", seen.built.system.pk).context["loops"]
+    assert loop.fans[0].code == "no3"
+    assert [item.crosses for item in loop.fans] == [True, False, False]
+
+
 def test_the_picture_says_its_sentence_and_a_table_stands_behind_it(seen: Desk) -> None:
     said = page(seen)
     assert 'aria-label="Nitrite as N may pass' in said
