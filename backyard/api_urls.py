@@ -10,6 +10,7 @@ from apps.office.api import (
     calculators,
     calendars,
     catalogue,
+    climate,
     counters,
     due,
     incidents,
@@ -35,6 +36,8 @@ urlpatterns = [
         "counters/<uuid:pk>/withdrawal", counters.WithdrawReading.as_view(), name="meter_withdrawal"
     ),
     path("places", systems.Places.as_view(), name="places"),
+    path("places/<uuid:pk>/climate", climate.PlaceClimate.as_view(), name="place_climate"),
+    path("climate", climate.FirmClimate.as_view(), name="climate"),
     path("technicians", systems.Technicians.as_view(), name="technicians"),
     path("visit-days", visit_days.VisitDays.as_view(), name="visit_days"),
     path("visits", visits.Visits.as_view(), name="visits"),

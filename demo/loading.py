@@ -24,6 +24,7 @@ from apps.flows.ahead import night_ask
 from demo.firm.crews import crews
 from demo.firm.keys import key
 from demo.firm.people import FIRM, STAFF
+from demo.firm.rows import normals
 from demo.firm.year import Year, year_of
 
 Say = Callable[[str], None]
@@ -70,7 +71,7 @@ def load(today: dt.date) -> int:
     # midnight: whatever the hour of the load, the same day gives the same rows
     at = dt.datetime.combine(today, dt.time(0), timezone.get_current_timezone())
     year = year_of(today, at, people, catalogue_current())
-    count = _insert(crews(people)) + _insert(year.first) + year.after(at)
+    count = _insert(crews(people)) + _insert(normals()) + _insert(year.first) + year.after(at)
     audit(at=at, by=system_actor("demo", at), verb="loaded", kind="demo", object_id=today)
     _wake(year)
     return count

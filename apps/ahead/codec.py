@@ -6,8 +6,10 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from apps.calc.ahead.earned import Records
 from apps.calc.ahead.members import Kept, Member
 from apps.calc.ahead.outlook import Crossing, Fan, Needs, Outlook, StockDay
+from apps.calc.ahead.scores import Score
 from apps.calc.ahead.step import Params, Water
 
 # raised when the shape changes: what was kept in another one is made anew
@@ -49,7 +51,37 @@ def fan_read(kept: dict[str, Any]) -> Fan:
     known = dict(kept)
     for name in ("days", "low", "middle", "high"):
         known[name] = tuple(kept[name])
+    known["turns"] = tuple((day, method) for day, method in kept.get("turns", ()))
     return Fan(**known)
+
+
+def record_kept(records: Records) -> dict[str, Any]:
+    """Return a loop's record as JSON: measurand, horizon, method, [readings, error, inside]."""
+    kept: dict[str, Any] = _plain(
+        {
+            measurand: {
+                str(horizon): {
+                    method: [one.judged, float(one.error), float(one.inside)]
+                    for method, one in scores.items()
+                }
+                for horizon, scores in record.items()
+            }
+            for measurand, record in records.items()
+        },
+        "record",
+    )
+    return kept
+
+
+def record_read(kept: dict[str, Any]) -> Records:
+    """Return a loop's record from its JSON."""
+    return {
+        measurand: {
+            int(horizon): {method: Score(*one) for method, one in scores.items()}
+            for horizon, scores in record.items()
+        }
+        for measurand, record in kept.items()
+    }
 
 
 def learnt_kept(learnt: Kept) -> dict[str, Any]:

@@ -16,6 +16,7 @@ class LoopForecast(UUIDModel):
 
     `version`: of the shape of `outlook`. `readings_until`: when the last reading was taken that
     it starts from. `learnt`: what a what-if starts from. `assumed`: codes of what nobody has noted.
+    `record`: how each kind of forecast fared on the loop's own readings, for the firm's other loops.
     """
 
     loop = models.OneToOneField(Loop, on_delete=models.CASCADE, related_name="forecast")
@@ -24,6 +25,7 @@ class LoopForecast(UUIDModel):
     version = models.PositiveSmallIntegerField()
     outlook = models.JSONField()
     learnt = models.JSONField(default=dict, blank=True)
+    record = models.JSONField(default=dict, blank=True)
     assumed = models.JSONField(default=list, blank=True)
     readings_until = models.DateTimeField(null=True, blank=True)
     next_visit = models.DateField(null=True, blank=True)

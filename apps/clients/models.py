@@ -1,4 +1,4 @@
-"""Client, Contact, Place, VisitingHours, SourceWater."""
+"""Client, Contact, Place, VisitingHours, SourceWater, Climate with its months."""
 
 from typing import ClassVar
 
@@ -8,8 +8,9 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from apps.calc.climate_months import LIMITS
 from apps.clients.choices import ClientKind, ReportsAs, Units, Weekday
-from apps.core.constraints import known, on_earth, ordered, positive
+from apps.core.constraints import between, known, on_earth, ordered, positive
 from apps.core.models import UUIDModel
 from apps.core.quiet_hours import zone_names
 from apps.core.scoping import Scope
@@ -184,3 +185,62 @@ class SourceWater(UUIDModel):
 
     def __str__(self) -> str:
         return f"{self.place} {self.on}"
+
+
+class Climate(UUIDModel):
+    """Climate normals of a place, or of all places that have none of their own: the firm's.
+
+    `source`: which station and which years they are of, in the firm's words.
+    """
+
+    place = models.OneToOneField(
+        Place, on_delete=models.CASCADE, null=True, blank=True, related_name="climate"
+    )
+    whole_firm = models.BooleanField(default=False)
+    source = models.CharField(max_length=200, blank=True)
+    rev = models.PositiveIntegerField(default=1)
+
+    scope: ClassVar[Scope] = Scope(client="place__client_id", visits="place__visits")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["whole_firm"], condition=Q(whole_firm=True), name="climate_one_firm"
+            ),
+            models.CheckConstraint(
+                name="climate_of_one",
+                condition=Q(whole_firm=True, place__isnull=True)
+                | Q(whole_firm=False, place__isnull=False),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return str(self.place) if self.place_id else str(_("the whole firm"))
+
+
+class ClimateMonth(UUIDModel):
+    """One month: mean daily lowest and highest air temperature, rain; what else is known."""
+
+    climate = models.ForeignKey(Climate, on_delete=models.CASCADE, related_name="months")
+    month = models.PositiveSmallIntegerField()
+    low_c = models.FloatField()
+    high_c = models.FloatField()
+    rain_mm = models.FloatField()
+    wet_days = models.FloatField(null=True, blank=True)
+    et0_mm = models.FloatField(null=True, blank=True)
+
+    scope: ClassVar[Scope] = Scope(
+        client="climate__place__client_id", visits="climate__place__visits"
+    )
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["climate", "month"], name="climate_month_once"),
+            models.CheckConstraint(name="climate_month_known", condition=Q(month__range=(1, 12))),
+            ordered("low_c", "high_c", "climate_low_high", strict=False),
+            *(between(name, *limits, f"climate_{name}") for name, limits in LIMITS.items()),
+        ]
+        ordering = ["month"]
+
+    def __str__(self) -> str:
+        return f"{self.climate} {self.month}"

@@ -4,7 +4,10 @@ import datetime as dt
 from collections.abc import Iterable
 from uuid import UUID
 
-from apps.clients.models import Contact, SourceWater
+from django.db.models import Q
+
+from apps.calc.climate_months import FIELDS, Month
+from apps.clients.models import Climate, ClimateMonth, Contact, SourceWater
 
 
 def letter_contacts(client_id: UUID) -> list[Contact]:
@@ -27,3 +30,23 @@ def source_waters(places: Iterable[UUID], on: dt.date) -> dict[UUID, SourceWater
     """Return the last measurement of places' source water on or before a day: one query."""
     rows = SourceWater.objects.filter(place__in=set(places), on__lte=on).order_by("on")
     return {row.place_id: row for row in rows}
+
+
+def months_of(climate: Climate) -> tuple[Month, ...]:
+    """Return the months of climate normals, January first: one query."""
+    return tuple(_month(row) for row in climate.months.order_by("month"))
+
+
+def _month(row: ClimateMonth) -> Month:
+    return Month(**{name: getattr(row, name) for name in FIELDS})
+
+
+def climates(places: Iterable[UUID]) -> dict[UUID | None, tuple[Month, ...]]:
+    """Return the normals of those places that have their own, under None the firm's: one query."""
+    rows = ClimateMonth.objects.filter(
+        Q(climate__place__in=set(places)) | Q(climate__whole_firm=True)
+    )
+    found: dict[UUID | None, list[Month]] = {}
+    for row in rows.select_related("climate").order_by("month"):
+        found.setdefault(row.climate.place_id, []).append(_month(row))
+    return {place: tuple(months) for place, months in found.items()}

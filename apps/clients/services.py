@@ -1,15 +1,27 @@
 """Changes of clients, contacts and places."""
 
 import datetime as dt
+from collections.abc import Sequence
+from dataclasses import asdict
 from typing import Any
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.db.models import F, Model
 from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
-from apps.clients.models import Client, Contact, Place, SourceWater, VisitingHours
-from apps.core.exceptions import StaleVersion
+from apps.calc.climate_months import Month
+from apps.clients.climate import MONTHS, faults_of
+from apps.clients.models import (
+    Client,
+    Climate,
+    ClimateMonth,
+    Contact,
+    Place,
+    SourceWater,
+    VisitingHours,
+)
+from apps.core.exceptions import Invalid, StaleVersion
 from apps.core.scoping import Actor
 
 
@@ -71,3 +83,78 @@ def hours_set(
         row.full_clean()
         row.save()
     audit(at=at, by=by, verb="set hours", kind="place", object_id=place.pk)
+
+
+@transaction.atomic
+def climate_set(
+    *,
+    place: Place | None,
+    months: Sequence[Month],
+    source: str,
+    rev: int | None,
+    by: Actor,
+    at: dt.datetime,
+) -> Climate:
+    """Put climate normals, January to December, in the place of those of a place or of the firm.
+
+    `rev`: of those that the change is based on, None where there are none yet. Raises Invalid
+    naming month and figure, and StaleVersion.
+    """
+    _months_check(months)
+    row = Climate.objects.select_for_update().filter(**_whose(place)).first()
+    if (row.rev if row else None) != rev:
+        raise StaleVersion(_("Somebody else changed this; read it again."))
+    if row is None:
+        row = Climate(place=place, whole_firm=place is None, source=source)
+        row.full_clean()
+        _first(row)
+    else:
+        row.source, row.rev = source, row.rev + 1
+        row.full_clean()
+        row.save(update_fields=["source", "rev"])
+    row.months.all().delete()
+    ClimateMonth.objects.bulk_create(
+        ClimateMonth(climate=row, month=number, **asdict(month))
+        for number, month in enumerate(months, start=1)
+    )
+    audit(
+        at=at, by=by, verb="set climate", kind="climate", object_id=row.pk,
+        change={"months": [asdict(month) for month in months], "source": source},
+    )  # fmt: skip
+    return row
+
+
+def _first(row: Climate) -> None:
+    """Store the first ones. Raises StaleVersion where somebody else was quicker just now."""
+    try:
+        with transaction.atomic():
+            row.save()
+    except IntegrityError:
+        raise StaleVersion(_("Somebody else changed this; read it again.")) from None
+
+
+def _whose(place: Place | None) -> dict[str, Any]:
+    return {"whole_firm": True} if place is None else {"place": place}
+
+
+def _months_check(months: Sequence[Month]) -> None:
+    if len(months) != MONTHS:
+        message = _("Twelve months are needed, January to December, not %(count)s.")
+        raise Invalid([
+            {"pointer": "/months", "value": None, "message": message % {"count": len(months)}}
+        ])  # fmt: skip
+    faults = faults_of(months)
+    if faults:
+        raise Invalid([
+            {"pointer": f"/months/{fault.month}/{fault.field}",
+             "value": getattr(months[fault.month], fault.field),
+             "message": f"{fault.field}: {fault.message}"}
+            for fault in faults
+        ])  # fmt: skip
+
+
+@transaction.atomic
+def climate_remove(*, climate: Climate, by: Actor, at: dt.datetime) -> None:
+    """Take climate normals away: what they were stays in the audit."""
+    audit(at=at, by=by, verb="removed", kind="climate", object_id=climate.pk)
+    climate.delete()

@@ -11,6 +11,13 @@ _not_listed = lazy(
     lambda field: _("%(field)s must be one of the listed words") % {"field": field}, str
 )
 _negative = lazy(lambda field: _("%(field)s must not be negative") % {"field": field}, str)
+_outside = lazy(
+    lambda field, low, high: (
+        _("%(field)s must lie between %(low)s and %(high)s")
+        % {"field": field, "low": f"{low:g}", "high": f"{high:g}"}
+    ),
+    str,
+)
 _out_of_order = lazy(
     lambda first, second: (
         _("%(second)s must come after %(first)s") % {"first": first, "second": second}
@@ -36,6 +43,15 @@ def positive(field: str, name: str, *, zero: bool = False) -> models.CheckConstr
         name=name,
         condition=Q(**{f"{field}__{lookup}": 0}) | Q(**{f"{field}__isnull": True}),
         violation_error_message=_negative(field),
+    )
+
+
+def between(field: str, low: float, high: float, name: str) -> models.CheckConstraint:
+    """Return a check that the figure lies between two others, both ends counting, where given."""
+    return models.CheckConstraint(
+        name=name,
+        condition=Q(**{f"{field}__range": (low, high)}) | Q(**{f"{field}__isnull": True}),
+        violation_error_message=_outside(field, low, high),
     )
 
 

@@ -2,7 +2,7 @@
 
 import datetime as dt
 
-from babel.dates import format_date
+from babel.dates import format_date, get_month_names
 from django.utils.translation import gettext, pgettext
 
 from apps.core.numbers import babel_locale
@@ -38,3 +38,8 @@ def span_text(first: dt.date, last: dt.date, locale: str | None = None) -> str:
     words["first"] = str(format_date(first, pattern, locale=babel_locale(locale)))
     # Translators: two days of one month, "7–16 December"
     return pgettext("days of one month", "%(first)s–%(last)s") % words
+
+
+def month_text(month: int, locale: str | None = None) -> str:
+    """Return a month's name, standing alone: "January". Raises KeyError outside 1 to 12."""
+    return str(get_month_names("wide", "stand-alone", babel_locale(locale))[month])

@@ -2,14 +2,17 @@
 
 import datetime as dt
 import logging
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from uuid import UUID
 
 from django.utils import timezone
 
-from apps.ahead.codec import learnt_kept
-from apps.ahead.selectors import Gathered, gather
+from apps.ahead.codec import learnt_kept, record_kept
+from apps.ahead.selectors import Gathered, gather, records_read
 from apps.ahead.services import Made, forecasts_keep
+from apps.calc.ahead.drive import inflow_from
+from apps.calc.ahead.facts import MakeUp
+from apps.calc.ahead.pooling import Sums, pooled, sums_of
 from apps.catalogue.selectors import catalogue_current
 from apps.core import outbox
 from apps.systems.models import System
@@ -59,17 +62,37 @@ def forecasts_make(*, system_ids: Sequence[UUID], at: dt.datetime) -> int:
 
 
 def _made(found: Sequence[Gathered]) -> list[Made]:
+    """Return the forecasts: of loops that others feed, after those of the ones that feed them."""
+    kept = records_read()
+    firm, own = sums_of(kept.values()), {pk: sums_of([row]) for pk, row in kept.items()}
+    here = {item.loop.pk for item in found}
+    first = [item for item in found if item.fed_by not in here]
+    made = _side_by_side(first, firm, own, {})
+    comes = {item.found.loop.pk: inflow_from(item.outlook) for item in made}
+    return made + _side_by_side([item for item in found if item.fed_by in here], firm, own, comes)
+
+
+def _side_by_side(
+    found: Sequence[Gathered],
+    firm: Sums,
+    own: Mapping[UUID, Sums],
+    comes: Mapping[UUID, tuple[MakeUp, ...]],
+) -> list[Made]:
     # numpy is loaded here, in the worker, and never by the web process
     from apps.ahead.engine import forecasts
 
     try:
-        drawn = forecasts([item.facts for item in found])
+        drawn = forecasts(
+            [item.facts for item in found],
+            elsewhere=[pooled(firm, own.get(item.loop.pk, {})) for item in found],
+            inflows=[comes.get(item.fed_by) if item.fed_by else None for item in found],
+        )
     except (ValueError, ArithmeticError, LookupError):
         if len(found) == 1:
             logger.exception("no forecast of loop %s", found[0].loop.pk)
             return []
-        return [row for item in found for row in _made([item])]
+        return [row for item in found for row in _side_by_side([item], firm, own, comes)]
     return [
-        Made(item, one.outlook, learnt_kept(one.kept))
+        Made(item, one.outlook, learnt_kept(one.kept), record_kept(one.own))
         for item, one in zip(found, drawn, strict=True)
     ]

@@ -43,12 +43,16 @@ class System(UUIDModel):
 
 
 class Loop(UUIDModel):
-    """A body of water that mixes; readings belong to it."""
+    """A body of water that mixes; readings belong to it.
+
+    `rain_area_m2`: of it open to the sky, 0 under a roof; empty where nobody has looked.
+    """
 
     system = models.ForeignKey(System, on_delete=models.CASCADE, related_name="loops")
     kind = models.CharField(max_length=8, choices=LoopKind)
     measured_litres = models.FloatField(null=True, blank=True)
     volume_known_within_pct = models.FloatField(default=10)
+    rain_area_m2 = models.FloatField(null=True, blank=True)
 
     scope: ClassVar[Scope] = Scope(
         client="system__place__client_id", visits="system__place__visits"
@@ -58,6 +62,7 @@ class Loop(UUIDModel):
         constraints = [
             known("kind", LoopKind, "loop_kind_known"),
             positive("measured_litres", "loop_litres"),
+            positive("rain_area_m2", "loop_rain_area", zero=True),
             models.UniqueConstraint(fields=["system", "kind"], name="loop_once_a_system"),
         ]
 

@@ -2,9 +2,18 @@
 
 import datetime as dt
 from dataclasses import dataclass, field
+from typing import Any
 
 from apps.batches.models import Deaths, FishBatch, HarvestHold, Picking, Planting, Treatment
-from apps.clients.models import Client, Contact, Place, SourceWater, VisitingHours
+from apps.clients.models import (
+    Client,
+    Climate,
+    ClimateMonth,
+    Contact,
+    Place,
+    SourceWater,
+    VisitingHours,
+)
 from apps.systems.models import Component, Flow, Loop, System
 from demo.firm.builds import BUILDS, CODES, MAKES, WARRANTY_YEARS, Part, parts_of
 from demo.firm.fish import Batch
@@ -12,7 +21,7 @@ from demo.firm.keys import chance, key
 from demo.firm.people import WATERS, Home, hours_of, spot
 from demo.firm.plants import Crop
 from demo.firm.systems import Spec
-from demo.firm.weather import WAVE_FROM, wave_year
+from demo.firm.weather import MONTHS, OPEN_TO_RAIN_M2, WAVE_FROM, wave_year
 
 # (system, part, days ago, why the old one went)
 SWAPS = (
@@ -85,6 +94,16 @@ def _waters(home: Home, place: Place, today: dt.date) -> list[SourceWater]:
     return found
 
 
+def normals() -> list[list[Any]]:
+    """Return the firm's climate normals: those of the invented town."""
+    row = Climate(pk=key("climate", "firm"), whole_firm=True, source="Tarnwick weir, 1991 to 2020")
+    return [[row], [
+        ClimateMonth(pk=key("climate", "firm", str(number)), climate=row, month=number, low_c=low,
+                     high_c=high, rain_mm=rain, wet_days=days)
+        for number, (low, high, rain, days) in enumerate(MONTHS, start=1)
+    ]]  # fmt: skip
+
+
 @dataclass
 class Works:
     """The rows of one system; `parts` by (loop kind, part key) are those that are fitted now."""
@@ -116,6 +135,7 @@ def works_of(spec: Spec, place: Place, today: dt.date) -> Works:
         loop = Loop(
             pk=key("loop", spec.key, kind), system=system, kind=kind,
             volume_known_within_pct=BUILDS[spec.design].known_within_pct,
+            rain_area_m2=OPEN_TO_RAIN_M2 if spec.climate == "outdoor" else 0.0,
         )  # fmt: skip
         works.loops[kind] = loop
         for number, part in enumerate(parts):

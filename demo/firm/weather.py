@@ -7,6 +7,13 @@ from dataclasses import dataclass
 
 WAVE_FROM, WAVE_DAYS = (7, 24), 13
 WARMEST_DAY = 208
+# what is usual by month in the invented town: mean daily lowest and highest, rain, days with rain
+MONTHS: tuple[tuple[float, float, float, float], ...] = (
+    (1.2, 6.4, 71, 13), (1.1, 7.3, 58, 11), (2.9, 10.6, 60, 12), (5.0, 14.8, 48, 9),
+    (8.6, 18.7, 61, 10), (11.6, 21.8, 68, 10), (13.7, 24.0, 74, 10), (13.4, 23.7, 77, 10),
+    (10.6, 20.0, 66, 10), (7.8, 15.4, 72, 11), (4.3, 10.2, 74, 13), (1.9, 6.9, 79, 14),
+)  # fmt: skip
+OPEN_TO_RAIN_M2 = 2.5  # of a system out of doors
 
 
 @dataclass(frozen=True)

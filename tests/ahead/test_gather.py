@@ -13,10 +13,9 @@ from apps.batches.models import Weighing
 from apps.calc.ahead.facts import FishGroup
 from apps.care.models import CareTask, Completion
 from apps.catalogue.selectors import catalogue_current
-from apps.systems.models import Flow, Loop
 from apps.visits.models import Sheet, Visit
 from tests import factories
-from tests.ahead.conftest import read
+from tests.ahead.conftest import decoupled, read
 from tests.ahead.outlooks import found
 from tests.factories import NOW, TODAY, Built
 
@@ -34,7 +33,7 @@ def test_sizes_stock_and_water(built: Built) -> None:
     assert facts.fish == (FishGroup("nile_tilapia", 40, 210),)
     assert dict(facts.make_up.values) == {"ph": 7.2, "alk": 90, "tan": 0, "temp": 24}
     assert len(facts.weather) == 43
-    assert set(one.assumed) == {"feed", "protein", "climate", "covered", "area", "sludge"}
+    assert set(one.assumed) == {"feed", "protein", "climate", "covered", "area", "sludge", "unread"}
 
 
 def test_fish_that_were_weighed_long_ago_have_grown(built: Built) -> None:
@@ -61,6 +60,31 @@ def test_readings_are_days_before_the_start_with_what_their_kit_leaves_open(buil
     assert one.facts.feed_g_day == 130
     assert [row.grams for row in one.facts.fed] == [130]
     assert "feed" not in one.assumed
+
+
+def test_a_reading_at_the_end_of_a_colour_card_is_at_least_that(built: Built) -> None:
+    for ago, value in ((30, 10.0), (20, 20.0), (10, 36.144), (5, 36.144)):
+        read(built, "no3", value, ago, method="drops")
+    read(built, "no3", 36.1, 3, method="photometer")
+    read(built, "no3", 33.7, 2, method="photometer")
+    seen = found(built)[0].facts.observed
+    ends = {round(-row.day): row.high for row in seen}
+    assert math.isinf(ends[10])
+    assert math.isinf(ends[5])
+    assert all(math.isfinite(ends[ago]) for ago in (30, 20, 3, 2))
+
+
+def test_when_fish_were_fed_is_known_of_the_ammonia_read_then(built: Built) -> None:
+    read(built, "fed_ago", 3.0, 5)
+    read(built, "tan", 0.5, 5 - 1 / 24)
+    read(built, "ph", 7.0, 5)
+    read(built, "tan", 0.5, 2)
+    told = {
+        (row.measurand, round(-row.day)): row.fed_ago_h for row in found(built)[0].facts.observed
+    }
+    assert told[("tan", 5)] == pytest.approx(4.0)
+    assert told[("tan", 2)] is None
+    assert told[("ph", 5)] is None
 
 
 def test_limits_are_where_somebody_must_act(built: Built) -> None:
@@ -119,18 +143,12 @@ def test_water_changes_by_advice_and_by_the_plan(built: Built) -> None:
 
 
 def test_a_plant_loop_is_fed_by_the_fish_loop(built: Built) -> None:
-    built.system.kind = "decoupled"
-    built.system.save()
-    built.loop.kind = "fish"
-    built.loop.save()
-    plants = Loop.objects.create(system=built.system, kind="plant", measured_litres=400)
-    built.raft.loop = plants
-    built.raft.save()
-    Flow.objects.filter(source=built.raft).delete()
-    Flow.objects.filter(target=built.raft).update(one_way=True, litres_per_day=45, kind="by_hand")
+    decoupled(built)
     read(built, "no3", 88, 2)
     by_kind = {one.facts.kind: one.facts for one in found(built)}
     assert by_kind["fish"].flow_out_l_day == 45
+    fed_by = {one.facts.kind: one.fed_by for one in found(built)}
+    assert fed_by == {"fish": None, "plants": built.loop.pk}
     assert by_kind["plants"].flow_in_l_day == 45
     assert dict(by_kind["plants"].inflow.values) == {"no3": 88}
     assert by_kind["plants"].plant_area_m2 == 2.0

@@ -8,7 +8,8 @@ import pytest
 
 from apps.ahead.codec import outlook_kept, outlook_read
 from apps.ahead.models import LoopForecast, PastForecast
-from apps.ahead.selectors import inside_of
+from apps.ahead.selectors.kept import Later, inside_of
+from apps.ahead.services import keeping
 from apps.calc.ahead.next_visit import next_visit_day
 from apps.calc.ahead.outlook import Crossing
 from apps.care.models import CareTask, Standing
@@ -112,12 +113,24 @@ def test_later_readings_judge_what_was_said(built: Built) -> None:
     past = list(PastForecast.objects.order_by("from_day"))
     assert len(past) == 2
     seen = [
-        (day(-60), "no2", 0.2),  # on the day of the first: nothing was said of it yet
-        (day(-50), "no2", 0.32),  # 0.2 + 10 x 0.012, well inside
-        (day(-40), "no2", 0.9),  # by the second, far outside
-        (day(-40), "ph", 7.0),  # no fan
+        Later(day(-60), "no2", 0.2),  # on the day of the first: nothing was said of it yet
+        Later(day(-50), "no2", 0.32),  # 0.2 + 10 x 0.012, well inside
+        Later(day(-40), "no2", 0.9),  # by the second, far outside
+        Later(day(-40), "ph", 7.0),  # no fan
     ]
     assert inside_of(past, seen) == {"no2": (1, 2)}
+
+
+def test_a_reading_at_the_end_of_its_scale_lies_inside_what_reaches_there(built: Built) -> None:
+    read(built, "no2", 0.2, 60)
+    keep(built, on=day(-60), at=NOW - dt.timedelta(days=60))
+    past = list(PastForecast.objects.all())
+    # ten days on: 0.32, and as high as 0.36
+    for value, inside in ((0.3, 1), (0.2, 1), (0.4, 0)):
+        assert inside_of(past, [Later(day(-50), "no2", value, at_least=True)]) == {
+            "no2": (inside, 1)
+        }
+    assert inside_of(past, [Later(day(-50), "no2", 0.2)]) == {"no2": (0, 1)}
 
 
 def test_our_own_record_is_shown_once_it_is_long_enough(built: Built) -> None:
@@ -131,3 +144,31 @@ def test_our_own_record_is_shown_once_it_is_long_enough(built: Built) -> None:
     assert (fans["no2"]["hit_rate"], fans["no2"]["judged"]) == (1.0, 8)
     # of nitrate nothing was read: the trial on earlier readings stands
     assert fans["no3"]["judged"] == 38
+
+
+@pytest.mark.parametrize(("count", "judged"), [(4, 38), (5, 5)])
+def test_few_later_readings_leave_the_trial_its_place(
+    built: Built, count: int, judged: int
+) -> None:
+    read(built, "no2", 0.2, 61)
+    keep(built, on=day(-60), at=NOW - dt.timedelta(days=60))
+    for ago in range(59, 59 - count, -1):
+        read(built, "no2", 0.2 + 0.012 * (60 - ago), ago)
+    fans = {item["measurand"]: item for row in keep(built) for item in row.outlook["fans"]}
+    assert fans["no2"]["judged"] == judged
+
+
+def test_a_reading_of_the_day_of_the_last_forecast_is_nothing_new(built: Built) -> None:
+    read(built, "no2", 0.2, 0)
+    keep(built)
+    keep(built, on=day(1), at=NOW + dt.timedelta(days=1))
+    assert [row.from_day for row in PastForecast.objects.all()] == [TODAY]
+
+
+def test_only_so_many_are_kept_to_be_judged(built: Built, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(keeping, "MOST_PAST", 3)
+    for ago in (40, 30, 20, 10, 5):
+        read(built, "no2", 0.2, ago)
+        keep(built, on=day(-ago), at=NOW - dt.timedelta(days=ago))
+    kept = PastForecast.objects.order_by("from_day").values_list("from_day", flat=True)
+    assert list(kept) == [day(-20), day(-10), day(-5)]

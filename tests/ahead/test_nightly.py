@@ -5,14 +5,16 @@ from typing import Any
 
 import pytest
 
-from apps.ahead.codec import learnt_read, outlook_read
+from apps.ahead.codec import learnt_read, outlook_read, record_kept
 from apps.ahead.models import LoopForecast
+from apps.calc.ahead.earned import HORIZONS
+from apps.calc.ahead.scores import Score
 from apps.calc.ahead.what_if import what_if
 from apps.core import outbox
 from apps.core.models import Job
 from apps.flows import ahead, nightly
 from tests import factories
-from tests.ahead.conftest import read
+from tests.ahead.conftest import decoupled, read
 from tests.ahead.outlooks import found
 from tests.factories import NOW, TODAY, Built
 
@@ -96,6 +98,56 @@ def test_one_that_cannot_be_worked_out_leaves_the_others_theirs(
     monkeypatch.setattr(engine, "forecasts", picky)
     assert ahead.forecasts_make(system_ids=[watched.system.pk, other.system.pk], at=NOW) == 1
     assert [row.loop_id for row in LoopForecast.objects.all()] == [watched.loop.pk]
+
+
+def test_what_the_firms_other_loops_taught_turns_the_choice(watched: Built) -> None:
+    other = factories.system(watched.system.place, "Other")
+
+    def method() -> str:
+        ahead.forecasts_make(system_ids=[watched.system.pk], at=NOW)
+        outlook = outlook_read(LoopForecast.objects.get(loop=watched.loop).outlook)
+        return next(fan.method for fan in outlook.fans if fan.measurand == "no3")
+
+    assert method() == "balance"
+    own = LoopForecast.objects.get().record
+    assert set(own["no3"]) <= {"3", "7", "14", "28"}
+    scores = {name: Score(3000, 3000.0 * error, 2400.0)
+              for name, error in (("balance", 9.0), ("trend", 9.0), ("steady", 1.0))}  # fmt: skip
+    record = record_kept({"no3": dict.fromkeys(HORIZONS, scores)})
+    LoopForecast.objects.create(
+        loop=other.loop, from_day=TODAY, made_at=NOW, version=1, record=record,
+        outlook={"fans": [], "crossings": [], "stock": [], "needs": []},
+    )  # fmt: skip
+    assert method() == "steady"
+    # of systems that ended nothing is learnt
+    other.system.active = False
+    other.system.save()
+    assert method() == "balance"
+
+
+def test_a_plant_loop_goes_by_the_forecast_of_its_fish_loop(
+    watched: Built, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plants = decoupled(watched)
+    for ago in (21, 14, 7):
+        read(watched, "no3", 60.0, ago, loop=plants)
+    from apps.ahead import engine
+
+    real, seen = engine.forecasts, []
+
+    def told(facts: Any, **more: Any) -> Any:
+        made = real(facts, **more)
+        seen.append((facts, more["inflows"], made))
+        return made
+
+    monkeypatch.setattr(engine, "forecasts", told)
+    assert ahead.forecasts_make(system_ids=[watched.system.pk], at=NOW) == 2
+    (first, none, fish), (second, comes, _made) = seen
+    assert [one.kind for one in first] == ["fish"]
+    assert none == [None]
+    assert [one.kind for one in second] == ["plants"]
+    nitrate = next(fan for fan in fish[0].outlook.fans if fan.measurand == "no3")
+    assert [dict(day.values)["no3"] for day in comes[0]] == list(nitrate.middle)
 
 
 def test_asked_for_twice_in_a_minute_is_made_once(built: Built) -> None:

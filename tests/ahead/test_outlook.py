@@ -11,7 +11,8 @@ from apps.ahead.engine import forecasts, outlook
 from apps.calc.ahead.drive import drive_of, inflow_from
 from apps.calc.ahead.facts import Dosed, Fed, FishGroup, MakeUp, Renewed, Weather, as_known
 from apps.calc.ahead.outlook import METHODS
-from apps.calc.ahead.what_if import minutes_without_pump, what_if, with_holiday
+from apps.calc.ahead.step import COMING
+from apps.calc.ahead.what_if import future, minutes_without_pump, what_if, with_holiday
 from tests.ahead.loops import facts, read_from, seen
 
 
@@ -48,6 +49,13 @@ class TestOutlook:
         assert judged
         for fan in judged:
             assert 0 <= fan.hit_rate <= 1
+
+    def test_its_record_is_kept_by_horizon(self, loop, forecast):
+        """Four origins the day after a weekly visit: 6 days on four times, 13 three, 20 two, 27 once."""
+        counts = {
+            horizon: scores["steady"].judged for horizon, scores in forecast.own["no3"].items()
+        }
+        assert counts == {7: 4, 14: 3, 28: 3}
 
     def test_crossings_in_order(self, forecast):
         assert forecast.outlook.crossings
@@ -212,3 +220,52 @@ def test_unused_words_are_taken():
     assert drive_of(plan).at(4).given == 321.0
     assert drive_of(plan).at(5).given == -1.0
     assert MakeUp() == facts().inflow
+
+
+class TestOneWay:
+    """A fish loop that sends 60 L a day on to a plant loop."""
+
+    @pytest.fixture(scope="class")
+    def both(self, loop):
+        fish = replace(loop, kind="fish", plant_area_m2=0.0, flow_out_l_day=60.0)
+        plants = facts(
+            kind="plants", fish=(), volume_l=500.0, fish_volume_l=0.0, media_area_m2=0.0,
+            flow_in_l_day=60.0,
+            observed=tuple(seen(float(day), "no3", 60.0, 1.0) for day in range(-28, 0, 7)),
+        )  # fmt: skip
+        first = forecasts([fish])[0]
+        second = forecasts([plants], inflows=[inflow_from(first.outlook)])[0]
+        return fish, first.kept, plants, second.kept
+
+    def test_what_is_sent_is_what_stands_in_the_water(self, both):
+        fish, kept, *_ = both
+        found = future(fish, kept)
+        assert len(found.sends) == 43
+        for day in (0, 14, 42):
+            sent = dict(found.sends[day].values)
+            for name in ("tan", "no3", "alk"):
+                assert sent[name] == fan_of(found.outlook, name).middle[day]
+            # also what nobody has read there
+            assert set(sent) >= set(COMING) - {"tds"}
+        assert future(replace(fish, flow_out_l_day=0.0), kept).sends == ()
+
+    def test_fewer_fish_mean_less_nitrate_for_the_plants(self, both):
+        fish, kept, plants, learnt = both
+        few = replace(fish, fish=(replace(fish.fish[0], count=30),))
+        now, then = (
+            fan_of(what_if(plants, learnt, inflow=future(one, kept).sends), "no3").middle
+            for one in (fish, few)
+        )
+        assert then[0] == now[0]
+        assert then[42] < 0.8 * now[42]
+
+    def test_the_flow_brings_what_leaves(self, both):
+        """The plant loop gets each day what a day's flow takes out of the fish loop."""
+        fish, kept, plants, _learnt = both
+        sends = future(fish, kept).sends
+        drive = drive_of(plants, 42, sends, first=0)
+        fresh = dict(plants.make_up.values)["no3"]
+        for day in (0, 20, 41):
+            comes = drive.at(day).coming[COMING.index("no3")] * plants.volume_l
+            topped = drive.topped_up_l[day] * fresh
+            assert comes - topped == pytest.approx(60 * dict(sends[day].values)["no3"])

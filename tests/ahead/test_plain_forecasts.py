@@ -5,9 +5,9 @@ import random
 
 import pytest
 
-from apps.calc.ahead import baselines, earned
+from apps.calc.ahead import baselines
 from apps.calc.ahead.facts import Observed
-from apps.calc.ahead.scores import Score, score, share_inside
+from apps.calc.ahead.scores import score, share_inside
 from tests.ahead.loops import seen
 
 
@@ -91,26 +91,3 @@ class TestScores:
     def test_error_is_how_far_off_the_interval(self):
         assert score(0, 5, 9, Observed(1, "tan", 3, 2, 4)).error == 1
         assert score(0, 3.5, 9, Observed(1, "tan", 3, 2, 4)).error == 0
-
-
-class TestWhatHasEarnedItsPlace:
-    ELSEWHERE = {"no3": {"balance": 0.6, "trend": 1.2, "steady": 1.0}}
-
-    def test_a_new_loop_leans_on_others(self):
-        assert earned.best("no3", {}, self.ELSEWHERE) == "balance"
-
-    def test_a_long_record_of_its_own_outweighs_them(self):
-        own = {
-            "balance": Score(300, 600.0, 150.0),
-            "trend": Score(300, 400.0, 240.0),
-            "steady": Score(300, 300.0, 240.0),
-        }
-        assert earned.best("no3", own, self.ELSEWHERE) == "steady"
-
-    def test_nothing_known_at_all(self):
-        assert earned.best("secchi", {}, self.ELSEWHERE) == "steady"
-
-    def test_hit_rate_is_stated_of_five_and_more(self):
-        assert earned.stated({"trend": Score(4, 1.0, 4.0)}, "trend") == (None, 4)
-        assert earned.stated({"trend": Score(5, 1.0, 4.0)}, "trend") == (0.8, 5)
-        assert earned.stated({}, "trend") == (None, 0)

@@ -43,6 +43,14 @@ def test_heat_feed_beds_and_water(facts: LoopFacts) -> None:
     hot = wished(facts, Wishes(warmer_c=5, warm_days=3))
     rise = [a.temp_c - b.temp_c for a, b in zip(hot.weather, facts.weather, strict=True)]
     assert rise == pytest.approx([5, 5, 5, *[0] * 40])
+    # Hargreaves: with temperature + 17.8 °C; no rain falls in a heat wave
+    warmth = facts.weather[0].temp_c
+    assert hot.weather[0].et0_mm / facts.weather[0].et0_mm == pytest.approx(
+        (warmth + 5 + 17.8) / (warmth + 17.8)
+    )
+    rainy = replace(facts, weather=tuple(replace(day, rain_mm=3.0) for day in facts.weather))
+    after = wished(rainy, Wishes(warmer_c=5, warm_days=3)).weather
+    assert [day.rain_mm for day in after[:4]] == [0, 0, 0, 3.0]
     away = wished(facts, Wishes(holiday_days=10))
     assert [(fed.day, fed.grams) for fed in away.fed if fed.day >= 0] == [
         (float(day), 0.0) for day in range(10)

@@ -5,13 +5,18 @@ from typing import Any
 
 import pytest
 
+from apps.ahead.codec import VERSION
 from apps.ahead.models import LoopForecast
+from apps.ahead.selectors import forecasts_of
 from apps.calc.ahead.outlook import Crossing
+from apps.calc.ahead.wishes import Wishes
 from apps.core.models import Job
 from apps.flows.ahead import forecasts_make
+from apps.office.forms.ahead import WhatIfForm
 from apps.visits.models import Visit
 from tests import factories
-from tests.ahead.conftest import read
+from tests.ahead.climates import climate
+from tests.ahead.conftest import decoupled, read
 from tests.ahead.outlooks import fan, keep
 from tests.factories import NOW, TODAY
 from tests.office.conftest import Desk
@@ -43,8 +48,16 @@ def test_it_says_when_and_how_sure(seen: Desk) -> None:
     assert "Somebody should come by Sat 27 June." in said
     # what was read and has no fan of its own
     assert "Too few readings yet: iron." in said
-    # alkalinity passes no limit
-    assert "no limit is in sight" in said
+    # alkalinity passes no limit: 80 - 42 x 0.7, and a fan that opens
+    assert "on Thu 23 July (80 %: 40 to 61); no limit is in sight." in said
+    assert "Alkalinity is most likely 51\u00a0mg/L" in said
+
+
+def test_what_passes_a_limit_stands_first(seen: Desk) -> None:
+    keep(seen.built, crossings=(Crossing("no3", "above", 100.0, 28.0, 36.4, None),))
+    (loop,) = seen.get("ahead", seen.built.system.pk).context["loops"]
+    assert loop.fans[0].code == "no3"
+    assert [item.crosses for item in loop.fans] == [True, False, False]
 
 
 def test_the_picture_says_its_sentence_and_a_table_stands_behind_it(seen: Desk) -> None:
@@ -76,6 +89,38 @@ def test_oxygen_that_runs_short_is_a_word_too(seen: Desk) -> None:
 
     keep(seen.built, stock=(StockDay(0.0, 200, 8, 8, 120, 4.6, -0.4),))
     assert "−0.4 <b>short</b>" in page(seen)
+
+
+def test_what_held_too_seldom_says_that_it_moves_no_date(seen: Desk) -> None:
+    words = "20 of 40 later readings lay inside"
+    keep(seen.built, fans=(fan("no2", 0.2, 0.012, hit_rate=0.5, judged=40),), crossings=())
+    assert f"{words}; it moves no date" in page(seen)
+    keep(seen.built, fans=(fan("no2", 0.2, 0.012, hit_rate=0.7, judged=40),), crossings=())
+    assert "28 of 40 later readings lay inside</p>" in page(seen)
+
+
+def test_where_one_forecast_takes_over_from_another(seen: Desk) -> None:
+    turned = fan("no2", 0.2, 0.012, turns=((0.0, "steady"), (7.0, "balance")))
+    keep(seen.built, fans=(turned,), crossings=())
+    words = "Last reading carried on; from Thu 18 June on more and more: mass balance ·"
+    assert words in page(seen)
+    keep(seen.built, fans=(fan("no2", 0.2, 0.012),), crossings=())
+    assert "more and more" not in page(seen)
+
+
+def test_it_says_whose_climate_it_went_by(seen: Desk) -> None:
+    assert "Warmth follows the usual year at this latitude" not in page(seen)
+    assert "The place has no position and no climate normals" in page(seen)
+    climate()
+    keep(seen.built)
+    assert "follow the firm&#x27;s climate normals" in page(seen)
+    climate(seen.place)
+    keep(seen.built)
+    assert "follow this place&#x27;s climate normals" in page(seen)
+    assert "The water&#x27;s temperature was never read" in page(seen)
+    read(seen.built, "temp", 25.0, 3)
+    keep(seen.built)
+    assert "was never read" not in page(seen)
 
 
 def test_nothing_yet(desk: Desk) -> None:
@@ -157,6 +202,23 @@ def test_what_does_not_change_is_named_not_drawn(learnt: Desk) -> None:
     assert loop.same
 
 
+def test_a_change_of_the_fish_loop_reaches_the_plants(learnt: Desk) -> None:
+    plants = decoupled(learnt.built)
+    for ago in (21, 14, 7):
+        read(learnt.built, "no3", 60.0, ago, loop=plants)
+    forecasts_make(system_ids=[learnt.built.system.pk], at=NOW)
+    both = {loop.name: loop for loop in ask(learnt, fewer="35").context["loops"]}
+    changed = {name: {item.code: item for item in loop.changed} for name, loop in both.items()}
+    assert "no3" in changed["Fish loop"]
+    assert "no3" in changed["Plant loop"]
+    words = changed["Plant loop"]["no3"]
+    assert words.before != words.after
+    # what concerns the plants alone does not flow back
+    both = {loop.name: loop for loop in ask(learnt, more_beds_m2="4").context["loops"]}
+    assert not both["Fish loop"].changed
+    assert both["Plant loop"].changed
+
+
 def test_minutes_of_oxygen_without_the_pump(learnt: Desk) -> None:
     answer = ask(learnt, pump_hours="3", pump_temp_c="31")
     (row,) = answer.context["pump"]
@@ -165,6 +227,38 @@ def test_minutes_of_oxygen_without_the_pump(learnt: Desk) -> None:
     assert "less than the 3\u00a0h." in row["text"] or "less than the 3 h." in row["text"]
     assert "backup air first" in answer.content.decode()
     assert "loops" not in answer.context or not answer.context["loops"]
+
+
+def test_the_pump_counts_from_the_oxygen_read_last(learnt: Desk) -> None:
+    def minutes() -> tuple[int, Any]:
+        (row,) = ask(learnt, pump_hours="3", pump_temp_c="31").context["pump"]
+        return int(row["text"].split("about ")[1].split()[0]), dict(row["inputs"]).values()
+
+    before, _inputs = minutes()
+    read(learnt.built, "do", 4.9, 1)
+    after, inputs = minutes()
+    assert "4.9\u00a0mg/L" in inputs
+    # from 4.9 down to what tilapia stand, 3 mg/L, instead of from 6.5
+    assert after == pytest.approx(before * 1.9 / 3.5, abs=1.5)
+
+
+def test_what_is_typed_is_what_is_asked() -> None:
+    form = WhatIfForm({"protein": "45", "fewer": "3", "warmer_c": "4,5", "warm_days": "7"}, fish=9)
+    assert form.is_valid()
+    assert form.wishes() == Wishes(fewer=3, protein=0.45, warmer_c=4.5, warm_days=7)
+
+
+def test_a_forecast_kept_in_an_older_shape_is_made_anew(seen: Desk) -> None:
+    LoopForecast.objects.update(version=VERSION - 1)
+    assert "There is no forecast yet" in page(seen)
+
+
+def test_a_forecast_is_read_by_those_who_see_its_loop(seen: Desk) -> None:
+    pk = seen.built.system.pk
+    assert forecasts_of(seen.actor, pk)
+    assert not forecasts_of(factories.actor(seen.ana), pk)
+    seen.booked()
+    assert forecasts_of(factories.actor(seen.ana), pk)
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,7 @@ from apps.calc.design.wish import Site, Wish
 from apps.care.models import CareTask, MeterReading, StandingAppointment
 from apps.care.services import first_weeks_make, meter_add, meter_withdraw, task_save
 from apps.catalogue.selectors import catalogue_current
-from apps.clients.models import Client, Contact, Place
+from apps.clients.models import Client, Climate, ClimateMonth, Contact, Place
 from apps.core import clock
 from apps.core.scoping import Actor
 from apps.flows import offering, visit_booking, visit_closing
@@ -162,6 +162,7 @@ def _full(facts: dict[str, Any]) -> dict[str, str]:
         "flow": Flow.objects.filter(source__loop=loop).first(),
         "task": CareTask.objects.filter(system=system).first(),
         "metered": _metered(loop), "counted": _counted(loop), "closure": _closure(),
+        "climate": _climate(system.place),
         "standing": _standing(system.place),
         "plants_loop": Loop.objects.filter(kind="plant").order_by("system__name").first(),
         "batch": stocked or FishBatch.objects.first(),
@@ -331,6 +332,21 @@ def _standing(place: Place) -> StandingAppointment:
                   "made_at": clock.now()},
     )  # fmt: skip
     return held
+
+
+def _climate(place: Place) -> Climate:
+    """Return climate normals of a place's own, those of the firm with colder nights."""
+    row, made = Climate.objects.get_or_create(
+        place=place, defaults={"source": "The dyke, 2001 to 2020"}
+    )
+    if made:
+        months = ClimateMonth.objects.filter(climate__whole_firm=True).order_by("month")
+        ClimateMonth.objects.bulk_create(
+            ClimateMonth(climate=row, month=item.month, low_c=item.low_c - 1.5,
+                         high_c=item.high_c, rain_mm=item.rain_mm)
+            for item in months
+        )  # fmt: skip
+    return row
 
 
 def _closure() -> Closure:

@@ -66,6 +66,8 @@ POLICIES: dict[str, Policy] = {
     "api:meter_readings": api(STAFF, pk="system"),
     "api:meter_withdrawal": Policy(OFFICE, ("POST",), {"pk": "counted"}, {"reason": "x"}),
     "api:places": api(STAFF),
+    "api:place_climate": Policy(OFFICE, ("GET", "PUT", "DELETE"), {"pk": "place"}, {"months": "[]"}),
+    "api:climate": Policy(OFFICE, ("GET", "PUT", "DELETE"), {}, {"months": "[]"}),
     "api:technicians": api(STAFF),
     "api:visits": Policy(STAFF, ("GET", "POST"), {}, {
         "place": "place", "systems": "[system]", "technicians": "[ana]",
@@ -147,13 +149,16 @@ POLICIES |= {
     **{f"office:{name}": desk() for name in (
         "due", "due_csv", "places", "places_csv", "systems", "systems_csv", "letters",
         "letters_csv", "phones", "calculators", "reference", "search", "days_off",
-        "visit_days", "call", "incidents", "incidents_csv", "weather",
+        "visit_days", "call", "incidents", "incidents_csv", "weather", "climate",
     )},
     "office:place": desk(pk="place"),
     "office:place_new": form(),
     "office:holidays": form(),
     "office:closure_new": form(),
     "office:closure_end": form(pk="closure"),
+    "office:climate_edit": form(),
+    "office:climate_place": form(pk="place"),
+    "office:climate_end": form(pk="climate"),
     "office:standing_new": form(pk="place"),
     "office:standing_end": form(pk="standing"),
     **{f"office:{name}": form(pk="place") for name in (

@@ -17,7 +17,15 @@ from apps.calc.design.wish import Site, Wish
 from apps.care.models import CareTask, MeterReading, MeterWithdrawal, StandingAppointment
 from apps.catalogue.models import Entry
 from apps.catalogue.selectors import catalogue_current
-from apps.clients.models import Client, Contact, Place, SourceWater, VisitingHours
+from apps.clients.models import (
+    Client,
+    Climate,
+    ClimateMonth,
+    Contact,
+    Place,
+    SourceWater,
+    VisitingHours,
+)
 from apps.core import files
 from apps.core.scoping import system
 from apps.incidents.models import Incident, IncidentNote, PutOff, WeatherAsk, WeatherWatch
@@ -121,6 +129,11 @@ def house(canary: str, technician: User, hour: int) -> House:
         name=f"closure {canary}", first=factories.TODAY + dt.timedelta(days=40 + hour),
         last=factories.TODAY + dt.timedelta(days=40 + hour),
     )  # fmt: skip
+    rows["climate"] = Climate.objects.create(place=place, source=f"station {canary}")
+    ClimateMonth.objects.bulk_create(
+        ClimateMonth(climate=rows["climate"], month=month, low_c=5, high_c=15, rain_mm=60)
+        for month in range(1, 13)
+    )
     rows["incident"] = _incident(built, visit, canary)
     rows |= _proposal(place, canary)
     rows |= _weather(built, rows["contact"], canary) | _offer(visit, technician, hour)

@@ -8,13 +8,13 @@ from apps.ahead.engine.hindcasts import facts_then, origins
 from apps.ahead.engine.outlooks import forecasts
 from apps.calc.ahead import baselines
 from apps.calc.ahead.drive import drive_of, gear_of
+from apps.calc.ahead.earned import HORIZONS, ratio_of
 from apps.calc.ahead.facts import LoopFacts, Observed
 from apps.calc.ahead.members import earlier_weights
 from apps.calc.ahead.outlook import Fan
 from apps.calc.ahead.priors import CONVERSION
 from apps.calc.ahead.scores import Score, score
 
-HORIZONS = (3, 7, 14, 28)
 CHOSEN = "chosen"
 METHODS = ("balance", "trend", "steady", CHOSEN)
 Table = dict[tuple[str, int, str], Score]
@@ -117,21 +117,26 @@ def _skill(found: Score, plain: float) -> float:
     return 1 - found.mean_error / plain if plain else 0.0
 
 
-def elsewhere(table: Mapping[tuple[str, int, str], Score]) -> dict[str, dict[str, float]]:
-    """Return measurand -> method -> ratio of errors to 'steady' over all horizons alike.
+def elsewhere(
+    table: Mapping[tuple[str, int, str], Score],
+) -> dict[str, dict[str, tuple[float, ...]]]:
+    """Return measurand -> method -> ratio of errors to 'steady' at each horizon.
 
-    What ``earned.ELSEWHERE`` holds; each horizon counts the same.
+    What ``earned.ELSEWHERE`` is made from.
     """
-    found: dict[str, dict[str, float]] = {}
+    found: dict[str, dict[str, tuple[float, ...]]] = {}
     for measurand in dict.fromkeys(key[0] for key in table):
-        found[measurand] = {}
-        for method in ("balance", "trend", "steady"):
-            ratios = [
-                table[measurand, horizon, method].mean_error
-                / table[measurand, horizon, "steady"].mean_error
-                for horizon in HORIZONS
-                if table.get((measurand, horizon, "steady"), Score()).error
-            ]
-            if ratios:
-                found[measurand][method] = round(sum(ratios) / len(ratios), 2)
+        found[measurand] = {
+            method: tuple(
+                round(_ratio(table, measurand, horizon, method), 2) for horizon in HORIZONS
+            )
+            for method in ("balance", "trend")
+        }
     return found
+
+
+def _ratio(
+    table: Mapping[tuple[str, int, str], Score], measurand: str, horizon: int, method: str
+) -> float:
+    scores = {name: table.get((measurand, horizon, name), Score()) for name in (method, "steady")}
+    return ratio_of(measurand, scores, method) or 1.0

@@ -16,6 +16,7 @@ from apps.ahead.engine.forecasting import carried_on, read_off
 from apps.ahead.engine.learning import Learnt
 from apps.calc.ahead import baselines
 from apps.calc.ahead.drive import Drive, drive_of, gear_of
+from apps.calc.ahead.earned import horizon_of
 from apps.calc.ahead.facts import LoopFacts, Observed, Weather, as_known
 from apps.calc.ahead.priors import ERRORS
 from apps.calc.ahead.scores import Score, score
@@ -26,7 +27,7 @@ REACH = 28
 LEAST_BEFORE = 21  # days of record before an origin
 FULL = 3  # measurands read on one day make a visit
 MEMBERS = 60
-Records = list[dict[str, dict[str, Score]]]  # by loop: measurand -> method -> score
+Found = dict[str, dict[int, dict[str, Score]]]  # measurand -> horizon -> method -> score
 
 
 def origins(facts: LoopFacts, most: int = MOST_ORIGINS) -> list[int]:
@@ -41,9 +42,9 @@ def origins(facts: LoopFacts, most: int = MOST_ORIGINS) -> list[int]:
     return found[-most:]
 
 
-def records(learnt: Learnt, *, seed: int = 5) -> Records:
+def records(learnt: Learnt, *, seed: int = 5) -> list[Found]:
     """Return the scores of each forecast on each loop's own later readings."""
-    found: Records = [{} for _ in learnt.facts]
+    found: list[Found] = [{} for _ in learnt.facts]
     pairs = sorted(learnt.stood)
     if not pairs:
         return found
@@ -81,6 +82,7 @@ def facts_then(facts: LoopFacts, drive: Drive, day: int) -> LoopFacts:
             drive.temps[min(day - drive.first + on, len(drive.temps) - 1)],
             usual.et0_mm,
             usual.rain_mm,
+            usual.wet,
         )
         for on in range(REACH)
     )
@@ -101,7 +103,7 @@ def _stacked(waters: Sequence[Water], learnt: Learnt, members: int) -> Water:
     return Water(**parts, weights=weights)
 
 
-def _judge(own: dict[str, dict[str, Score]], then: LoopFacts, band: Array, seen: Observed) -> None:
+def _judge(own: Found, then: LoopFacts, band: Array, seen: Observed) -> None:
     """Add what each method said of one reading; 'trend' says what 'steady' says where it is none."""
     name = seen.measurand
     readings = baselines.recent(then.observed, name)
@@ -112,7 +114,7 @@ def _judge(own: dict[str, dict[str, Score]], then: LoopFacts, band: Array, seen:
     below = min(int(seen.day), band.shape[1] - 2)
     share = seen.day - below
     low, middle, high = (band[:, below] + share * (band[:, below + 1] - band[:, below])).tolist()
-    mine = own.setdefault(name, defaultdict(Score))
+    mine = own.setdefault(name, {}).setdefault(horizon_of(seen.day), defaultdict(Score))
     mine["balance"] += score(low, middle, high, seen)
     mine["trend"] += score(*(trend[0] if trend else steady), seen)
     mine["steady"] += score(*steady, seen)

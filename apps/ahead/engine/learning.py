@@ -30,6 +30,7 @@ from apps.ahead.engine.arrays import (
     params_side_by_side,
     water_side_by_side,
 )
+from apps.ahead.engine.hourly import at_their_hours
 from apps.calc.ahead.drive import Drive, drive_of, gear_of
 from apps.calc.ahead.facts import LoopFacts, MakeUp, Observed
 from apps.calc.ahead.members import (
@@ -125,6 +126,7 @@ def learn(
         for seen in by_day.get(on, ()):
             params = params_of(ARRAYS, middle, deviations)
             sights = shown(ARRAYS, gear, params, day, water)
+            sights = at_their_hours(seen, facts, gear, params, water, sights)
             water, deviations = _taught(seen, sights, water, deviations)
         if on < 0:
             water, deviations = day_after(

@@ -1,7 +1,7 @@
 """The outlook of loops, side by side."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -9,16 +9,15 @@ from apps.ahead.engine.arrays import Array
 from apps.ahead.engine.forecasting import Course, carried_on, read_off
 from apps.ahead.engine.hindcasts import origins, records
 from apps.ahead.engine.learning import MEMBERS, Learnt, learn
+from apps.ahead.engine.placing import earned_places
 from apps.calc.ahead import baselines, earned, summary
 from apps.calc.ahead.drive import HORIZON
 from apps.calc.ahead.facts import LoopFacts, MakeUp
 from apps.calc.ahead.members import Kept, Member
 from apps.calc.ahead.outlook import Crossing, Fan, Outlook
 from apps.calc.ahead.priors import ERRORS
-from apps.calc.ahead.scores import Score
 from apps.calc.ahead.step import Water
 
-Elsewhere = Mapping[str, Mapping[str, float]] | None
 KEPT_MEMBERS = 24
 SIDE_BY_SIDE = 40  # loops whose arrays stay in the processor's cache
 
@@ -27,13 +26,13 @@ SIDE_BY_SIDE = 40  # loops whose arrays stay in the processor's cache
 class Forecast:
     """A loop's outlook, what a what-if starts from, the balance alone, and its own record.
 
-    ``own``: measurand -> method -> score on the loop's own later readings.
+    ``own``: measurand -> horizon -> method -> score on the loop's own later readings.
     """
 
     outlook: Outlook
     kept: Kept
     balance: tuple[Fan, ...]
-    own: dict[str, dict[str, Score]]
+    own: earned.Records
 
 
 def outlook(facts: LoopFacts) -> Outlook:
@@ -46,20 +45,21 @@ def forecasts(
     *,
     members: int = MEMBERS,
     seed: int = 1,
-    elsewhere: Elsewhere = None,
+    elsewhere: Sequence[earned.Ratios] | None = None,
     inflows: Sequence[Sequence[MakeUp] | None] | None = None,
 ) -> list[Forecast]:
     """Return the forecast of each loop.
 
     ``inflows``: for a loop that another one feeds, what comes by day (``drive.inflow_from``).
-    ``elsewhere``: measurand -> method -> ratio of errors to 'steady' over other loops, where it is
-    known better than by ``earned.ELSEWHERE``.
+    ``elsewhere``: for each loop the ratios of errors to 'steady' over others, where they are known
+    better than by ``earned.ELSEWHERE`` (``pooling.pooled``).
     """
     found: list[Forecast] = []
     for begin in range(0, len(facts), SIDE_BY_SIDE):
-        part = facts[begin : begin + SIDE_BY_SIDE]
-        comes = inflows[begin : begin + SIDE_BY_SIDE] if inflows else None
-        found += _together(part, comes, members, seed + begin, elsewhere)
+        end = begin + SIDE_BY_SIDE
+        others = elsewhere[begin:end] if elsewhere else [earned.ELSEWHERE] * len(facts[begin:end])
+        comes = inflows[begin:end] if inflows else None
+        found += _together(facts[begin:end], comes, members, seed + begin, others)
     return found
 
 
@@ -68,7 +68,7 @@ def _together(
     inflows: Sequence[Sequence[MakeUp] | None] | None,
     members: int,
     seed: int,
-    elsewhere: Elsewhere,
+    elsewhere: Sequence[earned.Ratios],
 ) -> list[Forecast]:
     keep = [origins(one) for one in facts]
     learnt = learn(facts, members=members, seed=seed, keep=keep, inflows=inflows)
@@ -81,8 +81,9 @@ def _together(
     found = []
     for row, one in enumerate(facts):
         made = _outlook(one, learnt, course, bands, row)
-        earned = earned_places(one, made, own[row], elsewhere)
-        found.append(Forecast(earned, _kept(one, learnt, row), made.fans, own[row]))
+        water = _water_bands(course, made, row)
+        placed = earned_places(one, made, own[row], elsewhere[row], water)
+        found.append(Forecast(placed, _kept(one, learnt, row), made.fans, own[row]))
     return found
 
 
@@ -134,39 +135,18 @@ def _outlook(
     )
 
 
-def earned_places(
-    facts: LoopFacts,
-    made: Outlook,
-    own: Mapping[str, Mapping[str, Score]],
-    elsewhere: Elsewhere = None,
-) -> Outlook:
-    """Return the outlook with each measurand's fan and crossings by what has earned its place."""
-    fans, methods = [], {}
-    for fan in made.fans:
-        record = own.get(fan.measurand, {})
-        readings = baselines.recent(facts.observed, fan.measurand)
-        bands: dict[str, list[baselines.Band] | None] = {}
-        if readings:
-            bands["steady"] = baselines.steady(fan.measurand, readings, fan.days)
-            bands["trend"] = baselines.trend(fan.measurand, readings, fan.days)
-        among = ["balance", *(name for name in ("trend", "steady") if bands.get(name))]
-        method = earned.best(fan.measurand, record, elsewhere, among)
-        rate, judged = earned.stated(record, method)
-        if chosen := bands.get(method):
-            low, middle, high = zip(*chosen, strict=True)
-            fan = replace(fan, method=method, low=low, middle=middle, high=high)
-        methods[fan.measurand] = method
-        fans.append(replace(fan, hit_rate=rate, judged=judged))
-    crossings = tuple(
-        one
-        if methods[one.measurand] == "balance"
-        else baselines.crossing(
-            methods[one.measurand], one.side, one.level,
-            baselines.recent(facts.observed, one.measurand), HORIZON,
-        )
-        for one in made.crossings
-    )  # fmt: skip
-    return replace(made, fans=tuple(fans), crossings=crossings)
+def _water_bands(course: Course, made: Outlook, row: int) -> dict[str, list[baselines.Band]]:
+    """Return by measurand the balance's range of the water itself, without a kit's error."""
+    shares = (summary.LOW, summary.MIDDLE, summary.HIGH)
+    return {
+        fan.measurand: [
+            (low, middle, high)
+            for low, middle, high in np.quantile(
+                course.sights[fan.measurand][:, row], shares, axis=1
+            ).T.tolist()
+        ]
+        for fan in made.fans
+    }
 
 
 def _of(bands: Array, row: int) -> summary.Band:

@@ -11,6 +11,7 @@ from django.utils import timezone
 from apps.advice.models import Advice
 from apps.ahead.choices import Assumed
 from apps.ahead.selectors.rows import Rows, limits_of_task, rows_of
+from apps.ahead.selectors.warmth import heat_of, weather_of
 from apps.calc import carbonate, filtration, growth
 from apps.calc.advice.doses import SUBSTANCES
 from apps.calc.ahead.facts import (
@@ -22,9 +23,9 @@ from apps.calc.ahead.facts import (
     MakeUp,
     Observed,
     Renewed,
+    Weather,
 )
-from apps.calc.ahead.normals import weather_ahead
-from apps.calc.ahead.steps import left_open, step_of
+from apps.calc.ahead.steps import end_of, left_open, step_of
 from apps.calc.species import species_table
 from apps.catalogue.selectors import Catalogue
 from apps.clients.models import SourceWater
@@ -34,29 +35,33 @@ from apps.systems.selectors import loop_sizes
 from apps.visits.models import Reading
 from apps.visits.selectors import LoopLife, band_for
 
-HORIZON_DAYS = 42
 # the share of protein and the depth where nobody has noted them, what a water change takes, and
 # the sludge drained in a week as a share of the water (common practice)
 PROTEIN, DEPTH_M, CHANGED, SLUDGE_WEEK = 0.32, 0.7, 0.2, 0.01
 FEED_DAYS, WEIGHED_DAYS, SLUDGE_DAYS = 30, 30, 60
+FED_NOTED = dt.timedelta(hours=3)
 DOSES = ("k", "ca", "na", "mg", "fe", "cl")
 NOT_WATER = frozenset({"feed", "topup", "settler_sludge", "outage", "fed_ago", "mort", "bw"})
 
 
 @dataclass(frozen=True)
 class Gathered:
-    """One loop's facts, what of them was assumed, and when its last reading was taken."""
+    """One loop's facts, what of them was assumed, and when its last reading was taken.
+
+    `fed_by`: the loop of the same system whose water flows into this one, one way.
+    """
 
     loop: Loop
     facts: LoopFacts
     assumed: tuple[str, ...]
     readings_until: dt.datetime | None
+    fed_by: UUID | None = None
 
 
 def gather(
     system_ids: Sequence[UUID], catalogue: Catalogue, on: dt.date, at: dt.datetime
 ) -> list[Gathered]:
-    """Return what is known of each loop of the active ones of these systems: thirteen queries."""
+    """Return what is known of each loop of the active ones of these systems: fourteen queries."""
     rows = rows_of(system_ids, catalogue, on, at)
     return [
         _Gathering(rows, system, loop, catalogue, on).gathered()
@@ -98,7 +103,9 @@ class _Gathering:
         facts = self._facts()
         order = list(Assumed)
         assumed = sorted(dict.fromkeys(self.assumed), key=lambda code: order.index(Assumed(code)))
-        return Gathered(self.loop, facts, tuple(assumed), until)
+        into = [flow for flow in self._one_way() if flow.target_id in self._own]
+        fed_by = self._loop_of[into[0].source_id] if into else None
+        return Gathered(self.loop, facts, tuple(assumed), until, fed_by)
 
     def _facts(self) -> LoopFacts:
         out = [flow for flow in self._one_way() if flow.source_id in self._own]
@@ -115,7 +122,7 @@ class _Gathering:
             ),
             plant_area_m2=sum(crop[2] for crop in self.life.crops),
             open_area_m2=self._open_area(),
-            rain_area_m2=self._assume(Assumed.COVERED, 0.0),
+            rain_area_m2=self._rain_area(),
             altitude_m=place.altitude_m,
             aeration_per_day=None,
             protein_fraction=self._assume(Assumed.PROTEIN, PROTEIN) if self.life.fish else PROTEIN,
@@ -126,16 +133,13 @@ class _Gathering:
             inflow=self._inflow(into),
             make_up=self._make_up(self.rows.sources.get(place.pk)),
             fish=self._fish(),
-            weather=weather_ahead(
-                place.latitude, place.altitude_m, self._taken("temp"), self.on, HORIZON_DAYS + 1,
-                heated=any(part.kind == "heater" for part in self.parts),
-            ),
+            weather=self._weather(),
             observed=tuple(self._observed()),
             fed=tuple(Fed(self._day(row), row.value) for row in self.seen
                       if row.measurand == "feed"),
             dosed=tuple(self._dosed()),
             renewed=tuple(self._renewed()),
-            limits=self._limits(),
+            limits=self._limits(), meals_a_day=self.system.meals_a_day,
         )  # fmt: skip
 
     @property
@@ -152,27 +156,43 @@ class _Gathering:
     def _days(self, moment: dt.datetime) -> float:
         return (moment - self.start).total_seconds() / 86400
 
+    def _weather(self) -> tuple[Weather, ...]:
+        heated_to = heat_of(self.parts, [row.batch.species_code for row in self.life.fish])
+        found, codes = weather_of(
+            self.system.place, self.loop.rain_area_m2, self.rows.climates, self._taken("temp"),
+            self.on, heated_to,
+        )  # fmt: skip
+        self.assumed += codes
+        return found
+
+    def _rain_area(self) -> float:
+        area = self.loop.rain_area_m2
+        return self._assume(Assumed.COVERED, 0.0) if area is None else area
+
     def _taken(self, measurand: str) -> list[tuple[dt.date, float]]:
-        self.assumed.append(Assumed.CLIMATE if self.system.place.latitude is not None
-                            else Assumed.PLACE)  # fmt: skip
         return [
             (timezone.localdate(row.taken_at), row.value)
             for row in self.seen
             if row.measurand == measurand
         ]
 
-    def _one_way(self) -> list[Flow]:
-        elsewhere = {
+    @property
+    def _loop_of(self) -> dict[UUID, UUID]:
+        """The loop of each part of the system."""
+        return {
             part.pk: loop.pk
             for loop in self.background.loops
             for part in loop.fitted  # type: ignore[attr-defined]
         }
+
+    def _one_way(self) -> list[Flow]:
+        loops = self._loop_of
         return [
             flow
             for flow in self.rows.flows
-            if flow.source_id in elsewhere
-            and flow.target_id in elsewhere
-            and elsewhere[flow.source_id] != elsewhere[flow.target_id]
+            if flow.source_id in loops
+            and flow.target_id in loops
+            and loops[flow.source_id] != loops[flow.target_id]
         ]
 
     def _open_area(self) -> float:
@@ -220,12 +240,7 @@ class _Gathering:
     def _inflow(self, into: Sequence[Flow]) -> MakeUp:
         if not into:
             return MakeUp()
-        loops = {
-            part.pk: loop.pk
-            for loop in self.background.loops
-            for part in loop.fitted  # type: ignore[attr-defined]
-        }
-        before = loops[into[0].source_id]
+        before = self._loop_of[into[0].source_id]
         last = {
             row.measurand: row.value
             for row in self.background.readings
@@ -263,16 +278,27 @@ class _Gathering:
         rows = [row for row in self.seen if row.measurand not in NOT_WATER]
         for row in rows:
             by_kit.setdefault((row.measurand, row.method), []).append(row.value)
-        steps = {
-            key: step_of(key[0], values, self._decimals(key[0])) for key, values in by_kit.items()
+        kits = {
+            key: (step_of(key[0], values, self._decimals(key[0])), end_of(key[0], values))
+            for key, values in by_kit.items()
         }
         return [
             Observed(
                 self._day(row), row.measurand, row.value,
-                *left_open(row.measurand, row.value, steps[(row.measurand, row.method)]),
+                *left_open(row.measurand, row.value, *kits[(row.measurand, row.method)]),
+                fed_ago_h=self._fed_ago(row) if row.measurand == "tan" else None,
             )
             for row in rows
         ]  # fmt: skip
+
+    def _fed_ago(self, row: Reading) -> float | None:
+        """Return the hours since the last feed, where they were noted about when a reading was taken."""
+        told = [
+            other.value + (row.taken_at - other.taken_at) / dt.timedelta(hours=1)
+            for other in self.seen
+            if other.measurand == "fed_ago" and abs(row.taken_at - other.taken_at) <= FED_NOTED
+        ]
+        return max(0.0, told[-1]) if told else None
 
     def _decimals(self, measurand: str) -> int:
         return int((self.catalogue.measurand(measurand) or {}).get("decimals") or 0)

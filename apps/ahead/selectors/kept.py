@@ -4,10 +4,12 @@ import datetime as dt
 from bisect import bisect_left
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 from uuid import UUID
 
-from apps.ahead.codec import VERSION, fan_read, outlook_read
+from apps.ahead.codec import VERSION, fan_read, outlook_read, record_read
 from apps.ahead.models import LoopForecast, PastForecast
+from apps.calc.ahead.earned import Records
 from apps.calc.ahead.outlook import Fan, Outlook
 from apps.core.scoping import Actor
 
@@ -40,24 +42,32 @@ def forecasts_of(actor: Actor, system_id: UUID) -> dict[UUID, Kept]:
     }
 
 
-def inside_of(
-    past: Sequence[PastForecast], seen: Iterable[tuple[dt.date, str, float]]
-) -> dict[str, tuple[int, int]]:
+class Later(NamedTuple):
+    """A reading on its local day; at the end of a kit's scale it is `at_least` so much."""
+
+    day: dt.date
+    measurand: str
+    value: float
+    at_least: bool = False
+
+
+def inside_of(past: Sequence[PastForecast], seen: Iterable[Later]) -> dict[str, tuple[int, int]]:
     """Return, by measurand, how many later readings lay inside the 80 % ranges, and of how many.
 
-    `past`: of one loop, oldest first; `seen`: (local date, measurand, value). Each reading is held
-    against the last forecast that was made before its day.
+    `past`: of one loop, oldest first. Each reading is held against the last forecast that was made
+    before its day; one at the end of a scale lies inside where the range reaches up to it.
     """
     starts = [row.from_day for row in past]
     fans = [{fan.measurand: fan for fan in map(fan_read, row.fans)} for row in past]
     found: dict[str, tuple[int, int]] = {}
-    for day, measurand, value in seen:
+    for day, measurand, value, at_least in seen:
         place = bisect_left(starts, day) - 1
         fan = fans[place].get(measurand) if place >= 0 else None
         span = range_on(fan, (day - starts[place]).days) if fan else None
         if span is not None:
             hits, judged = found.get(measurand, (0, 0))
-            found[measurand] = (hits + (span[0] <= value <= span[1]), judged + 1)
+            inside = value <= span[1] and (at_least or span[0] <= value)
+            found[measurand] = (hits + inside, judged + 1)
     return found
 
 
@@ -82,3 +92,9 @@ def past_of(loop_ids: Iterable[UUID]) -> Mapping[UUID, list[PastForecast]]:
     for row in rows.order_by("from_day"):
         found.setdefault(row.loop_id, []).append(row)
     return found
+
+
+def records_read() -> dict[UUID, Records]:
+    """Return how forecasts fared on the readings of each loop of active systems: one query."""
+    rows = LoopForecast.objects.filter(loop__system__active=True).order_by("loop_id")
+    return {pk: record_read(kept) for pk, kept in rows.values_list("loop_id", "record")}

@@ -7,10 +7,11 @@ from uuid import UUID
 
 from apps.advice.choices import Decision
 from apps.advice.models import Advice
+from apps.calc.climate_months import Month
 from apps.care.models import CareTask, Completion
 from apps.catalogue.selectors import Catalogue
 from apps.clients.models import SourceWater
-from apps.clients.selectors import source_waters
+from apps.clients.selectors import climates, source_waters
 from apps.systems.models import Flow, System
 from apps.systems.selectors import flows_of
 from apps.visits.selectors import HISTORY, Background, backgrounds_of
@@ -29,10 +30,11 @@ class Rows:
     advice: list[Advice]
     done: list[tuple[UUID, str, dt.date]]
     limits: list[CareTask]
+    climates: dict[UUID | None, tuple[Month, ...]]
 
 
 def rows_of(system_ids: Sequence[UUID], catalogue: Catalogue, on: dt.date, at: dt.datetime) -> Rows:
-    """Return the rows of the active ones of these systems: thirteen queries."""
+    """Return the rows of the active ones of these systems: fourteen queries."""
     systems = list(
         System.objects.filter(pk__in=list(system_ids), active=True)
         .select_related("place")
@@ -61,6 +63,7 @@ def rows_of(system_ids: Sequence[UUID], catalogue: Catalogue, on: dt.date, at: d
         done=list(done.order_by("done_on", "pk").values_list(
             "task__system_id", "task__code", "done_on")),
         limits=list(limit_tasks(ids)),
+        climates=climates(system.place_id for system in systems),
     )  # fmt: skip
 
 

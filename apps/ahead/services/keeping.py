@@ -1,6 +1,7 @@
 """Keeps the forecasts of loops: the newest of each, what is judged later, and the dates it gives."""
 
 import datetime as dt
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
@@ -12,7 +13,7 @@ from django.utils import timezone
 from apps.ahead.codec import VERSION, outlook_kept
 from apps.ahead.models import LoopForecast, PastForecast
 from apps.ahead.selectors.gathering import Gathered
-from apps.ahead.selectors.kept import inside_of, past_of
+from apps.ahead.selectors.kept import Later, inside_of, past_of
 from apps.ahead.selectors.rows import limit_tasks, limits_of_task
 from apps.calc.ahead.next_visit import (
     ENOUGH_JUDGED,
@@ -33,11 +34,12 @@ MOST_PAST = 60
 
 
 class Made(NamedTuple):
-    """A loop's facts, what is forecast from them, and what was learnt, as it is kept."""
+    """A loop's facts, what is forecast from them, what was learnt, and its record, as they are kept."""
 
     found: Gathered
     outlook: Outlook
     learnt: dict[str, Any]
+    record: dict[str, Any] = {}
 
 
 @transaction.atomic
@@ -49,11 +51,12 @@ def forecasts_keep(*, made: Sequence[Made], on: dt.date, at: dt.datetime) -> lis
     """
     past = past_of(item.found.loop.pk for item in made)
     rows, judged = [], []
-    for found, outlook, learnt in made:
-        outlook = _judged(found, outlook, past.get(found.loop.pk, []), on)
-        judged.append(Made(found, outlook, learnt))
+    for item in made:
+        found, known = item.found, past.get(item.found.loop.pk, [])
+        outlook = _judged(found, item.outlook, known, on)
+        judged.append(item._replace(outlook=outlook))
         rows.append(_newest(judged[-1], on, at))
-        _past_keep(found, outlook, past.get(found.loop.pk, []), on)
+        _past_keep(found, outlook, known, on)
     _dates_give(judged, on, at)
     return rows
 
@@ -63,7 +66,12 @@ def _judged(
 ) -> Outlook:
     """Return the forecast with the hit rates that the kept ones have earned, where they are many."""
     seen = [
-        (on + dt.timedelta(days=int(row.day // 1)), row.measurand, row.value)
+        Later(
+            on + dt.timedelta(days=int(row.day // 1)),
+            row.measurand,
+            row.low if math.isinf(row.high) else row.value,
+            math.isinf(row.high),
+        )
         for row in found.facts.observed
     ]
     inside = inside_of([row for row in past if row.from_day < on], seen)
@@ -76,13 +84,13 @@ def _judged(
 
 
 def _newest(made: Made, on: dt.date, at: dt.datetime) -> LoopForecast:
-    found, outlook, learnt = made
+    found, outlook = made.found, made.outlook
     day = next_visit_day(crossings_that_count(outlook))
     row, _made = LoopForecast.objects.update_or_create(
         loop=found.loop,
         defaults={
             "from_day": on, "made_at": at, "version": VERSION, "outlook": outlook_kept(outlook),
-            "learnt": learnt, "assumed": list(found.assumed), "readings_until": found.readings_until,
+            "learnt": made.learnt, "record": made.record, "assumed": list(found.assumed), "readings_until": found.readings_until,
             "next_visit": None if day is None else on + dt.timedelta(days=day),
         },
     )  # fmt: skip
@@ -126,9 +134,9 @@ def _dates_give(made: Sequence[Made], on: dt.date, at: dt.datetime) -> None:
         limits = set(limits_of_task(task))
         crossed = [
             _window(on, row)
-            for found, outlook, _learnt in systems[task.system_id]
-            if task.loop_id in (None, found.loop.pk)
-            for row in crossings_that_count(outlook)
+            for item in systems[task.system_id]
+            if task.loop_id in (None, item.found.loop.pk)
+            for row in crossings_that_count(item.outlook)
             if (row.measurand, row.side, row.level) in limits
         ]
         known = [window for window in crossed if window.due is not None]

@@ -123,11 +123,24 @@ def crossing(
     days = [float(day) for day in range(horizon + 1)]
     bands = trend(measurand, readings, days, of_water=True) if method == "trend" else None
     bands = bands or steady(measurand, readings, days, of_water=True)
-    low, middle, high = zip(*bands, strict=True)
-    early, late = (high, low) if side == "above" else (low, high)
-    found = [first_crossing(part, side, level) for part in (early, middle, late)]
+    found = _days_passed(side, level, bands)
     if method == "trend" and found[1] > 0:
         found = _by_fieller(readings[-8:], level, found, horizon)
+    return _as_crossing(measurand, side, level, found)
+
+
+def passing(measurand: str, side: str, level: float, bands: Sequence[Band]) -> Crossing:
+    """Return when a range by day, from day 0 on, passes a level with its edges and its middle."""
+    return _as_crossing(measurand, side, level, _days_passed(side, level, bands))
+
+
+def _days_passed(side: str, level: float, bands: Sequence[Band]) -> list[float]:
+    low, middle, high = zip(*bands, strict=True)
+    early, late = (high, low) if side == "above" else (low, high)
+    return [first_crossing(part, side, level) for part in (early, middle, late)]
+
+
+def _as_crossing(measurand: str, side: str, level: float, found: Sequence[float]) -> Crossing:
     soonest, at, latest = (day if math.isfinite(day) else None for day in found)
     return Crossing(measurand, side, level, soonest, at, latest)
 

@@ -134,12 +134,20 @@ def inflow_from(before: Outlook) -> tuple[MakeUp, ...]:
 def _waters(
     facts: LoopFacts, weather: Weather, inflow: MakeUp, doses: dict[str, float]
 ) -> tuple[float, float, tuple[float, ...]]:
-    """Return the share leaving a day, litres topped up, and mg/L/day that come, at even volume."""
+    """Return the share leaving a day, litres topped up, and mg/L/day that come, at even volume.
+
+    Rain brings water and nothing else; what the day's losses leave no room for runs over, with what
+    is in the water. Both are means over days with and without rain: on the wet ones more runs over
+    than on as many days of drizzle.
+    """
     lost = weather.et0_mm * (WATER_FACTOR * facts.open_area_m2 + BED_FACTOR * facts.plant_area_m2)
     out = facts.drawn_off_l_day + facts.flow_out_l_day
-    free = weather.rain_mm * facts.rain_area_m2 + facts.flow_in_l_day
-    topped = max(0.0, lost + out - free)
-    leaving = (out + max(0.0, free - lost - out)) / facts.volume_l
+    over = topped = 0.0
+    for share, rain_mm in ((weather.wet, weather.rain_mm / weather.wet), (1 - weather.wet, 0.0)):
+        spare = rain_mm * facts.rain_area_m2 + facts.flow_in_l_day - lost - out
+        over += share * max(0.0, spare)
+        topped += share * max(0.0, -spare)
+    leaving = (out + over) / facts.volume_l
     fresh, comes = _by_name(facts.make_up), dict(inflow.values)
     if "ec" in comes and "tds" not in comes:
         comes["tds"] = TDS_PER_EC * comes["ec"]

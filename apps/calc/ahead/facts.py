@@ -28,19 +28,23 @@ class MakeUp:
 
 @dataclass(frozen=True)
 class Weather:
-    """One day: water temperature [°C], reference evapotranspiration and rain [mm/day]."""
+    """One day: water temperature [°C], reference evapotranspiration and rain [mm/day].
+
+    ``wet``: the share of such days on which all of the rain falls; 1 where it falls on this very day.
+    """
 
     temp_c: float
     et0_mm: float
     rain_mm: float
+    wet: float = 1.0
 
 
 @dataclass(frozen=True)
 class Observed:
     """A reading with the interval that its kit's steps leave open, in the catalogue's unit.
 
-    ``high`` is infinite for a reading at the end of the kit's scale. Untrusted ones are left out
-    by whoever gathers.
+    ``high`` is infinite for a reading at the end of the kit's scale. ``fed_ago_h``: hours since the
+    fish were fed, where that was noted. Untrusted ones are left out by whoever gathers.
     """
 
     day: float
@@ -48,6 +52,7 @@ class Observed:
     value: float
     low: float
     high: float
+    fed_ago_h: float | None = None
 
 
 @dataclass(frozen=True)
@@ -82,6 +87,7 @@ class LoopFacts:
     ``limits`` holds (measurand, 'above' or 'below', level) whose crossing is asked for.
     ``flow_out_l_day`` leaves one way for the next loop; ``inflow`` is what comes from the loop
     before, as measurand values at ``flow_in_l_day``.
+    ``meals_a_day`` tells at which hours fish are fed, where nobody notes them.
     """
 
     kind: Kind
@@ -107,6 +113,7 @@ class LoopFacts:
     dosed: tuple[Dosed, ...]
     renewed: tuple[Renewed, ...]
     limits: tuple[tuple[str, str, float], ...]
+    meals_a_day: int = 2
 
 
 def as_known(facts: LoopFacts, day: float, weather: tuple[Weather, ...]) -> LoopFacts:

@@ -9,8 +9,9 @@ METHODS = ("balance", "trend", "steady")
 class Fan:
     """One measurand on each day: the middle and the 80 % range, in the catalogue's unit.
 
-    ``method`` is the forecast that has earned its place here: the mass balance, the trend of the
-    readings (Theil–Sen) or 'steady', the last reading carried on. ``hit_rate`` is the share of
+    ``method`` is the forecast that has earned its place here for most of the days: the mass balance,
+    the trend of the readings (Theil–Sen) or 'steady', the last reading carried on. ``turns`` says
+    where that differs: (day, method) from the first on. ``hit_rate`` is the share of
     later readings that lay inside such ranges when they were made, over ``judged`` readings;
     None where too few are known.
     """
@@ -23,6 +24,7 @@ class Fan:
     high: tuple[float, ...]
     hit_rate: float | None
     judged: int
+    turns: tuple[tuple[float, str], ...] = ()
 
 
 @dataclass(frozen=True)

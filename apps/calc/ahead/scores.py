@@ -15,7 +15,7 @@ class Score:
     steps make no range look better or worse than it is; the error is how far the middle lies off it.
     """
 
-    judged: int = 0
+    judged: float = 0
     error: float = 0.0
     inside: float = 0.0
 
@@ -24,6 +24,10 @@ class Score:
         return Score(
             self.judged + other.judged, self.error + other.error, self.inside + other.inside
         )
+
+    def counting(self, share: float) -> "Score":
+        """Return the same as so much of it."""
+        return Score(share * self.judged, share * self.error, share * self.inside)
 
     @property
     def mean_error(self) -> float:

@@ -2,7 +2,7 @@
 
 import random
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from apps.calc import oxygen
 from apps.calc.ahead import summary
@@ -16,16 +16,34 @@ from apps.calc.ahead.step import Day, Gear, Params, gases
 from apps.calc.species import species_named
 
 Course = dict[str, list[float]]
+# what water carries along: those of ``step.COMING`` as they are read
+FLOWING = ("tan", "no2", "no3", "alk", "ec", "k", "ca")
+
+
+@dataclass(frozen=True)
+class Future:
+    """A loop's outlook, and what flows from it to the next one by day, where anything does."""
+
+    outlook: Outlook
+    sends: tuple[MakeUp, ...]
 
 
 def what_if(
     facts: LoopFacts, kept: Kept, *, inflow: Sequence[MakeUp] | None = None, horizon: int = HORIZON
 ) -> Outlook:
-    """Return the outlook of a loop whose facts were changed after it was learnt.
+    """Return the outlook of a loop whose facts were changed after it was learnt: see ``future``."""
+    return future(facts, kept, inflow=inflow, horizon=horizon).outlook
+
+
+def future(
+    facts: LoopFacts, kept: Kept, *, inflow: Sequence[MakeUp] | None = None, horizon: int = HORIZON
+) -> Future:
+    """Return the future of a loop whose facts were changed after it was learnt.
 
     ``facts``: the changed ones. Fish are taken as they stand there; more media carry the learnt
-    capacity in proportion. The ranges are those of the water, without a kit's error, and show how
-    a change moves the course; compare with the same call on the facts as they are.
+    capacity in proportion. ``inflow``: by day what the loop before sends, in its own future. The
+    ranges are those of the water, without a kit's error, and show how a change moves the course;
+    compare with the same call on the facts as they are.
     """
     drive = drive_of(facts, horizon, inflow, first=0)
     gear = gear_of(facts)
@@ -50,12 +68,20 @@ def what_if(
     mass, feed, lowest, alk = (
         _band([c[name] for c in courses])[1] for name in ("biomass", "feed", "lowest", "alk")
     )
-    return Outlook(
+    outlook = Outlook(
         fans,
         crossings,
         summary.stock(facts, mass, feed, lowest),
         summary.needs(facts, feed, alk, drive.base_g, drive.steering, drive.topped_up_l),
     )
+    return Future(outlook, _sends(courses) if facts.flow_out_l_day else ())
+
+
+def _sends(courses: Sequence[Course]) -> tuple[MakeUp, ...]:
+    """Return all that is in the water by day, by the middle of the members."""
+    middles = {name: _band([c[name] for c in courses])[1] for name in FLOWING}
+    days = zip(*middles.values(), strict=True)
+    return tuple(MakeUp(tuple(zip(middles, values, strict=True))) for values in days)
 
 
 def _scaled(kept: Kept, facts: LoopFacts) -> Params:

@@ -4,10 +4,11 @@ from dataclasses import dataclass, replace
 from math import floor
 
 from apps.calc.ahead.drive import HABIT_DAYS, HORIZON
-from apps.calc.ahead.facts import LoopFacts, Renewed
+from apps.calc.ahead.facts import LoopFacts, Renewed, Weather
 from apps.calc.ahead.what_if import with_holiday
 
 WARMEST_C = 44.0
+HARGREAVES_C = 17.8  # fao56, equation 52: evapotranspiration goes with temperature + 17.8 °C
 
 
 @dataclass(frozen=True)
@@ -38,13 +39,20 @@ def wished(facts: LoopFacts, wishes: Wishes) -> LoopFacts:
         facts = replace(facts, plant_area_m2=facts.plant_area_m2 + wishes.more_beds_m2)
     if wishes.warmer_c and wishes.warm_days:
         facts = replace(facts, weather=tuple(
-            replace(day, temp_c=min(WARMEST_C, day.temp_c + wishes.warmer_c))
-            if number < wishes.warm_days else day
+            _hot(day, wishes.warmer_c) if number < wishes.warm_days else day
             for number, day in enumerate(facts.weather)
         ))  # fmt: skip
     if wishes.change_l and (facts.fish or facts.kind != "fish"):
         facts = replace(facts, renewed=(*facts.renewed, *_renewed(facts, wishes.change_l)))
     return facts
+
+
+def _hot(day: Weather, warmer_c: float) -> Weather:
+    """Return a day of a heat wave: it dries out faster, by Hargreaves' share, and brings no rain."""
+    more = (day.temp_c + warmer_c + HARGREAVES_C) / (day.temp_c + HARGREAVES_C)
+    return replace(
+        day, temp_c=min(WARMEST_C, day.temp_c + warmer_c), et0_mm=more * day.et0_mm, rain_mm=0.0
+    )
 
 
 def _fewer(facts: LoopFacts, fewer: int) -> LoopFacts:

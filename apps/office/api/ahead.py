@@ -71,6 +71,7 @@ def _fan(fan: Fan) -> dict[str, Any]:
     known = MEASURANDS.get(fan.measurand)
     return {
         "measurand": fan.measurand, "unit": known.unit if known else "", "method": fan.method,
+        "turns": [{"day": day, "method": method} for day, method in fan.turns],
         "days": list(fan.days), "low": list(fan.low), "middle": list(fan.middle),
         "high": list(fan.high), "hit_rate": fan.hit_rate, "judged": fan.judged,
         "moves_dates": has_earned(fan),

@@ -123,6 +123,7 @@ AHEAD = shape(
             "loop": ID, "from": DAY, "made_at": TIME, "next_visit": maybe(DAY),
             "fans": many(shape({
                 "measurand": TEXT, "unit": TEXT, "method": word(*METHODS), "days": many(NUMBER),
+                "turns": many(shape({"day": NUMBER, "method": word(*METHODS)})),
                 "low": many(NUMBER), "middle": many(NUMBER), "high": many(NUMBER),
                 "hit_rate": maybe(NUMBER), "judged": WHOLE, "moves_dates": FLAG,
             })),

@@ -73,7 +73,7 @@ class SystemEditForm(RevForm):
 
 
 class LoopForm(forms.Form):
-    """How much water mixes in a loop, where it was measured."""
+    """How much water mixes in a loop, where it was measured, and how much of it is rained on."""
 
     measured_litres = NumberField(
         label=_("Measured"), low=1, high=1_000_000, unit="L", required=False,
@@ -82,6 +82,11 @@ class LoopForm(forms.Form):
     volume_known_within_pct = NumberField(
         label=_("Known within"), low=0.5, high=100, unit="%",
         help_text=_("Over 10 % no dose is worked out."),
+    )  # fmt: skip
+    rain_area_m2 = NumberField(
+        label=_("Open to rain"), low=0, high=10_000, unit="m²", required=False,
+        help_text=_("Water that rain falls into, with what runs into it; 0 under a roof. Left "
+                    "empty, forecasts count with no rain."),
     )  # fmt: skip
 
 

@@ -171,8 +171,19 @@ def _fan(
     )  # fmt: skip
     return FanShown(
         fan.measurand, upper_first(_name(catalogue, fan.measurand)), *drawn, sentences, bool(crossings),
-        str(Method(fan.method).label), _record(fan), unit, _table(kept, fan, decimals),
+        _method(kept, fan), _record(fan), unit, _table(kept, fan, decimals),
     )  # fmt: skip
+
+
+def _method(kept: Kept, fan: Fan) -> str:
+    """Return which forecast it is, and from when on another one takes over."""
+    if not fan.turns:
+        return str(Method(fan.method).label)
+    first, *later = [(kept.day(day), str(Method(method).label)) for day, method in fan.turns]
+    return "; ".join([first[1]] + [
+        _("from %(day)s on more and more: %(method)s") % {"day": day_text(day), "method": label}
+        for day, label in later
+    ])  # fmt: skip
 
 
 def band_of(catalogue: Catalogue, measurand: str, life: LoopLife) -> Band:

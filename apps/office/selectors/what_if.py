@@ -13,7 +13,7 @@ from apps.ahead.codec import learnt_read
 from apps.ahead.selectors import Gathered, Kept, gather
 from apps.calc.ahead.next_visit import first_crossing
 from apps.calc.ahead.outlook import Fan, Outlook
-from apps.calc.ahead.what_if import minutes_without_pump, what_if
+from apps.calc.ahead.what_if import Future, future, minutes_without_pump
 from apps.calc.ahead.wishes import Wishes, wished
 from apps.calc.judgement import NOISE
 from apps.catalogue.selectors import Catalogue
@@ -55,7 +55,7 @@ class LoopCompared:
 def known_of(
     system_id: UUID, kept: dict[UUID, Kept], catalogue: Catalogue, on: dt.date, at: dt.datetime
 ) -> list[Gathered]:
-    """Return the loops of a system that a what-if can be asked of: thirteen queries."""
+    """Return the loops of a system that a what-if can be asked of: fourteen queries."""
     return [
         item for item in gather([system_id], catalogue, on, at)
         if item.loop.pk in kept and kept[item.loop.pk].row.learnt
@@ -70,16 +70,27 @@ def compared(
     wishes: Wishes,
     catalogue: Catalogue,
 ) -> list[LoopCompared]:
-    """Return the futures of the loops beside each other. Asks no database."""
-    found = []
-    for item in known:
+    """Return the futures of the loops beside each other, a change carried along by what flows.
+
+    Asks no database.
+    """
+    found: dict[UUID, LoopCompared] = {}
+    sent: dict[UUID, tuple[Future, Future]] = {}
+    # what flows one way from a loop is known once its own future is
+    for item in sorted(known, key=lambda item: item.fed_by is not None):
         one = kept[item.loop.pk]
         learnt = learnt_read(one.row.learnt)
-        before = what_if(item.facts, learnt)
-        after = what_if(wished(item.facts, wishes), learnt)
+        before, after = sent.get(item.fed_by, (None, None)) if item.fed_by else (None, None)
+        both = (
+            future(item.facts, learnt, inflow=before.sends if before else None),
+            future(wished(item.facts, wishes), learnt, inflow=after.sends if after else None),
+        )
+        sent[item.loop.pk] = both
         rows = {code: held for (pk, code), held in seen.items() if pk == item.loop.pk}
-        found.append(_loop(item.loop, one, lives[item.loop.pk], (before, after), rows, catalogue))
-    return found
+        outlooks = both[0].outlook, both[1].outlook
+        life = lives[item.loop.pk]
+        found[item.loop.pk] = _loop(item.loop, one, life, outlooks, rows, catalogue)
+    return [found[item.loop.pk] for item in known]
 
 
 def _loop(
