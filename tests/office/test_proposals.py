@@ -66,7 +66,8 @@ def drawn_version(desk: Desk, row: Proposal) -> ProposalVersion:
 
 def answered(desk: Desk, row: Proposal, answer: str, **more: str) -> Any:
     """Note what the client said."""
-    values = {"answer": answer, "on": "2026-06-10", "words": "", "version": "1"} | more
+    values = {"answer": answer, "on": "2026-06-10", "words": "", "version": "1",
+              "said_by": "Robin Alder"} | more  # fmt: skip
     return desk.post("proposal_answer", row.pk, **values)
 
 
