@@ -23,12 +23,15 @@ from apps.proposals.services import (
     survey_save,
     version_make,
 )
+from apps.reports.choices import Delivery, LetterKind
+from apps.reports.models import Letter
 from apps.reports.rendering.child import CHILD
+from apps.reports.services.letters import step_note
 from apps.systems.models import Component, System
 from demo.firm.keys import chance, key
 from demo.pictures import picture
 
-SURVEYED, WRITTEN, SENT = dt.timedelta(days=9), dt.timedelta(days=6), dt.timedelta(days=4)
+PROPOSED = "Greens along the south wall"
 PRICES = {
     "tank": 5_500, "settler": 2_400_000, "moving_bed": 6_000, "carriers": 9_500, "raft": 580_000,
     "gravel_bed": 740_000, "channel": 520_000, "sump": 5_000, "pump": 890_000,
@@ -72,30 +75,48 @@ def begin(at: dt.datetime) -> None:
         CHILD.close()
 
 
+def _ago(at: dt.datetime, days: int, hour: int) -> dt.datetime:
+    day = timezone.localdate(at) - dt.timedelta(days=days)
+    return timezone.make_aware(dt.datetime.combine(day, dt.time(hour, 20)))
+
+
 def wish(office: Actor, technician: Actor) -> None:
     """A survey with photos, prices, and a proposal that went to the client four days ago."""
-    place, at = Place.objects.get(pk=key("place", "tarrow")), office.at
-    today = timezone.localdate(at)
-    prices_set(prices=PRICES, by=office, at=at - SURVEYED)
+    place = Place.objects.get(pk=key("place", "tarrow"))
+    surveyed, written, sent = (
+        _ago(office.at, 9, 15), _ago(office.at, 6, 11), _ago(office.at, 4, 9),
+    )  # fmt: skip
+    prices_set(prices=PRICES, by=office, at=surveyed)
     survey = survey_save(
-        place=place, values=SURVEY | {"on": timezone.localdate(at - SURVEYED)}, by=technician,
-        at=at - SURVEYED,
+        place=place, values=SURVEY | {"on": timezone.localdate(surveyed)}, by=technician,
+        at=surveyed,
     )  # fmt: skip
     for name, caption in PHOTOS:
         survey_photo_keep(
-            survey=survey, pk=key("site photo", name), by=technician, at=at - SURVEYED,
-            data=picture(name, chance(today, "tarrow", name)), caption=caption,
+            survey=survey, pk=key("site photo", name), by=technician, at=surveyed, caption=caption,
+            data=picture(name, chance(timezone.localdate(surveyed), "tarrow", name)),
         )  # fmt: skip
     row = proposal_make(
-        place=place, name="Greens along the south wall", crop="lettuce_loose_leaf",
+        place=place, name=PROPOSED, crop="lettuce_loose_leaf",
         wish=Wish("beds", 6, "common_carp", "leafy", "raft"),
         site=Site(6, 25, source_alkalinity=88.0, source_chlorine=0.15),
-        rules=rules_of(catalogue_current()), by=office, at=at - WRITTEN,
-        today=timezone.localdate(at - WRITTEN),
+        rules=rules_of(catalogue_current()), by=office, at=written,
+        today=timezone.localdate(written),
     )  # fmt: skip
-    row = proposal_change(proposal=row, changes=TERMS, rev=row.rev, by=office, at=at - WRITTEN)
-    version, _new = version_make(proposal=row, by=office, at=at - SENT)
-    proposal_send(version=version, words="We could begin in three weeks.", by=office, at=at - SENT)
+    row = proposal_change(proposal=row, changes=TERMS, rev=row.rev, by=office, at=written)
+    version, _new = version_make(proposal=row, by=office, at=sent)
+    proposal_send(version=version, words="We could begin in three weeks.", by=office, at=sent)
+    _arrived(sent)
+
+
+def _arrived(at: dt.datetime) -> None:
+    """Let the letter have gone out on its day, as all letters of the year before today have."""
+    letter = Letter.objects.get(kind=LetterKind.PROPOSAL)
+    subject = f"Our proposal: {PROPOSED}"
+    Letter.objects.filter(pk=letter.pk).update(
+        state=Delivery.SENT, sent_at=at, subject_line=subject, tries=1, not_before=None
+    )
+    step_note(letter, Delivery.SENT, at, "")
 
 
 def first_weeks(office: Actor, technician: Actor) -> None:

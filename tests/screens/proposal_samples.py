@@ -115,7 +115,7 @@ def _sent_and_over(held: dict[str, Proposal], office: Actor) -> None:
     for name, kind, words in (
         ("Front yard greens", Said.WANTED, ""), ("Front yard, larger", Said.QUESTION, "Could the tank stand in the shade?"),
     ):  # fmt: skip
-        row = held[name]
+        row = Proposal.objects.get(pk=held[name].pk)
         version, _new = version_make(proposal=row, by=office, at=office.at)
         proposal_send(version=version, words="", by=office, at=office.at)
         word_add(

@@ -116,7 +116,7 @@ BAD = {
     "office:proposal_answer": {"on": "2031-01-01"},
     "office:proposal_build": {"name": ""},
     "office:version_send": {"words": "x" * 1001},
-    "office:survey_photos": {"caption": "The wall", "photo": ""},
+    "office:survey_photos": {"photo": "", "caption": "The wall"},
     "office:call_new": {"text": ""},
     "office:system_new": {"name": ""},
     "office:first_weeks_start": {"temp_c": "60"},
