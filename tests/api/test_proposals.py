@@ -5,6 +5,7 @@ from uuid import uuid4
 
 import pytest
 from django.core import mail
+from django.core.files.uploadedfile import SimpleUploadedFile
 
 from apps.clients.models import Contact
 from apps.core import outbox
@@ -12,6 +13,7 @@ from apps.proposals.models import Proposal, SiteSurvey
 from apps.systems.models import System
 from tests import factories
 from tests.api.conftest import World
+from tests.office.test_survey_photos import jpeg
 from tests.proposals.sending import undraw
 
 SURVEY = {
@@ -120,6 +122,26 @@ class TestSurveys:
         again = world.office("POST", "/surveys", body, Idempotency_Key=key)
         assert again.json() == first.json()
         assert SiteSurvey.objects.count() == 1
+
+    def test_photos_of_the_site(self, world: World, place: str) -> None:
+        held = survey(world, place).json()["id"]
+        form = {"id": str(uuid4()), "caption": "South wall"}
+        picture = SimpleUploadedFile("wall.jpg", jpeg(), "image/jpeg")
+        path, headers = f"/api/v1/surveys/{held}/photos", world.office.headers
+        browser = world.office.browser
+        made = browser.post(path, form | {"photo": picture}, headers=headers)
+        assert made.status_code == 201, made.content
+        picture.seek(0)
+        again = browser.post(path, form | {"photo": picture}, headers=headers)
+        assert again.json() == made.json()
+        listed = world.office("GET", f"/surveys/{held}").json()["photos"]
+        assert [photo["caption"] for photo in listed] == ["South wall"]
+        shown = world.office("GET", f"/surveys/photos/{form['id']}?size=small")
+        assert (shown["Content-Type"], shown.content[:2]) == ("image/jpeg", b"\xff\xd8")
+        assert pointers(browser.post(path, form, headers=headers)) == ["/photo"]
+        assert world.ana("GET", f"/surveys/photos/{form['id']}").status_code == 403
+        assert world.office("DELETE", f"/surveys/photos/{form['id']}").status_code == 204
+        assert world.office("GET", f"/surveys/{held}").json()["photos"] == []
 
 
 class TestProposals:

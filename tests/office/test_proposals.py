@@ -119,6 +119,17 @@ def test_what_it_comes_to(desk: Desk, written: Proposal) -> None:
     assert "1,811.83 EUR" in page
 
 
+def test_tax_is_on_all_lines_together(desk: Desk, written: Proposal) -> None:
+    """Two lines of 0.02 at 21 %: 0.0084 in all is paid as 0.01; 0.0042 each would be nothing."""
+    found = sum_of(
+        priced(
+            desk, written, price_tank="", price_raft="", price_pump="", hours="", rate="",
+            extra_1="Clip", extra_1_amount="0.02", extra_2="Clip", extra_2_amount="0.02",
+        ), "EUR",
+    )  # fmt: skip
+    assert (found.net, found.tax) == (400, 100)
+
+
 def test_a_currency_without_small_coins_is_paid_whole(desk: Desk, written: Proposal) -> None:
     found = sum_of(priced(desk, written), "JPY")
     assert [line.total for line in found.lines if line.total][2] == 1_000_000

@@ -76,6 +76,7 @@ def proposal_samples(facts: dict[str, Any], office: Actor) -> dict[str, str]:
                 site=Site(18, 30, source_alkalinity=90), rules=rules_of(catalogue),
                 crop="lettuce_loose_leaf", by=office, at=office.at, today=clock.today(),
             )  # fmt: skip
+        Proposal.objects.filter(name="Front yard, larger").update(prices={})
         for name in ("Front yard greens", "Back wall"):
             row = proposal_change(
                 proposal=held[name], changes=TERMS, rev=1, by=office, at=office.at

@@ -122,6 +122,8 @@ POLICIES: dict[str, Policy] = {
         "place": "place", "on": "2026-06-10", "surveyed_by": "x",
     }),
     "api:survey": Policy(OFFICE, ("GET", "PATCH"), {"pk": "survey"}, {"wants": "x"}),
+    "api:survey_photos": Policy(OFFICE, ("POST",), {"pk": "survey"}, {}),
+    "api:survey_photo": Policy(OFFICE, ("GET", "DELETE"), {"pk": "survey_photo"}),
     "api:proposals": Policy(OFFICE, ("GET", "POST"), {}, {
         "place": "place", "name": "x", "by": "beds", "amount": "4", "crop_group": "leafy",
         "bed_kind": "raft", "species": "nile_tilapia", "winter_c": "18", "summer_c": "30",

@@ -30,12 +30,20 @@ from apps.office.api.bodies import as_typed, fault, held_typed, judged
 from apps.office.api.shapes import iso
 from apps.office.api.survey_schemas import ANSWERS, FIRST, NEW_SURVEY, SURVEY, SURVEY_CHANGE
 from apps.office.forms.survey import SurveyForm
-from apps.proposals.models import SiteSurvey
+from apps.proposals.models import SiteSurvey, SurveyPhoto
 from apps.proposals.selectors import survey_seen
 from apps.proposals.services import survey_save
 from apps.proposals.survey_words import concern_words
 
 FIELDS = (*FIRST, *ANSWERS)
+
+
+def photo_shape(row: SurveyPhoto) -> dict[str, Any]:
+    """Return what is known of a photo; its picture has an address of its own."""
+    return {
+        "id": str(row.pk), "caption": row.caption, "width": row.width, "height": row.height,
+        "sha256": row.sha256,
+    }  # fmt: skip
 
 
 def survey_shape(row: SiteSurvey) -> dict[str, Any]:
@@ -48,11 +56,7 @@ def survey_shape(row: SiteSurvey) -> dict[str, Any]:
             {"code": c.code, "level": c.level, "text": concern_words(c)} for c in concerns(seen)
         ],
         "open": list(missing(seen)),
-        "photos": [
-            {"id": str(p.pk), "caption": p.caption, "width": p.width, "height": p.height,
-             "sha256": p.sha256}
-            for p in row.photos.all()
-        ],
+        "photos": [photo_shape(photo) for photo in row.photos.all()],
         "changed_at": iso(row.changed_at), "changed_by": row.changed_by, "rev": row.rev,
     }  # fmt: skip
 
