@@ -21,6 +21,7 @@ from apps.catalogue.services import catalogue_load
 from apps.core import clock, outbox
 from apps.core.scoping import system as system_actor
 from apps.flows.ahead import night_ask
+from demo.beginnings import begin
 from demo.firm.crews import crews
 from demo.firm.keys import key
 from demo.firm.people import FIRM, STAFF
@@ -35,7 +36,7 @@ WORDS = ("reed", "roach", "weir", "tarn", "heron", "sedge", "mill", "ferry", "ki
 
 
 def load_if_empty(folder: Path, say: Say) -> dict[str, Any]:
-    """Load the firm unless there is one, and return {"users": [...]} with password and token.
+    """Load the firm unless there is one, with what it has begun, and return {"users": [...]} with password and token.
 
     Logins stand in <folder>/logins.json, readable by its owner only; where that file is lost,
     new passwords and tokens are made.
@@ -43,6 +44,7 @@ def load_if_empty(folder: Path, say: Say) -> dict[str, Any]:
     if not Firm.objects.exists():
         began = time.monotonic()
         counts = load(clock.today())
+        begin(clock.now())
         say(f"loaded:    {FIRM['name']}, {counts} rows in {time.monotonic() - began:.0f} s")
     return _logins(folder)
 

@@ -11,7 +11,10 @@ from apps.batches.models import Deaths, FishBatch, HarvestHold, Planting, Weighi
 
 @dataclass(frozen=True)
 class FishNow:
-    """A batch with its count, its last sample and the one before it (day, mean). Weights in grams."""
+    """A batch with its count, its last sample and the one before it (day, mean). Weights in grams.
+
+    `weighed`: all samples, the oldest first.
+    """
 
     batch: FishBatch
     count: int
@@ -20,6 +23,7 @@ class FishNow:
     sample_g: tuple[float, ...]
     deaths: int
     earlier: tuple[dt.date, float] | None = None
+    weighed: tuple[tuple[dt.date, float], ...] = ()
 
 
 def fish_now(loop_ids: list[UUID], on: dt.date) -> list[FishNow]:
@@ -53,6 +57,7 @@ def fish_now(loop_ids: list[UUID], on: dt.date) -> list[FishNow]:
                 sample_g=tuple(last.weights_g) if last else (),
                 deaths=dead,
                 earlier=(before.on, before.mean_g) if before else None,
+                weighed=tuple((row.on, row.mean_g) for row in reversed(batch.seen)),
             )
         )
     return found

@@ -241,15 +241,28 @@ def _do(loop: LoopContext) -> str:
 def _ec(loop: LoopContext) -> str:
     if loop.is_fish_water:
         return ""
-    if not loop.is_plant_water:
-        return "coupled"
-    return "plant_loop_fruit" if _fruit(loop) else "plant_loop_leafy"
+    return _in_plant_loop(loop) or "coupled"
 
 
 def _crop(loop: LoopContext) -> str:
     if not loop.grows_plants:
         return ""
     return "fruit" if _fruit(loop) else "leafy"
+
+
+def _in_plant_loop(loop: LoopContext) -> str:
+    """Return the context of what a recipe steers; empty where the water is the fish's, too."""
+    if not loop.is_plant_water:
+        return ""
+    return "plant_loop_fruit" if _fruit(loop) else "plant_loop_leafy"
+
+
+def _potassium(loop: LoopContext) -> str:
+    return _in_plant_loop(loop) or _crop(loop)
+
+
+def _salts(loop: LoopContext) -> str:
+    return _in_plant_loop(loop) or _plants(loop)
 
 
 def _plants(loop: LoopContext) -> str:
@@ -266,7 +279,7 @@ def _density(loop: LoopContext) -> str:
 
 _CONTEXTS = {
     "temp": _temp, "ph": _ph, "alk": _alk, "tan": _nitrogen_fish, "nh3": _nh3, "no2": _no2,
-    "no3": _no3, "do": _do, "ec": _ec, "k": _crop, "ca": _plants, "mg": _plants, "po4": _plants,
+    "no3": _no3, "do": _do, "ec": _ec, "k": _potassium, "ca": _salts, "mg": _salts, "po4": _salts,
     "fe": _plants, "na": _any, "cl": _any, "chlorine": _any, "flow_pct": _any, "batt": _any,
     "density": _density, "feed_area": _crop,
 }  # fmt: skip

@@ -16,11 +16,12 @@ from apps.flows.letters_on_the_way import compose_on_my_way, compose_running_lat
 from apps.flows.notice_letters import compose_notices, compose_own
 from apps.flows.offer_letters import compose_times
 from apps.flows.office_letters import compose_check_in, compose_due_list
+from apps.flows.proposal_letters import compose_proposal
 from apps.flows.report_letters import compose_report
 from apps.flows.text_letters import text_of
 from apps.flows.visit_letters import compose_visit
 from apps.flows.weather_letters import compose_weather
-from apps.reports.choices import NOTICES, Channel, LetterKind
+from apps.reports.choices import NOTICES, PAPERS, Channel, LetterKind
 from apps.reports.models import Letter
 from apps.reports.rendering.mailing import Mail, message_of
 
@@ -40,6 +41,7 @@ COMPOSERS: dict[str, Callable[[Letter], Mail]] = {
     LetterKind.ON_MY_WAY: compose_on_my_way,
     **dict.fromkeys(NOTICES, compose_notices),
     LetterKind.OWN: compose_own,
+    LetterKind.PROPOSAL: compose_proposal,
 }
 
 
@@ -51,9 +53,7 @@ def compose(letter: Letter) -> EmailMultiAlternatives | TextMessage:
         if letter.channel == Channel.TEXT:
             return text_of(letter, mail)
         mail.envelope = return_address(letter.pk)
-        if letter.contact is not None and (
-            letter.kind in NOTICES or letter.kind == LetterKind.REPORT
-        ):
+        if letter.contact is not None and (letter.kind in NOTICES or letter.kind in PAPERS):
             _offer_choice(letter, letter.contact, mail)
         return message_of(mail)
 

@@ -53,3 +53,9 @@ def private(response: HttpResponse) -> HttpResponse:
     response["Referrer-Policy"] = "same-origin"
     response["X-Robots-Tag"] = "noindex, nofollow"
     return response
+
+
+def typed(request: HttpRequest) -> str:
+    """Return the words that came with an answer."""
+    words = str(request.POST.get("words", ""))[:1000]
+    return "".join(c for c in words if c.isprintable() or c == "\n")

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from apps.portal import calendars, home, letters, views
+from apps.portal import calendars, home, letters, proposals, views
 
 app_name = "portal"
 urlpatterns = [
@@ -11,6 +11,12 @@ urlpatterns = [
     path("<str:secret>/times/<uuid:offer>/answer", views.times, name="times"),
     path("<str:secret>/weather/<uuid:ask>/answer", views.weather, name="weather"),
     path("<str:secret>/reports/<uuid:version>.pdf", views.report, name="report"),
+    path("<str:secret>/proposals/<uuid:version>.pdf", proposals.proposal, name="proposal"),
+    path(
+        "<str:secret>/proposals/<uuid:version>/answer",
+        proposals.proposal_said,
+        name="proposal_said",
+    ),
     path("<str:secret>/systems/<uuid:system>/log/", home.log, name="log"),
     path("<str:secret>/systems/<uuid:system>/done/", home.done, name="done"),
     path("<str:secret>/letters/", letters.letters, name="letters"),

@@ -32,6 +32,8 @@ from apps.portal.offers import offers_shown
 from apps.portal.opening import opened as _open
 from apps.portal.opening import or_gone as _or_gone
 from apps.portal.opening import private as _private
+from apps.portal.opening import typed as _typed
+from apps.portal.proposals import proposals_shown
 from apps.portal.selectors import appointments, latest_parts, versions_for, weather_asked
 from apps.reports.models import ReportVersion
 from apps.rounds.choices import OfferState
@@ -63,6 +65,7 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
         choosing = {item.row.visit_id for item in offers if item.is_open}
         visits = [visit for visit in visits if visit.pk not in choosing]
         said = tellings_of(visits)
+        proposals = proposals_shown(actor, now) if whole else []
         context = {
             "secret": secret,
             "whole": whole,
@@ -78,6 +81,8 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
                 for visit in visits
             ],
             "weather": [_asked(row) for row in weather_asked(actor, link.contact_id)] if whole else [],
+            "proposals": [item for item in proposals if item.is_open],
+            "ended_proposals": [item for item in proposals if not item.is_open],
             "homes": homes_shown(actor) if whole else [],
             "first_aid": [_(row["say"]) for row in data_rows("emergency") if row["code"] == "gasping"],
         }  # fmt: skip
@@ -93,12 +98,6 @@ def _asked(row: WeatherAsk) -> dict[str, Any]:
         "after": [_(line) for line in checklist.after],
         "cautions": [_(line) for line in CAUTIONS],
     }
-
-
-def _typed(request: HttpRequest) -> str:
-    """Return the words that came with an answer."""
-    typed = str(request.POST.get("words", ""))[:1000]
-    return "".join(c for c in typed if c.isprintable() or c == "\n")
 
 
 @login_not_required

@@ -83,3 +83,27 @@ class Answer(models.TextChoices):
     OPEN = "open", _("open")
     ACCEPTED = "accepted", _("accepted")
     DECLINED = "declined", _("declined")
+
+
+class Said(models.TextChoices):
+    """What a client says on their page to a proposal: a note to the office, nothing that binds."""
+
+    WANTED = "wanted", _("would like this")
+    QUESTION = "question", _("has a question")
+
+
+class Stand(models.TextChoices):
+    """Where a proposal is, and so who is waited for."""
+
+    DRAFT = "draft", _("not sent yet")
+    ASKED = "asked", _("the client has written")
+    SENT = "sent", _("with the client")
+    EXPIRED = "expired", _("no longer valid")
+    ACCEPTED = "accepted", _("accepted, not built")
+    BUILT = "built", _("built")
+    DECLINED = "declined", _("declined")
+
+
+# for whom a proposal waits; of the others nobody is waited for
+FOR_US = (Stand.DRAFT, Stand.ASKED, Stand.EXPIRED, Stand.ACCEPTED)
+FOR_CLIENT = (Stand.SENT,)

@@ -1,4 +1,4 @@
-"""SiteSurvey, Price, Proposal, ProposalVersion."""
+"""SiteSurvey, SurveyPhoto; Price; Proposal, ProposalVersion, Sending, ProposalWord."""
 
 from typing import ClassVar
 
@@ -6,7 +6,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
-from apps.clients.models import Place, SourceWater
+from apps.clients.models import Contact, Place, SourceWater
 from apps.core.constraints import known, ordered, positive
 from apps.core.models import UUIDModel
 from apps.core.scoping import Scope
@@ -18,6 +18,7 @@ from apps.proposals.choices import (
     Ground,
     Known,
     Rcd,
+    Said,
     Source,
     Wind,
 )
@@ -120,6 +121,32 @@ class SiteSurvey(UUIDModel):
         return f"{self.place} {self.on}"
 
 
+class SurveyPhoto(UUIDModel):
+    """A photo of a site, under stored names; re-drawn from its pixels as those of visits are."""
+
+    survey = models.ForeignKey(SiteSurvey, on_delete=models.CASCADE, related_name="photos")
+    number = models.PositiveSmallIntegerField()
+    caption = models.CharField(max_length=200, blank=True)
+    screen = models.CharField(max_length=160)
+    small = models.CharField(max_length=160)
+    sha256 = models.CharField(max_length=64)
+    width = models.PositiveIntegerField()
+    height = models.PositiveIntegerField()
+    kept_at = models.DateTimeField()
+    kept_by = models.CharField(max_length=160)
+
+    scope: ClassVar[Scope] = Scope()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["survey", "number"], name="survey_photo_numbers")
+        ]
+        ordering = ["number"]
+
+    def __str__(self) -> str:
+        return self.caption or str(self.number)
+
+
 class Price(UUIDModel):
     """What the firm pays for one unit of something that it builds or hands out.
 
@@ -167,6 +194,8 @@ class Proposal(UUIDModel):
     answer = models.CharField(max_length=8, choices=Answer, default=Answer.OPEN)
     answered_on = models.DateField(null=True, blank=True)
     answer_words = models.TextField(blank=True, max_length=1000)
+    # who said so, of the client's people
+    answered_by = models.CharField(max_length=160, blank=True)
     accepted = models.ForeignKey(
         "ProposalVersion", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
@@ -216,7 +245,10 @@ class ProposalVersion(UUIDModel):
     made_at = models.DateTimeField()
     made_by = models.CharField(max_length=160)
 
-    scope: ClassVar[Scope] = Scope()
+    # a client reads what was sent
+    scope: ClassVar[Scope] = Scope(
+        client="proposal__place__client_id", client_extra=(("sending__isnull", False),)
+    )
 
     class Meta:
         constraints = [
@@ -228,3 +260,47 @@ class ProposalVersion(UUIDModel):
 
     def __str__(self) -> str:
         return f"version {self.number}"
+
+
+class Sending(UUIDModel):
+    """That a version was sent to its client: since when they may read it, and by whom."""
+
+    version = models.OneToOneField(
+        ProposalVersion, on_delete=models.PROTECT, related_name="sending"
+    )
+    at = models.DateTimeField()
+    by = models.CharField(max_length=160)
+
+    scope: ClassVar[Scope] = Scope(client="version__proposal__place__client_id")
+
+    def __str__(self) -> str:
+        return f"{self.version_id} {self.at}"
+
+
+class ProposalWord(UUIDModel):
+    """What a client wrote on their page to a version: a note to the office, no answer that binds.
+
+    `contact`: whose link it was; `seen_at`: the office has looked at it.
+    """
+
+    version = models.ForeignKey(
+        ProposalVersion, on_delete=models.PROTECT, related_name="words_said"
+    )
+    contact = models.ForeignKey(
+        Contact, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    kind = models.CharField(max_length=8, choices=Said)
+    words = models.TextField(blank=True, max_length=1000)
+    at = models.DateTimeField()
+    seen_at = models.DateTimeField(null=True, blank=True)
+    seen_by = models.CharField(max_length=160, blank=True)
+
+    scope: ClassVar[Scope] = Scope(client="version__proposal__place__client_id")
+
+    class Meta:
+        constraints = [known("kind", Said, "proposal_word_known")]
+        indexes = [models.Index(fields=["version", "at"], name="proposal_words")]
+        ordering = ["at", "id"]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.at}"

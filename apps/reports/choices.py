@@ -32,6 +32,7 @@ class LetterKind(models.TextChoices):
     RENEWAL = "renewal", _("the agreement ends")
     SEVERAL = "several", _("several notices")
     OWN = "own", _("our own words")
+    PROPOSAL = "proposal", _("proposal")
 
 
 class Delivery(models.TextChoices):
@@ -83,9 +84,13 @@ LETTER_SUBJECTS = {
     LetterKind.RENEWAL: "notice",
     LetterKind.SEVERAL: "notice",
     LetterKind.OWN: "client",
+    LetterKind.PROPOSAL: "client",
 }
 # what a reader may stop by one press; appointments, reports and answers are the service itself
 NOTICES = frozenset(kind for kind, subject in LETTER_SUBJECTS.items() if subject == "notice")
+
+# what comes with a paper, attached or by a link as its reader chose
+PAPERS = frozenset({LetterKind.REPORT, LetterKind.PROPOSAL})
 
 # what cannot wait for the end of quiet hours
 AT_ONCE = frozenset({

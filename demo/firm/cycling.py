@@ -29,6 +29,9 @@ def cycling_days(
             "ph": 7.45 + 0.0035 * (alk - 110) + rng.gauss(0, 0.02),
             "do": 7.1 - 0.12 * (temp - 26), "ec": 0.34 + 0.0068 * no3, "feed": 0.0,
         }  # fmt: skip
+        # read first, dosed after, as the task says
+        if tan < BELOW and no2 < 5:
+            tan = TO_TAN
         eaten = min(tan, min(first, MOST) * tan / (tan + HALF))
         passed = min(no2, min(second, MOST) * no2 / (no2 + HALF))
         first *= 1 + GROWTH[0] * 1.09 ** (temp - 25) * tan / (tan + HALF)
@@ -37,6 +40,4 @@ def cycling_days(
         alk -= 7.1 * eaten
         if alk < 82:
             alk += 45
-        if tan < BELOW and no2 < 5:
-            tan = TO_TAN
     return days

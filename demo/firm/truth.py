@@ -225,7 +225,7 @@ def _plant_loop(
     """A plant loop is steered by hand: pulled back to its set points every few days."""
     fruit = spec.crops == FRUIT
     ec_set, no3_set = (2.35, 158.0) if fruit else (1.48, 104.0)
-    ec, ph, no3, fe, k = ec_set, 5.9, no3_set, 1.7, (168.0 if fruit else 56.0)
+    ec, ph, no3, fe, k = ec_set, 5.9, no3_set, 1.7, (238.0 if fruit else 188.0)
     days: dict[dt.date, Day] = {}
     for number, (day, outside) in enumerate(temps.items()):
         temp = outside if spec.kind == "plants_only" else 9.0 + 0.6 * outside
@@ -234,7 +234,7 @@ def _plant_loop(
         ph += rng.gauss(0.02, 0.03) + (0.6 * (5.85 - ph) if steered else 0)
         no3 += rng.gauss(-0.4, 1.6) + (0.4 * (no3_set - no3) if steered else 0)
         fe += (1.75 - fe) * 0.05 + rng.gauss(0, 0.02)
-        k += rng.gauss(0, 1.0) + (0.3 * ((168.0 if fruit else 56.0) - k) if steered else 0)
+        k += rng.gauss(0, 1.0) + (0.3 * ((238.0 if fruit else 188.0) - k) if steered else 0)
         days[day] = {
             "temp": temp, "ec": ec, "ph": ph, "no3": no3, "fe": fe, "k": k,
             "do": oxygen_full(temp) * 0.88 - 0.6 * wave(day, today),

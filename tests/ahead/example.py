@@ -6,7 +6,7 @@ from typing import Any
 from apps.calc.ahead.step import Day, Gear, Params, Water
 
 VOLUME, FISH = 2200.0, 150.0
-GEAR = Gear(VOLUME, 0.32, 6.0, 1.0, (FISH,), (0.66,))
+GEAR = Gear(VOLUME, 0.32, 6.0, 1.0, (FISH,), (0.66,), (1.0,))
 PARAMS = Params(
     first=36.0, second=54.0, half_first=1.0, half_second=1.0, uptake=0.6, loss=0.0, base=0.0,
     base_scale=1.0, aeration=90.0, stripping=60.0, other_co2=0.0, feed=1.0, salts=1.0,

@@ -2,15 +2,19 @@
 
 import datetime as dt
 import math
+from dataclasses import replace
 from typing import Any
 from uuid import uuid4
 
 import pytest
 
 from apps.advice.models import Advice
+from apps.ahead.engine import outlook
 from apps.ahead.selectors import gather
 from apps.batches.models import Weighing
+from apps.calc import growth
 from apps.calc.ahead.facts import FishGroup
+from apps.calc.species import species_named
 from apps.care.models import CareTask, Completion
 from apps.catalogue.selectors import catalogue_current
 from apps.visits.models import Sheet, Visit
@@ -40,6 +44,67 @@ def test_fish_that_were_weighed_long_ago_have_grown(built: Built) -> None:
     (one,) = found(built)
     assert one.facts.fish[0].weight_g > 250
     assert "weight" in one.assumed
+
+
+def weigh(built: Built, tgc: float, *ago: int) -> float:
+    """Weigh a batch that grows by a coefficient at 27 °C; return its weight today."""
+    batch = built.loop.fish_batches.get()
+    for day in ago:
+        weight = growth.weight_after_g(60.0, 27.0, max(ago) - day, tgc)
+        Weighing.objects.create(batch=batch, on=TODAY - dt.timedelta(days=day), mean_g=weight)
+        read(built, "temp", 27.0, day)
+    read(built, "temp", 27.0, 1)
+    return growth.weight_after_g(60.0, 27.0, max(ago), tgc)
+
+
+@pytest.mark.parametrize("tgc", [0.6, 1.3])
+def test_the_forecast_weight_follows_what_was_weighed(built: Built, tgc: float) -> None:
+    """Forty days after the last of four weighings, by their own coefficient and not the species'."""
+    today = weigh(built, tgc, 130, 100, 70, 40)
+    (fish,) = found(built)[0].facts.fish
+    usual = growth.weight_after_g(
+        growth.weight_after_g(60.0, 27.0, 90, tgc), 27.0, 40, species_named("nile_tilapia").tgc
+    )
+    assert fish.weight_g == pytest.approx(today, rel=0.03)
+    assert abs(fish.weight_g - today) < 0.35 * abs(usual - today)
+    # and it goes on so
+    assert (fish.growth > 1.0) == (tgc > 1.0)
+
+
+def test_the_outlook_goes_on_at_the_pace_that_was_weighed(built: Built) -> None:
+    weigh(built, 0.6, 130, 100, 70, 40)
+    facts = found(built)[0].facts
+    (fish,) = facts.fish
+    stock = outlook(facts).stock
+    gained = stock[14].weight_g - stock[0].weight_g
+    temp = facts.weather[7].temp_c
+    expected = growth.weight_after_g(fish.weight_g, temp, 14, 0.6) - fish.weight_g
+    assert gained == pytest.approx(expected, rel=0.2)
+    # without weighings the same fish would have gained half as much again
+    usual = outlook(replace(facts, fish=(replace(fish, growth=1.0),))).stock
+    assert usual[14].weight_g - usual[0].weight_g > 1.4 * gained
+
+
+def test_one_weighing_leaves_the_species_growth(built: Built) -> None:
+    Weighing.objects.create(
+        batch=built.loop.fish_batches.get(), on=TODAY - dt.timedelta(days=40), mean_g=150
+    )
+    (fish,) = found(built)[0].facts.fish
+    assert fish.growth == 1.0
+
+
+def test_days_too_cold_to_feed_count_for_nothing(built: Built) -> None:
+    batch = built.loop.fish_batches.get()
+    for ago, weight in ((120, 80.0), (60, 80.0), (20, 110.0)):
+        Weighing.objects.create(batch=batch, on=TODAY - dt.timedelta(days=ago), mean_g=weight)
+    for ago in (110, 90, 70):
+        read(built, "temp", 14.0, ago)
+    for ago in (50, 30, 10):
+        read(built, "temp", 27.0, ago)
+    (fish,) = found(built)[0].facts.fish
+    # 80 to 110 g in 40 days at 27 °C is a coefficient of 0.45; over all 100 days it would be 0.18
+    expected = growth.weight_after_g(110.0, 27.0, 20, 0.47)
+    assert fish.weight_g == pytest.approx(expected, rel=0.04)
 
 
 def test_readings_are_days_before_the_start_with_what_their_kit_leaves_open(built: Built) -> None:

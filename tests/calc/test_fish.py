@@ -243,3 +243,39 @@ class TestFiltration:
     def test_refuses_unknown_media(self):
         with pytest.raises(ValueError, match="kind must be one of gravel"):
             filtration.media_area_m2("marbles", 10)
+
+
+class TestGrowthFitted:
+    """A batch's own coefficient by its weighings, on the line of Iwama & Tautz 1981."""
+
+    def weighed(self, tgc: float, *days: float, temp_c: float = 27.0) -> list[tuple[float, float]]:
+        return [(temp_c * day, growth.weight_after_g(40.0, temp_c, day, tgc)) for day in days]
+
+    @pytest.mark.outside(
+        source="Iwama & Tautz 1981, (W2^1/3 - W1^1/3) / degree days", kind="read", tolerance=0.03
+    )
+    @pytest.mark.parametrize("tgc", [0.5, 0.8, 1.04, 1.4])
+    def test_many_weighings_give_the_coefficient_itself(self, tgc, outside):
+        fitted = growth.growth_fitted(self.weighed(tgc, 0, 60, 120, 180, 240), 1.0)
+        outside(fitted.tgc, tgc)
+
+    def test_two_close_together_move_it_little(self):
+        near = growth.growth_fitted(self.weighed(0.5, 0, 7), 1.0)
+        far = growth.growth_fitted(self.weighed(0.5, 0, 120), 1.0)
+        assert 0.8 < near.tgc < 1.0
+        assert abs(far.tgc - 0.5) < 0.04
+        assert far.spread < near.spread < 0.35
+
+    def test_it_lies_between_what_was_weighed_and_what_is_usual(self):
+        for tgc in (0.4, 0.9, 1.6):
+            fitted = growth.growth_fitted(self.weighed(tgc, 0, 30), 1.0).tgc
+            assert min(tgc, 1.0) - 1e-9 <= fitted <= max(tgc, 1.0) + 1e-9
+
+    def test_fish_that_lost_weight_are_no_less_than_still(self):
+        fitted = growth.growth_fitted([(0, 200.0), (2000, 150.0)], 1.0)
+        assert 0.01 <= fitted.tgc < 0.3
+
+    @pytest.mark.parametrize("points", [[], [(0, 40.0)], [(5, 40.0), (5, 60.0)]])
+    def test_without_two_days_there_is_nothing_to_fit(self, points):
+        with pytest.raises(ValueError, match="two or more"):
+            growth.growth_fitted(points, 1.0)

@@ -8,7 +8,7 @@ import yaml
 
 from apps.calc.advice import RULES
 from apps.calc.commissioning.gate import CYCLE_TESTS, SAFETY, SKILLS_FIRST
-from apps.calc.judgement import NITRITE_SENSITIVE, TEMP_CONTEXTS
+from apps.calc.judgement import NITRITE_SENSITIVE, TEMP_CONTEXTS, LoopContext, pick_context
 from apps.calc.plausibility import to_base
 from apps.calc.quantities import MEASURANDS
 from apps.calc.sources import SOURCES
@@ -282,3 +282,41 @@ def test_rules_read_only_signs_that_can_be_picked():
     text = "".join(p.read_text() for p in (DATA.parents[1] / "calc" / "advice").glob("*.py"))
     for code in codes("signs") - {"brown_water", "roots_white", "rain_flood"}:
         assert f'"{code}"' in text, code
+
+
+# --- plant loops: the recipes and the bands are one truth
+# element of a recipe -> the measurand that it is read as (po4 counts as P, no3 as N)
+READ_AS = {"k": "k", "ca": "ca", "mg": "mg", "p": "po4", "fe": "fe"}
+GROUP_OF = {
+    "leafy": "leafy", "strawberry": "fruiting", "fruiting_growth": "fruiting",
+    "fruiting_fruit": "fruiting", "hoagland_1": "leafy", "hoagland_2": "leafy",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("element", READ_AS)
+def test_what_a_recipe_aims_at_lies_in_the_band_of_its_plant_loop(element):
+    """Among them the two solutions of Hoagland and Arnon 1950, as printed there."""
+    bands = {(row["measurand"], row["context"]): row for row in rows("bands")}
+    for row in rows("targets"):
+        if row["code"] not in GROUP_OF:
+            continue
+        loop = LoopContext("plants_only", "plant", (), (GROUP_OF[row["code"]],))
+        measurand = READ_AS[element]
+        band = bands[(measurand, pick_context(measurand, loop))]
+        assert band["t_lo"] <= row[element] <= band["t_hi"], (row["code"], element)
+
+
+def test_seedlings_at_half_strength_are_no_alarm_in_a_plant_loop():
+    """Their recipe is for water of their own; in the loop of grown greens it is near the edge."""
+    bands = {(row["measurand"], row["context"]): row for row in rows("bands")}
+    half = next(row for row in rows("targets") if row["code"] == "seedlings")
+    for element in ("k", "ca", "mg", "p"):
+        band = bands[(READ_AS[element], "plant_loop_leafy")]
+        assert half[element] >= band["amber_lo"], element
+
+
+def test_water_that_fish_live_in_keeps_the_lower_band_of_its_crops():
+    coupled = LoopContext("coupled", "whole", ("nile_tilapia",), ("leafy",))
+    assert [pick_context(name, coupled) for name in ("k", "ca", "mg", "po4")] == [
+        "leafy", "plants", "plants", "plants",
+    ]  # fmt: skip

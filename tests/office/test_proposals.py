@@ -66,7 +66,8 @@ def drawn_version(desk: Desk, row: Proposal) -> ProposalVersion:
 
 def answered(desk: Desk, row: Proposal, answer: str, **more: str) -> Any:
     """Note what the client said."""
-    values = {"answer": answer, "on": "2026-06-10", "words": "", "version": "1"} | more
+    values = {"answer": answer, "on": "2026-06-10", "words": "", "version": "1",
+              "said_by": "Robin Alder"} | more  # fmt: skip
     return desk.post("proposal_answer", row.pk, **values)
 
 
@@ -116,6 +117,17 @@ def test_what_it_comes_to(desk: Desk, written: Proposal) -> None:
     assert (found.tax, found.gross) == (3_144_500, 18_118_300)
     page = desk.get("proposal", written.pk).content.decode().replace("\u00a0", " ")
     assert "1,811.83 EUR" in page
+
+
+def test_tax_is_on_all_lines_together(desk: Desk, written: Proposal) -> None:
+    """Two lines of 0.02 at 21 %: 0.0084 in all is paid as 0.01; 0.0042 each would be nothing."""
+    found = sum_of(
+        priced(
+            desk, written, price_tank="", price_raft="", price_pump="", hours="", rate="",
+            extra_1="Clip", extra_1_amount="0.02", extra_2="Clip", extra_2_amount="0.02",
+        ), "EUR",
+    )  # fmt: skip
+    assert (found.net, found.tax) == (400, 100)
 
 
 def test_a_currency_without_small_coins_is_paid_whole(desk: Desk, written: Proposal) -> None:

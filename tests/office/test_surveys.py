@@ -126,7 +126,7 @@ class TestPaper:
         """Keep what is to be drawn, and draw nothing."""
         pages: list[tuple[str, str]] = []
 
-        def draw(html: str, style: str, _paper: str) -> bytes:
+        def draw(html: str, style: str, _paper: str, _photos: Any = None) -> bytes:
             pages.append((html, style))
             return b"%PDF-1.7 drawn"
 

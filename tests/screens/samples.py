@@ -15,10 +15,8 @@ from apps.accounts.models import CalendarFeed, Closure, User
 from apps.accounts.services import feed_issue, link_issue, links_revoke
 from apps.advice.models import Advice
 from apps.batches.models import FishBatch, Planting
-from apps.calc.design.wish import Site, Wish
 from apps.care.models import CareTask, MeterReading, StandingAppointment
-from apps.care.services import first_weeks_make, meter_add, meter_withdraw, task_save
-from apps.catalogue.selectors import catalogue_current
+from apps.care.services import meter_add, meter_withdraw, task_save
 from apps.clients.models import Client, Climate, ClimateMonth, Contact, Place
 from apps.core import clock
 from apps.core.scoping import Actor
@@ -28,59 +26,25 @@ from apps.flows.rounds import plan_now
 from apps.flows.weather_watching import send_list
 from apps.incidents import services as incidents
 from apps.incidents.models import Incident, WeatherAsk
-from apps.office.services import proposal_make_system, system_make
-from apps.proposals.designs import rules_of
-from apps.proposals.models import Proposal, SiteSurvey
-from apps.proposals.services import (
-    proposal_answer,
-    proposal_change,
-    proposal_make,
-    survey_save,
-    version_make,
-)
-from apps.proposals.survey_words import WATER
+from apps.office.services import system_make
 from apps.reports.models import BlockedAddress, Letter, Report, ReportVersion
 from apps.rounds.choices import WhyFailed
 from apps.rounds.codec import work_of
 from apps.rounds.models import Absence
 from apps.rounds.planning.effort import Effort
 from apps.rounds.services import plan_failed, plan_new
-from apps.systems.choices import ComponentKind
 from apps.systems.models import Component, Flow, Loop, System
 from apps.visits.models import Assignment, Operation, Phone, Reading, Sheet, Visit
 from apps.visits.services.phones import check_in_set, refused_keep
 from apps.visits.services.steps import author
+from demo.firm.keys import key
+from tests.screens.proposal_samples import proposal_samples
 
 SPACE = UUID("6f1c1b52-6f0e-4f5e-9d53-0a4f7a2f3c11")
 BARE = "Alder"
 ASKED = {
     "people": "no", "gasping": "no", "power": "running", "level": "normal", "added": "tap",
     "readings": "high", "deaths": "few", "weather": "heat",
-}  # fmt: skip
-
-SURVEYED = {
-    "surveyed_by": "Ana Reyes", "wants": "Salad for six, and fish now and then.",
-    "species": "nile_tilapia", "allowed": "permit", "allowed_by": "fisheries office, by telephone",
-    "consent": "own", "length_m": 7.0, "width_m": 4.0, "ground": "paving", "slope_mm_m": 8.0,
-    "narrowest_m": 0.85, "stairs": "no", "sun_hours": 5.0, "shade": "The plane tree, from three.",
-    "wind": "open", "winter_c": 16.0, "summer_c": 29.0, "frost_days": 12, "source": "tap",
-    "ph": 7.4, "alkalinity_mg_l_caco3": 90.0, "total_chlorine_mg_l": 0.6, "volts": 230.0,
-    "socket_m": 9.0, "earthed": "yes", "rcd": "untested", "drain": "garden", "soil_m2": 12.0,
-    "comers": "Two children, a heron.", "neighbour_m": 6.0,
-}  # fmt: skip
-TERMS = {
-    "words": "Thank you for the tea. This is what we would build along the wall.",
-    "prices": {
-        "tank": 5_500, "settler": 2_400_000, "moving_bed": 6_000, "carriers": 9_500,
-        "raft": 580_000, "sump": 5_000, "pump": 890_000, "air_pump": 1_390_000,
-        "backup_air": 1_650_000, "pipe": 72_000, "ammonium_chloride": 90_000,
-        "potassium_bicarbonate": 65_000, "feed_pellets": 24_000, "iron_dtpa": 280_000,
-        "net_pots": 1_200, "plugs": 800, "reagent_ammonia": 140_000, "reagent_nitrite": 120_000,
-        "reagent_nitrate": 150_000, "reagent_ph": 90_000, "titrant_alkalinity": 110_000,
-    },
-    "margin": 2_500, "hours": 2_600, "rate": 480_000, "tax": 2_100,
-    "extras": [{"text": "Delivery and lifting", "amount": 1_800_000}],
-    "left_out": "The pergola over the rafts.",
 }  # fmt: skip
 
 
@@ -100,49 +64,8 @@ def samples(facts: dict[str, Any]) -> dict[str, str]:
         | _bare(office, technician) | _phone(technician) | _phones(technician)
         | _incidents(facts, office) | _weather(office)
         | _plans(office) | _offers(office) | _road(technician) | _away(office)
-        | _starting(facts, office) | _proposals(facts, office)
+        | _starting() | proposal_samples(facts, office)
     )  # fmt: skip
-
-
-def _proposals(facts: dict[str, Any], office: Actor) -> dict[str, str]:
-    """Return a survey and a proposal with prices; an empty survey, one unpriced, and one built."""
-    place = Visit.objects.get(pk=facts["visit_id"]).place
-    catalogue, names = catalogue_current(), {kind.value: kind.value for kind in ComponentKind}
-    held = {row.name: row for row in Proposal.objects.filter(place=place)}
-    if not held:
-        values = dict.fromkeys(WATER)
-        survey_save(
-            place=place, by=office, at=office.at,
-            values=values | {"on": clock.today() - dt.timedelta(days=1), "surveyed_by": "Office"},
-        )  # fmt: skip
-        survey_save(place=place, values=values | SURVEYED | {"on": clock.today()}, by=office, at=office.at)  # fmt: skip
-        for name in ("Front yard greens", "Front yard, larger", "Back wall"):
-            held[name] = proposal_make(
-                place=place, name=name, wish=Wish("beds", 6, "nile_tilapia", "leafy", "raft"),
-                site=Site(18, 30, source_alkalinity=90), rules=rules_of(catalogue),
-                crop="lettuce_loose_leaf", by=office, at=office.at, today=clock.today(),
-            )  # fmt: skip
-        for name in ("Front yard greens", "Back wall"):
-            row = proposal_change(
-                proposal=held[name], changes=TERMS, rev=1, by=office, at=office.at
-            )
-            version, _new = version_make(proposal=row, by=office, at=office.at)
-        proposal_answer(
-            proposal=row, answer="accepted", on=clock.today(), words="Go ahead.", version=version,
-            by=office, at=office.at,
-        )  # fmt: skip
-        proposal_make_system(
-            proposal=row, name="Back wall", names=names, catalogue=catalogue, by=office,
-            at=office.at,
-        )  # fmt: skip
-    empty, full = SiteSurvey.objects.filter(place=place).order_by("on")
-    priced = held["Front yard greens"]
-    return {
-        "survey": str(full.pk), "open_survey": str(empty.pk), "proposal": str(priced.pk),
-        "open_proposal": str(held["Front yard, larger"].pk),
-        "built_proposal": str(held["Back wall"].pk),
-        "proposal_version": str(priced.versions.order_by("number")[0].pk),
-    }  # fmt: skip
 
 
 def _full(facts: dict[str, Any]) -> dict[str, str]:
@@ -197,18 +120,9 @@ def _summary(system: System) -> Report:
     return row
 
 
-def _starting(facts: dict[str, Any], office: Actor) -> dict[str, str]:
-    """Return a system in its first weeks, filled three weeks ago."""
-    done = Visit.objects.get(pk=facts["visit_id"]).sheets.get().system_id
-    others = System.objects.filter(active=True, kind="coupled").exclude(pk=done)
-    system = others.order_by("name")[2]
-    parts = list(Component.objects.filter(loop__system=system, removed_on=None))
-    first_weeks_make(
-        system=system, catalogue=catalogue_current(), components=parts, has_fish=True,
-        has_plants=True, started=clock.today() - dt.timedelta(days=20), temp_c=25.0, by=office,
-        at=office.at,
-    )  # fmt: skip
-    return {"starting_system": str(system.pk)}
+def _starting() -> dict[str, str]:
+    """Return the system whose filter is coming in."""
+    return {"starting_system": str(key("system", "kim"))}
 
 
 def _incidents(facts: dict[str, Any], office: Actor) -> dict[str, str]:

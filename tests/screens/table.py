@@ -13,7 +13,7 @@ from tests.trust.policy import POLICIES
 NO_PAGE = frozenset({
     "livez", "readyz", "calendar", "accounts:calendar_end", "portal:calendar_end", "portal:report", "portal:letters_stop", "portal:answer", "portal:times", "portal:weather", "accounts:logout", "office:due_csv",
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv", "office:incidents_csv", "office:readings_csv", "office:supply_list_csv",
-    "office:report_pdf", "office:survey_blank_pdf", "office:survey_pdf", "office:proposal_pdf", "office:proposal_draw", "office:photo", "office:letter_now", "office:letter_mail", "office:address_noted", "office:advice_undo", "office:phones_looked",
+    "office:report_pdf", "office:survey_blank_pdf", "office:survey_pdf", "office:proposal_pdf", "office:proposal_draw", "office:proposals_csv", "office:word_noted", "office:survey_photo", "portal:proposal", "portal:proposal_said", "office:photo", "office:letter_now", "office:letter_mail", "office:address_noted", "office:advice_undo", "office:phones_looked",
     "office:client_data_save",
     "office:check_in_heard", "office:away_end", "office:round_accept", "office:round_drop", "field:look", "field:start", "field:undo",
     # the phone's page draws itself from what the phone holds: tests/phone walks its screens
@@ -35,6 +35,7 @@ NO_ERROR = {
     "office:report_release": "asks yes or no; what is released already stays so",
     "office:running_late": "asks yes or no; a second press sends nothing",
     "office:offer_back": "asks yes or no",
+    "office:survey_photo_end": "asks yes or no",
     "office:entry_restore": "asks yes or no; the loaded figures are always there",
 }
 NO_EMPTY = {
@@ -120,6 +121,8 @@ BAD = {
     "office:proposal_edit": {"valid_until": "soon", "hours": "4", "extra_1": "Crane"},
     "office:proposal_answer": {"on": "2031-01-01"},
     "office:proposal_build": {"name": ""},
+    "office:version_send": {"words": "x" * 1001},
+    "office:survey_photos": {"photo": "", "caption": "The wall"},
     "office:call_new": {"text": ""},
     "office:system_new": {"name": ""},
     "office:first_weeks_start": {"temp_c": "60"},
@@ -236,6 +239,7 @@ def _empty() -> list[Row]:
             "office:due",
             "office:places",
             "office:systems",
+            "office:proposals",
             "office:letters",
             "office:addresses",
             "office:phones",
@@ -318,6 +322,9 @@ def _more() -> list[Row]:
         _row("office:design", "answer", query=DESIGN),
         _row("office:survey", "empty", of="open"),
         _row("office:proposal", "unpriced", of="open"),
+        _row("office:proposals", "expired", query="?show=expired"),
+        _row("office:version_send", "outdated", of="open"),
+        _row("portal:page", "proposal", of="wish"),
         _row("office:proposal", "built", of="built"),
         _row("office:design", "error", query=DESIGN + "&floor_kg_m2=many", status=422, says=".field-error"),
         # what was given today counts

@@ -30,7 +30,13 @@ from apps.core import files
 from apps.core.scoping import system
 from apps.incidents.models import Incident, IncidentNote, PutOff, WeatherAsk, WeatherWatch
 from apps.proposals.designs import rules_of
-from apps.proposals.models import ProposalVersion, SiteSurvey
+from apps.proposals.models import (
+    ProposalVersion,
+    ProposalWord,
+    Sending,
+    SiteSurvey,
+    SurveyPhoto,
+)
 from apps.proposals.services import proposal_make
 from apps.proposals.snapshots import snapshot_of
 from apps.reports.models import BlockedAddress, Letter, Release, Report, ReportVersion
@@ -170,7 +176,20 @@ def _proposal(place: Place, canary: str) -> dict[str, Any]:
         proposal=proposal, number=1, snapshot=snapshot, template="1", language="en", pdf=pdf,
         pdf_size=10, sha256=digest, made_at=factories.NOW, made_by="office",
     )  # fmt: skip
-    return {"survey": survey, "proposal": proposal, "proposal_version": version}
+    Sending.objects.create(version=version, at=factories.NOW, by="office")
+    word = ProposalWord.objects.create(
+        version=version, kind="question", words=f"asked {canary}", at=factories.NOW,
+        contact=Contact.objects.get(client=place.client),
+    )  # fmt: skip
+    stored, digest = files.store("photos", JPEG + b"site " + canary.encode(), "jpg")
+    photo = SurveyPhoto.objects.create(
+        survey=survey, number=1, caption=f"wall {canary}", screen=stored, small=stored, sha256=digest,
+        width=1, height=1, kept_at=factories.NOW, kept_by=f"by {canary}",
+    )  # fmt: skip
+    return {
+        "survey": survey, "proposal": proposal, "proposal_version": version,
+        "proposal_word": word, "survey_photo": photo,
+    }  # fmt: skip
 
 
 def _round_plan(canary: str) -> RoundPlan:

@@ -28,6 +28,7 @@ def gear_side_by_side(gears: Sequence[Gear]) -> Gear:
         column([gear.returned for gear in gears]),
         tuple(column([_at(gear.counts, n, 0.0) for gear in gears]) for n in range(groups)),
         tuple(column([_at(gear.powers, n, 0.66) for gear in gears]) for n in range(groups)),
+        tuple(column([_at(gear.growths, n, 1.0) for gear in gears]) for n in range(groups)),
     )
 
 

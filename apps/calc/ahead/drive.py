@@ -14,10 +14,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from statistics import median
 
-from apps.calc import carbonate, feed, filtration, oxygen
+from apps.calc import carbonate, feed, filtration, growth, oxygen
 from apps.calc.ahead.facts import FishGroup, LoopFacts, MakeUp, Weather
 from apps.calc.ahead.outlook import Outlook
-from apps.calc.ahead.priors import TDS_PER_EC
+from apps.calc.ahead.priors import CONVERSION, TDS_PER_EC
 from apps.calc.ahead.step import COMING, TDS_PER_ALKALINITY, TDS_PER_UPTAKE, Day, Gear
 from apps.calc.species import Species, interpolate, species_named
 
@@ -55,14 +55,41 @@ class Drive:
         return self.days[max(0, min(len(self.days) - 1, day - self.first))]
 
 
+# beyond these a weighing or a feed log is wrong (common practice)
+_LEAST_SHARE, _MOST_SHARE = 0.3, 3.0
+
+
 def gear_of(facts: LoopFacts) -> Gear:
     """Return what stays of a loop."""
     powers = tuple(_power_law(group)[1] for group in facts.fish)
     counts = tuple(float(group.count) for group in facts.fish)
     returned = 0.0 if facts.kind == "plants" else 1.0
     return Gear(
-        facts.volume_l, facts.protein_fraction, facts.plant_area_m2, returned, counts, powers
+        facts.volume_l, facts.protein_fraction, facts.plant_area_m2, returned, counts, powers,
+        tuple(group.growth for group in facts.fish),
     )  # fmt: skip
+
+
+def growth_share(facts: LoopFacts, group: FishGroup, tgc: float) -> float:
+    """Return how much of its usual gain a group makes that grows by a coefficient (times 1000).
+
+    What it gains in a day by the coefficient, against what its part of the feed usually makes of
+    it; where it is too cold or too warm to feed today, at its best temperature by its ration.
+    References: iwama1981, practice.
+    """
+    first, kind = first_day(facts), _species(group)
+    temps = _temperatures(facts, first, 1)
+    temp, given = temps[-1], _feed_given(facts, first, 1, temps)[-1]
+    if not kind.feed_min_c <= temp <= kind.feed_max_c:
+        temp, given = (kind.best_low_c + kind.best_high_c) / 2, -1.0
+    wanted = _rationed(facts, temp)
+    eaten = _ration(group, temp) * math.pow(group.weight_g, _power_law(group)[1])
+    if given >= 0:
+        eaten *= given / wanted if wanted else 0.0
+    if eaten <= 0:
+        return 1.0
+    gain = growth.weight_after_g(group.weight_g, temp, 1.0, tgc) - group.weight_g
+    return max(_LEAST_SHARE, min(_MOST_SHARE, gain * CONVERSION / eaten))
 
 
 def first_day(facts: LoopFacts) -> int:

@@ -12,11 +12,16 @@ Kind = Literal["coupled", "fish", "plants"]
 
 @dataclass(frozen=True)
 class FishGroup:
-    """Fish of one batch on the first day: their number and mean weight [g]."""
+    """Fish of one batch on the first day: their number and mean weight [g].
+
+    ``growth``: how much of what their feed usually makes of them these have made, by their
+    weighings; 1 where they say nothing.
+    """
 
     species: str
     count: int
     weight_g: float
+    growth: float = 1.0
 
 
 @dataclass(frozen=True)

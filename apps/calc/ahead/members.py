@@ -204,7 +204,9 @@ def earlier_weights(
         total = sum(wanted)
         scale = day.given / total if day.given >= 0 and total > 0 else 1.0
         weights = [
-            max(0.5 * weight, weight - scale * fed / growth / max(count, 1.0), 0.1)
-            for weight, fed, count in zip(weights, wanted, gear.counts, strict=True)
+            max(0.5 * weight, weight - scale * fed * made / growth / max(count, 1.0), 0.1)
+            for weight, fed, count, made in zip(
+                weights, wanted, gear.counts, gear.growths, strict=True
+            )
         ]
     return weights

@@ -35,7 +35,8 @@ _LN10 = 2.302585092994046
 
 
 class Gear(NamedTuple):
-    """What stays: water [L], protein share, beds [m2]; fish by group with their ration's power.
+    """What stays: water [L], protein share, beds [m2]; fish by group with their ration's power and
+    how much of the usual gain they make.
 
     ``returned``: share of the alkalinity of nitrate that plants give back: 1 where fish feed them, 0
     where they get bought salts, which are balanced.
@@ -47,6 +48,7 @@ class Gear(NamedTuple):
     returned: Value
     counts: tuple[Value, ...]
     powers: tuple[Value, ...]
+    growths: tuple[Value, ...]
 
 
 class Params(NamedTuple):
@@ -264,8 +266,10 @@ def advance(ops: Ops, gear: Gear, params: Params, day: Day, water: Water, dt: fl
             HALF_SALT, out[name], dt,
         )  # fmt: skip
     weights = tuple(
-        weight + dt * amount / (params.conversion * ops.maximum(count, 1.0))
-        for weight, amount, count in zip(water.weights, fed, gear.counts, strict=True)
+        weight + dt * growth * amount / (params.conversion * ops.maximum(count, 1.0))
+        for weight, amount, count, growth in zip(
+            water.weights, fed, gear.counts, gear.growths, strict=True
+        )
     )
     return Water(
         tan, no2, no3, alk, tds, salts["k"], salts["ca"], ss, weights, first, second, eaten

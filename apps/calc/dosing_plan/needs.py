@@ -116,13 +116,8 @@ def counted(f: Facts, code: str) -> tuple[float, bool]:
     return (limit, True) if value < limit else (value, False)
 
 
-def target_lack(
-    f: Facts, code: str, target: float | None, now: float, *, plant_only: bool
-) -> Refusal | None:
-    """Return why a target cannot be: missing, nothing to do, or beyond what is good for the loop.
-
-    That is the good band; in plant water without fish, where recipes aim higher, the harmful limit.
-    """
+def target_lack(f: Facts, code: str, target: float | None, now: float) -> Refusal | None:
+    """Return why a target cannot be: missing, nothing to do, or beyond what is good for the loop."""
     if target is None:
         return Refusal("target", _("Write how far it shall be raised."))
     if target <= now:
@@ -130,7 +125,7 @@ def target_lack(
             "It stands at {now} already and the target is {value}: nothing is to be added. Write "
             "a higher target if it has to rise.", now=now, value=target,
         ))  # fmt: skip
-    high = f.band(code).red_hi if plant_only else f.band(code).t_hi
+    high = f.band(code).t_hi
     if high is not None and target > high:
         return Refusal("target", _(
             "A target of {value} lies beyond what is good for this loop, {limit}. Write {limit} or "

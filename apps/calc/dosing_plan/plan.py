@@ -59,7 +59,7 @@ def make(f: Facts, ask: Request) -> Answer:
     if not missing and ask.goal != CHLORIDE:
         code = MEASURANDS[ask.goal]
         now = (f.fresh(code) or 0.0) if ask.goal in (ALKALINITY, PH) else counted(f, code)[0]
-        lack = target_lack(f, code, ask.target, now, plant_only=plant_water_alone(f))
+        lack = target_lack(f, code, ask.target, now)
         missing = [lack] if lack else []
     if missing:
         return tuple(missing)

@@ -48,6 +48,7 @@ _WORDS = (
     ("rounds", gettext_lazy("Rounds")),
     ("places", gettext_lazy("Places")),
     ("systems", gettext_lazy("Systems")),
+    ("proposals", gettext_lazy("Proposals")),
     ("calculators", gettext_lazy("Calculators")),
     ("stores", gettext_lazy("Stores")),
     ("letters", gettext_lazy("Letters")),

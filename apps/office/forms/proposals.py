@@ -160,6 +160,15 @@ class ProposalForm(PricesForm, RevForm):
         }  # fmt: skip
 
 
+class ProposalLetterForm(forms.Form):
+    """A few words of the office's in the letter with a proposal."""
+
+    words = LongWordsField(
+        label=_("A few words of ours"), max_length=1000, required=False,
+        help_text=_("They stand in the letter as typed; the rest comes in each reader's language."),
+    )  # fmt: skip
+
+
 class AnswerForm(forms.Form):
     """What the client said, on which day, to which version."""
 
@@ -168,6 +177,10 @@ class AnswerForm(forms.Form):
         (Answer.OPEN, _("has not answered: it is open")),
     ])  # fmt: skip
     version = forms.ChoiceField(label=_("Which version"), required=False)
+    said_by = WordsField(
+        label=_("Who said so"), max_length=160, required=False,
+        help_text=_("Needed where it is accepted."),
+    )  # fmt: skip
     on = DoneDayField(label=_("On"))
     words = LongWordsField(label=_("In their words"), max_length=1000, required=False)
 
@@ -185,6 +198,9 @@ class AnswerForm(forms.Form):
         missing = data.get("answer") == Answer.ACCEPTED and not data.get("version")
         if missing and "version" not in self.errors:
             self.add_error("version", _now("A client accepts a version: make its PDF first."))
+        nameless = data.get("answer") == Answer.ACCEPTED and not data.get("said_by")
+        if nameless and "said_by" not in self.errors:
+            self.add_error("said_by", _now("Say who accepted it."))
         return data
 
     def chosen(self) -> ProposalVersion | None:

@@ -12,18 +12,15 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from apps.accounts.actors import office_of
-from apps.calc.design.parts import Plan, plan
-from apps.calc.design.sizing import Design, Sized, rough, size
-from apps.calc.design.wish import Site
+from apps.calc.design.parts import Plan
+from apps.calc.design.sizing import Design, Sized, rough
 from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.clients.models import Place
-from apps.clients.selectors import source_waters
-from apps.core import clock
 from apps.core.numbers import format_plain, with_unit
 from apps.core.phrases import upper_first
 from apps.core.refusing import attempt
-from apps.core.scoping import Actor
 from apps.office import services
+from apps.office.designing import sized, written
 from apps.office.forms.design import DesignForm, DesignNameForm
 from apps.office.views.common import POSTED, found, posted
 from apps.office.views.system_edits import system_url
@@ -36,10 +33,8 @@ from apps.proposals.design_words import (
     doubt_words,
     kind_name,
 )
-from apps.proposals.designs import rules_of, sketch_data
-from apps.proposals.models import Proposal
+from apps.proposals.designs import sketch_data
 from apps.proposals.selectors import survey_newest
-from apps.proposals.services import proposal_make
 from apps.systems.choices import ComponentKind
 from apps.visits.shown import sketch
 
@@ -57,14 +52,14 @@ def design(request: HttpRequest, pk: UUID) -> HttpResponse:
         initial=DesignForm.surveyed(survey) if survey else {},
     )  # fmt: skip
     naming = DesignNameForm(posted(request), initial={"name": place_label(place)[:120]})
-    made = _sized(form, place, catalogue) if asked and form.is_valid() else None
+    made = sized(form, place, catalogue) if asked and form.is_valid() else None
     if request.method == "POST" and made and naming.is_valid() and "proposal" in request.POST:
-        written = attempt(
-            naming, lambda: _written(form, place, naming.cleaned_data["name"], catalogue, actor)
+        kept = attempt(
+            naming, lambda: written(form, place, naming.cleaned_data["name"], catalogue, actor)
         )
-        if written is not None:
+        if kept is not None:
             messages.success(request, _("The proposal is there. Look at its prices and terms, then make its PDF."))  # fmt: skip
-            return redirect("office:proposal", written.pk)
+            return redirect("office:proposal", kept.pk)
     elif request.method == "POST" and made and naming.is_valid():
         row = attempt(
             naming,
@@ -84,32 +79,6 @@ def design(request: HttpRequest, pk: UUID) -> HttpResponse:
     }  # fmt: skip
     refused = form.errors or (naming.is_bound and naming.errors)
     return render(request, "office/design.html", context, status=422 if refused else 200)
-
-
-def _site(form: DesignForm, place: Place) -> Site:
-    source = source_waters([place.pk], clock.today()).get(place.pk)
-    return form.site(place.altitude_m or 0.0, source)
-
-
-def _written(
-    form: DesignForm, place: Place, name: str, catalogue: Catalogue, actor: Actor
-) -> Proposal:
-    """Keep a design that was sized as a proposal."""
-    return proposal_make(
-        place=place, name=name, wish=form.wish(), site=_site(form, place),
-        rules=rules_of(catalogue), crop=form.cleaned_data["crop"], by=actor, at=actor.at,
-        today=clock.today(),
-    )  # fmt: skip
-
-
-def _sized(form: DesignForm, place: Place, catalogue: Catalogue) -> tuple[Design, Plan] | None:
-    try:
-        wish, site = form.wish(), _site(form, place)
-        found_ = size(wish, site, rules_of(catalogue))
-    except ValueError as fault:
-        form.add_error(None, _("These figures do not go together: %(why)s.") % {"why": fault})
-        return None
-    return found_, plan(found_, wish, site)
 
 
 def _answer(made: Design, drawn: Plan, catalogue: Catalogue) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -31,9 +32,9 @@ from apps.office.views.common import POSTED, attempt_based, form_page, found, po
 from apps.office.views.surveys import pdf_answer
 from apps.office.views.system_edits import system_url
 from apps.office.wording import place_label
-from apps.proposals.choices import Answer
+from apps.proposals.choices import Answer, Said
 from apps.proposals.design_words import PIECES, kind_name
-from apps.proposals.models import Proposal, ProposalVersion
+from apps.proposals.models import Proposal, ProposalVersion, ProposalWord
 from apps.proposals.selectors import prices_now, sum_of
 from apps.proposals.services import prices_set, proposal_answer, proposal_change, version_make
 from apps.systems.choices import ComponentKind
@@ -98,7 +99,8 @@ def proposal(request: HttpRequest, pk: UUID) -> HttpResponse:
     actor, row = _proposal(request, pk)
     currency, catalogue = firm_current().currency, catalogue_current()
     found_sum = sum_of(row, currency)
-    versions = ProposalVersion.objects.visible_to(actor).filter(proposal=row).order_by("-number")
+    versions = ProposalVersion.objects.visible_to(actor).filter(proposal=row)
+    said = ProposalWord.objects.visible_to(actor).filter(version__proposal=row)
     context = {
         "proposal": row,
         "place": row.place,
@@ -106,7 +108,8 @@ def proposal(request: HttpRequest, pk: UUID) -> HttpResponse:
         "design": _design_url(row),
         "open": row.answer == Answer.OPEN,
         "late": row.answer == Answer.OPEN and row.valid_until < clock.today(),
-        "versions": versions,
+        "versions": list(versions.select_related("sending").order_by("-number")),
+        "said": said.select_related("contact", "version").order_by("-at", "id"),
         "lines": [
             {
                 "name": item_name(line.item.code, catalogue),
@@ -188,9 +191,14 @@ def proposal_answered(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: note what the client said to a proposal, or that it is open again."""
     actor, row = _proposal(request, pk)
     versions = ProposalVersion.objects.visible_to(actor).filter(proposal=row)
-    initial: dict[str, Any] = {"on": row.answered_on or clock.today(), "words": row.answer_words}
+    initial: dict[str, Any] = {
+        "on": row.answered_on or clock.today(), "words": row.answer_words,
+        "said_by": row.answered_by,
+    }  # fmt: skip
     if row.answer != Answer.OPEN:
         initial["answer"] = row.answer
+    else:
+        initial |= _as_written(actor, row)
     form = AnswerForm(posted(request), initial=initial, versions=list(versions.order_by("-number")))
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
@@ -204,6 +212,18 @@ def proposal_answered(request: HttpRequest, pk: UUID) -> HttpResponse:
     )  # fmt: skip
 
 
+def _as_written(actor: Actor, row: Proposal) -> dict[str, Any]:
+    """Return what the client last wrote on their page, as the values of the boxes."""
+    words = ProposalWord.objects.visible_to(actor).filter(version__proposal=row, kind=Said.WANTED)
+    last = words.select_related("contact", "version").order_by("-at").first()
+    if last is None:
+        return {}
+    return {
+        "answer": Answer.ACCEPTED, "version": str(last.version.number), "words": last.words,
+        "said_by": last.contact.name if last.contact else "", "on": timezone.localdate(last.at),
+    }  # fmt: skip
+
+
 def _answer(
     row: Proposal, data: dict[str, Any], version: ProposalVersion | None, actor: Actor
 ) -> Proposal:
@@ -213,6 +233,7 @@ def _answer(
         answer=data["answer"],
         on=on,
         words=data["words"],
+        said_by=data["said_by"],
         version=version,
         by=actor,
         at=actor.at,

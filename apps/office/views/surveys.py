@@ -24,8 +24,8 @@ from apps.office.forms.survey import SurveyForm
 from apps.office.views.common import POSTED, attempt_based, form_page, found, posted
 from apps.office.wording import people_by_author, place_label
 from apps.proposals import survey_words
-from apps.proposals.models import SiteSurvey
-from apps.proposals.rendering.document import said, survey_html
+from apps.proposals.models import SiteSurvey, SurveyPhoto
+from apps.proposals.rendering.document import photos_printed, said, survey_html
 from apps.proposals.selectors import survey_seen
 from apps.proposals.services import survey_save
 from apps.reports.rendering.child import CHILD
@@ -41,7 +41,7 @@ def _survey(request: HttpRequest, pk: UUID) -> tuple[Any, SiteSurvey]:
 @require_safe
 def survey(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: what a survey found, what wants care, and what nobody has looked at."""
-    _actor, row = _survey(request, pk)
+    actor, row = _survey(request, pk)
     seen, catalogue = survey_seen(row), catalogue_current()
     people = people_by_author([row.changed_by])
     context = {
@@ -56,6 +56,7 @@ def survey(request: HttpRequest, pk: UUID) -> HttpResponse:
             (title, [_row(asked, seen, catalogue) for asked in rows])
             for _code, title, rows in survey_words.GROUPS
         ],
+        "photos": SurveyPhoto.objects.visible_to(actor).filter(survey=row),
         "changed_by": people[row.changed_by],
     }  # fmt: skip
     return render(request, "office/survey.html", context)
@@ -136,11 +137,14 @@ def survey_blank_pdf(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 
 def _paper(request: HttpRequest, place: Place, row: SiteSurvey | None, back: str) -> HttpResponse:
+    actor, firm = office_of(request), firm_current()
+    rows = SurveyPhoto.objects.visible_to(actor).filter(survey=row) if row else []
+    photos, held = photos_printed(rows)
     html = survey_html(
-        place, row, firm=firm_current(), catalogue=catalogue_current(), at=office_of(request).at
+        place, row, firm=firm, catalogue=catalogue_current(), at=actor.at, photos=photos
     )
     try:
-        pdf = CHILD.draw(html, SURVEY, firm_current().paper)
+        pdf = CHILD.draw(html, SURVEY, firm.paper, held)
     except DomainError as error:
         messages.error(request, error.message)
         return redirect(back)

@@ -1,7 +1,7 @@
 """The proposal and the survey sheet as HTML: everything that their templates print."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -14,6 +14,7 @@ from apps.accounts.models import Firm
 from apps.calc.design.survey import STOP, concerns, missing
 from apps.catalogue.selectors import Catalogue
 from apps.clients.models import Place
+from apps.core import files
 from apps.core.dates import day_text
 from apps.core.drawing.ink import PRINT
 from apps.core.numbers import format_plain
@@ -21,7 +22,7 @@ from apps.core.phrases import list_words, upper_first
 from apps.proposals import survey_words
 from apps.proposals.design_words import kind_name
 from apps.proposals.designs import plan_of, sketch_data
-from apps.proposals.models import SiteSurvey
+from apps.proposals.models import SiteSurvey, SurveyPhoto
 from apps.proposals.rendering import wording
 from apps.proposals.selectors import survey_seen
 from apps.visits.shown import sketch
@@ -86,13 +87,18 @@ def survey_html(
     firm: Firm,
     catalogue: Catalogue,
     at: dt.datetime,
+    photos: Sequence[Mapping[str, str]] = (),
 ) -> str:
-    """Return a survey as one HTML page in the active language; without one, a blank to take along."""
+    """Return a survey as one HTML page in the active language; without one, a blank to take along.
+
+    `photos`: as photos_printed returns them.
+    """
     seen = survey_seen(survey) if survey else {}
     found = concerns(seen)
     return render_to_string("pdf/survey.html", {
         "place": place,
         "survey": survey,
+        "photos": photos,
         "firm": firm,
         "at": survey.changed_at if survey else at,
         "language": get_language() or settings.LANGUAGE_CODE,
@@ -105,6 +111,23 @@ def survey_html(
         "open": list_words([str(survey_words.LABELS[name]) for name in missing(seen)])
         if survey else "",
     })  # fmt: skip
+
+
+def photos_printed(rows: Iterable[SurveyPhoto]) -> tuple[list[dict[str, str]], dict[str, bytes]]:
+    """Return photos as the survey prints them {src, caption}, and their bytes by asset name.
+
+    One whose file is gone has no `src`: its place says so.
+    """
+    shown, held = [], {}
+    for number, row in enumerate(rows, 1):
+        name = f"photo/{number}.jpg"
+        try:
+            held[name] = files.read(row.small)
+        except OSError:
+            name = ""
+        caption = row.caption or gettext("Photo %(number)d") % {"number": number}
+        shown.append({"src": f"asset:{name}" if name else "", "caption": caption})
+    return shown, held
 
 
 def _answered(

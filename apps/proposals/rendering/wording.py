@@ -1,5 +1,6 @@
 """The sentences and figures of a proposal, made from its snapshot in the reader's language."""
 
+import datetime as dt
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -11,6 +12,7 @@ from apps.calc.design.parts import Plan
 from apps.calc.design.sizing import Doubt, rough
 from apps.calc.design.survey import STOP, Concern
 from apps.calc.pricing import HOURS, QUANTITY
+from apps.core.dates import day_text
 from apps.core.money import money_words
 from apps.core.numbers import format_plain, with_unit
 from apps.core.phrases import list_words, upper_first
@@ -199,6 +201,26 @@ def work_rows(snapshot: Mapping[str, Any]) -> list[dict[str, str]]:
         {"name": text, "quantity": "", "total": money(snapshot, amount)}
         for text, amount in snapshot["extras"]
     ]
+
+
+def price_sentence(snapshot: Mapping[str, Any]) -> str:
+    """Return what it comes to in a sentence; empty where nothing has a price."""
+    if not priced(snapshot):
+        return ""
+    said = {"sum": money(snapshot, snapshot["gross"])}
+    text = (
+        _("%(sum)s in all, without taxes.") if snapshot["tax"] is None
+        else _("%(sum)s in all, taxes in it.")
+    ) % said  # fmt: skip
+    if any(line["total"] is None for line in snapshot["lines"]):
+        text += " " + _("Some parts have no price yet; the proposal names them.")
+    return text
+
+
+def until_sentence(snapshot: Mapping[str, Any]) -> str:
+    """Return until when it holds."""
+    day = day_text(dt.date.fromisoformat(snapshot["valid_until"]), "year")
+    return _("It holds until %(day)s.") % {"day": day}
 
 
 def priced(snapshot: Mapping[str, Any]) -> bool:

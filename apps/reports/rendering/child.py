@@ -60,12 +60,14 @@ class Child:
 
     def render(self, snapshot: Mapping[str, Any], photos: Mapping[str, bytes]) -> bytes:
         """Return the PDF of a report. Raises RenderFailed with the child's own words."""
-        packed = {name: base64.b64encode(data).decode() for name, data in photos.items()}
-        return self._get({"snapshot": snapshot, "photos": packed})
+        return self._get({"snapshot": snapshot, "photos": _packed(photos)})
 
-    def draw(self, html: str, style: str, paper: str) -> bytes:
-        """Return the PDF of a page that needs no photos. Raises RenderFailed likewise."""
-        return self._get({"html": html, "style": style, "paper": paper})
+    def draw(
+        self, html: str, style: str, paper: str, photos: Mapping[str, bytes] | None = None
+    ) -> bytes:
+        """Return the PDF of a finished page; `photos`: by asset name. Raises RenderFailed likewise."""
+        packed = _packed(photos or {})
+        return self._get({"html": html, "style": style, "paper": paper, "photos": packed})
 
     def _get(self, request: Mapping[str, Any]) -> bytes:
         with self._lock:
@@ -94,6 +96,10 @@ class Child:
         return body
 
 
+def _packed(photos: Mapping[str, bytes]) -> dict[str, str]:
+    return {name: base64.b64encode(data).decode() for name, data in photos.items()}
+
+
 CHILD = Child()
 
 
@@ -120,9 +126,9 @@ def serve() -> None:
 def _answer(request: Mapping[str, Any]) -> bytes:
     from apps.reports.rendering.pdf import html_to_pdf, render
 
-    if "html" in request:
-        return html_to_pdf(request["html"], {}, style=request["style"], paper=request["paper"])
     photos = {name: base64.b64decode(data) for name, data in request["photos"].items()}
+    if "html" in request:
+        return html_to_pdf(request["html"], photos, style=request["style"], paper=request["paper"])
     return render(request["snapshot"], photos)
 
 

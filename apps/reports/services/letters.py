@@ -6,7 +6,7 @@ from typing import Any
 
 from django.conf import settings
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop as _noop
 
@@ -133,6 +133,19 @@ def letter_now(*, letter: Letter, by: Actor, at: dt.datetime) -> Letter:
     audit(at=at, by=by, verb="sent now", kind="letter", object_id=letter.pk)
     letter.refresh_from_db()
     return letter
+
+
+@transaction.atomic
+def letters_withhold(*, rows: QuerySet[Letter], words: str, at: dt.datetime) -> int:
+    """Let those of some letters go that still wait, for a reason in words; return how many."""
+    count = 0
+    for letter in rows.filter(state=Delivery.QUEUED):
+        if Letter.objects.filter(pk=letter.pk, state=Delivery.QUEUED).update(
+            state=Delivery.WITHHELD, last_error=words, next_try=None
+        ):
+            step_note(letter, Delivery.WITHHELD, at, words)
+            count += 1
+    return count
 
 
 @transaction.atomic

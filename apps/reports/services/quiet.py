@@ -38,12 +38,18 @@ def goes_out(
 
 def replaced_by(letter: Letter, at: dt.datetime) -> None:
     """Let go of what still waits and this letter says anew, so that nobody gets both at once."""
-    if letter.kind not in APPOINTMENTS or letter.visit is None or letter.contact is None:
+    if letter.contact is None:
         return
     waiting = Letter.objects.filter(
-        visit=letter.visit, contact=letter.contact, kind__in=APPOINTMENTS, state=Delivery.QUEUED,
-        not_before__gt=at, channel=letter.channel,
-    ).exclude(pk=letter.pk)  # fmt: skip
+        contact=letter.contact, state=Delivery.QUEUED, channel=letter.channel
+    ).exclude(pk=letter.pk)
+    if letter.kind == LetterKind.PROPOSAL:
+        of = letter.parameters["proposal"]
+        waiting = waiting.filter(kind=LetterKind.PROPOSAL, parameters__proposal=of)
+    elif letter.kind in APPOINTMENTS and letter.visit is not None:
+        waiting = waiting.filter(visit=letter.visit, kind__in=APPOINTMENTS, not_before__gt=at)
+    else:
+        return
     for older in waiting:
         if Letter.objects.filter(pk=older.pk, state=Delivery.QUEUED).update(
             state=Delivery.REPLACED

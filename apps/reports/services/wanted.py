@@ -2,10 +2,11 @@
 
 import datetime as dt
 
+from django.utils import timezone
 from django.utils.translation import gettext_noop as _noop
 
 from apps.clients.choices import ReportsAs
-from apps.reports.choices import NOTICES, Channel, Delivery, LetterKind
+from apps.reports.choices import NOTICES, PAPERS, Channel, Delivery, LetterKind
 from apps.reports.models import BlockedAddress, Letter
 from apps.visits.choices import State
 
@@ -21,7 +22,7 @@ GRACE = dt.timedelta(minutes=15)
 
 def why_not(letter: Letter, at: dt.datetime) -> tuple[str, str] | None:
     """Return where a letter stands that must not go out, and why; None where it may go."""
-    return _reader(letter) or _visit(letter, at)
+    return _reader(letter) or _visit(letter, at) or _proposal(letter, at)
 
 
 def _reader(letter: Letter) -> tuple[str, str] | None:
@@ -33,7 +34,7 @@ def _reader(letter: Letter) -> tuple[str, str] | None:
         return None if wanted else (Delivery.WITHHELD, _noop("they want no text messages any more"))
     if not contact.gets_letters:
         return Delivery.WITHHELD, _noop("they want no letters any more")
-    if letter.kind == LetterKind.REPORT and contact.reports_as == ReportsAs.PAUSED:
+    if letter.kind in PAPERS and contact.reports_as == ReportsAs.PAUSED:
         return Delivery.WITHHELD, _noop("they want no reports for now")
     if letter.kind in NOTICES and not contact.gets_notices:
         return Delivery.WITHHELD, _noop("they want no notices")
@@ -56,4 +57,11 @@ def _visit(letter: Letter, at: dt.datetime) -> tuple[str, str] | None:
     newer = visit.appointment_sequence > int(letter.parameters.get("sequence") or 0)
     if letter.kind in SAYS_WHEN and newer:
         return Delivery.REPLACED, _noop("a later letter says how it stands")
+    return None
+
+
+def _proposal(letter: Letter, at: dt.datetime) -> tuple[str, str] | None:
+    until = letter.parameters.get("until") if letter.kind == LetterKind.PROPOSAL else None
+    if until and dt.date.fromisoformat(until) < timezone.localdate(at):
+        return Delivery.WITHHELD, _noop("the proposal is no longer valid")
     return None

@@ -4,6 +4,7 @@ import datetime as dt
 import io
 import struct
 import warnings
+from dataclasses import asdict, dataclass
 from uuid import UUID
 
 from django.db import transaction
@@ -89,6 +90,28 @@ def photo_keep(
         return held
     if sheet.visit.state in (State.REPORTED, State.CALLED_OFF):
         raise Conflict(_("The visit has ended; its photos stay as they are."), "closed")
+    drawn = photo_files(data, caption)
+    with transaction.atomic():
+        return Photo.objects.create(pk=pk, sheet=sheet, **asdict(drawn), taken_at=at, by=author(by))
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A photo as it is stored: its two files, the first one's digest, its size in pixels."""
+
+    caption: str
+    screen: str
+    small: str
+    sha256: str
+    width: int
+    height: int
+
+
+def photo_files(data: bytes, caption: str) -> Drawn:
+    """Store a picture's pixels, large and small; what was uploaded is not kept.
+
+    Raises Invalid for what is not a picture, is too large, or has a caption that is none.
+    """
     if len(data) > MAX_BYTES:
         raise _refuse(_("larger than 15 MB"))
     image = _pixels(data)
@@ -98,8 +121,4 @@ def photo_keep(
         raise Invalid([{"pointer": "/caption", "value": None, "message": str(error)}]) from None
     screen, digest = files.store("photos", _jpeg(image, *SCREEN), "jpg")
     small, _digest = files.store("photos", _jpeg(image, *SMALL), "jpg")
-    with transaction.atomic():
-        return Photo.objects.create(
-            pk=pk, sheet=sheet, caption=caption, screen=screen, small=small, sha256=digest,
-            width=image.width, height=image.height, taken_at=at, by=author(by),
-        )  # fmt: skip
+    return Drawn(caption, screen, small, digest, image.width, image.height)

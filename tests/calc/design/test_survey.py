@@ -35,7 +35,8 @@ def test_a_good_site_says_nothing():
      ("sodium_mg_l", 50, 51, 101), ("copper_mg_l", 0.02, 0.03, 0.06), ("slope_mm_m", 5, 6, 16),
      ("outage_h_month", 1, 2, 5.5), ("narrowest_m", 0.9, 0.8, 0.69), ("chloride_mg_l", 140, 141, None),
      ("zinc_mg_l", 0.1, 0.11, None), ("iron_mg_l", 1, 1.1, None), ("socket_m", 5, 5.1, None),
-     ("total_chlorine_mg_l", 0.05, 0.06, None), ("longest_outage_h", 4, None, 4.5)],
+     ("total_chlorine_mg_l", 0.05, 0.06, None), ("longest_outage_h", 4, None, 4.5),
+     ("hardness_mg_l_caco3", 200, 201, None)],
 )  # fmt: skip
 def test_limits(field, fine, care, stop, outside):
     outside(len(levels(**{field: fine})), 0)
@@ -43,6 +44,17 @@ def test_limits(field, fine, care, stop, outside):
         assert levels(**{field: care}) == {field: CARE}
     if stop is not None:
         assert levels(**{field: stop}) == {field: STOP}
+
+
+def test_a_well_is_untested_until_a_laboratory_has_read_both():
+    for half in ({"sodium_mg_l": 20}, {"chloride_mg_l": 30}):
+        assert levels(source="well", **half) == {"well_untested": STOP}
+    assert levels(source="well", sodium_mg_l=20, chloride_mg_l=30) == {}
+
+
+@pytest.mark.parametrize(("ph", "minded"), [(6.4, True), (6.5, False), (8.0, False), (8.1, True)])
+def test_the_limits_of_the_source_waters_ph_belong_to_it(ph, minded):
+    assert ("ph" in levels(ph=ph)) is minded
 
 
 @pytest.mark.parametrize(

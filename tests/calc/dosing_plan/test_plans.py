@@ -154,7 +154,7 @@ class TestElements:
         plants = facts({"k": 12.0}, kind="plant", fish=(), system="decoupled")
         made = plan(plants, "k", 200)
         assert made.reached == pytest.approx(200, abs=2)
-        assert "Write 300 or less" in refused(plants, "k", 301)["target"]
+        assert "Write 250 or less" in refused(plants, "k", 251)["target"]
         assert len(made.steps) < 7
         assert not made.week_most
         assert any("0.3 mS/cm" in note for note in made.notes)

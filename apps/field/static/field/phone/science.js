@@ -269,16 +269,25 @@ let _ec = P.def(["loop"], (loop) => {
 if (P.t(loop.is_fish_water)) {
 return "";
 }
-if (!P.t(loop.is_plant_water)) {
-return "coupled";
-}
-return (P.t(_fruit(loop)) ? "plant_loop_fruit" : "plant_loop_leafy");
+return P.or(_in_plant_loop(loop), () => "coupled");
 });
 let _crop = P.def(["loop"], (loop) => {
 if (!P.t(loop.grows_plants)) {
 return "";
 }
 return (P.t(_fruit(loop)) ? "fruit" : "leafy");
+});
+let _in_plant_loop = P.def(["loop"], (loop) => {
+if (!P.t(loop.is_plant_water)) {
+return "";
+}
+return (P.t(_fruit(loop)) ? "plant_loop_fruit" : "plant_loop_leafy");
+});
+let _potassium = P.def(["loop"], (loop) => {
+return P.or(_in_plant_loop(loop), () => _crop(loop));
+});
+let _salts = P.def(["loop"], (loop) => {
+return P.or(_in_plant_loop(loop), () => _plants(loop));
 });
 let _plants = P.def(["loop"], (loop) => {
 return (P.t(loop.grows_plants) ? "plants" : "");
@@ -289,7 +298,7 @@ return "any";
 let _density = P.def(["loop"], (loop) => {
 return (P.t(loop.has_fish) ? "novice" : "");
 });
-let _CONTEXTS = P.dict([["temp", _temp], ["ph", _ph], ["alk", _alk], ["tan", _nitrogen_fish], ["nh3", _nh3], ["no2", _no2], ["no3", _no3], ["do", _do], ["ec", _ec], ["k", _crop], ["ca", _plants], ["mg", _plants], ["po4", _plants], ["fe", _plants], ["na", _any], ["cl", _any], ["chlorine", _any], ["flow_pct", _any], ["batt", _any], ["density", _density], ["feed_area", _crop]]);
+let _CONTEXTS = P.dict([["temp", _temp], ["ph", _ph], ["alk", _alk], ["tan", _nitrogen_fish], ["nh3", _nh3], ["no2", _no2], ["no3", _no3], ["do", _do], ["ec", _ec], ["k", _potassium], ["ca", _salts], ["mg", _salts], ["po4", _salts], ["fe", _plants], ["na", _any], ["cl", _any], ["chlorine", _any], ["flow_pct", _any], ["batt", _any], ["density", _density], ["feed_area", _crop]]);
 let pick_context = P.def(["measurand", "loop"], (measurand, loop) => {
 let chooser;
 chooser = P.m.get(_CONTEXTS, measurand);
@@ -307,7 +316,7 @@ return STEADY;
 }
 return (((change > 0)) ? RISING : FALLING);
 });
-return { IN_BAND, NEAR_EDGE, OUT_OF_BAND, HARMFUL, MEASURE_AGAIN, WORDS, FALLING, RISING, STEADY, UNKNOWN, DAILY_PH_RISE, TEMP_CONTEXTS, NITRITE_SENSITIVE, NOISE, Band, LoopContext, judge, _crossed_below, _crossed_above, side, worst, highest_nh3, judge_ammonia, _fruit, _temp, _ph, _alk, _nitrogen_fish, _nh3, _no2, _no3, _do, _ec, _crop, _plants, _any, _density, _CONTEXTS, pick_context, trend };
+return { IN_BAND, NEAR_EDGE, OUT_OF_BAND, HARMFUL, MEASURE_AGAIN, WORDS, FALLING, RISING, STEADY, UNKNOWN, DAILY_PH_RISE, TEMP_CONTEXTS, NITRITE_SENSITIVE, NOISE, Band, LoopContext, judge, _crossed_below, _crossed_above, side, worst, highest_nh3, judge_ammonia, _fruit, _temp, _ph, _alk, _nitrogen_fish, _nh3, _no2, _no3, _do, _ec, _crop, _in_plant_loop, _potassium, _salts, _plants, _any, _density, _CONTEXTS, pick_context, trend };
 })();
 
 M["apps.calc.units"] = (() => {

@@ -1,86 +1,43 @@
-"""Changes: surveys kept, prices set, proposals made, drawn and answered."""
+"""Changes: prices set, proposals made, drawn, answered and built."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from django.db import IntegrityError, transaction
-from django.db.models import F, Max
+from django.db.models import Max
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as _noop
 
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import audit
 from apps.calc.design.sizing import Rules, size
 from apps.calc.design.takeoff import PRICED
 from apps.calc.design.wish import Site, Wish
-from apps.clients.models import Place, SourceWater
+from apps.clients.models import Place
 from apps.clients.selectors import letter_contacts
 from apps.core import files
 from apps.core.exceptions import Conflict, DomainError, StaleVersion
 from apps.core.scoping import Actor
 from apps.proposals.choices import Answer
 from apps.proposals.designs import kept, rules_kept
-from apps.proposals.models import Price, Proposal, ProposalVersion, SiteSurvey
+from apps.proposals.models import Price, Proposal, ProposalVersion, ProposalWord
 from apps.proposals.rendering.document import html_of
 from apps.proposals.selectors import prices_now, survey_newest
 from apps.proposals.snapshots import TEMPLATE, snapshot_of
-from apps.proposals.survey_words import WATER
+from apps.reports.choices import LetterKind
+from apps.reports.models import Letter
 from apps.reports.rendering.child import CHILD
 from apps.reports.rendering.pdf import PROPOSAL
+from apps.reports.services.letters import letters_withhold
 from apps.systems.models import System
 from apps.visits.services.steps import author
 
 VALID_DAYS = 30  # (common practice)
 # what makes two versions different papers
 APART = frozenset({"version", "made_at"})
-
-
-@transaction.atomic
-def survey_save(
-    *,
-    place: Place,
-    values: Mapping[str, Any],
-    by: Actor,
-    at: dt.datetime,
-    survey: SiteSurvey | None = None,
-    rev: int = 0,
-) -> SiteSurvey:
-    """Keep a survey of a place, or a change of one that is based on `rev`; its water beside it.
-
-    Raises ValidationError naming the field, StaleVersion where somebody else was quicker.
-    """
-    row = survey or SiteSurvey(place=place, made_at=at, made_by=author(by))
-    if survey is not None and not SiteSurvey.objects.filter(pk=row.pk, rev=rev).update(
-        rev=F("rev") + 1
-    ):
-        raise StaleVersion(_("Somebody else changed this; read it again."))
-    for name, value in values.items():
-        if name not in WATER:
-            setattr(row, name, value)
-    row.changed_at, row.changed_by = at, author(by)
-    row.water = _water(row, {name: values.get(name) for name in WATER}, by, at)
-    row.rev = rev + 1
-    row.full_clean()
-    row.save()
-    verb = "made" if survey is None else "changed"
-    audit(at=at, by=by, verb=verb, kind="sitesurvey", object_id=row.pk)
-    return row
-
-
-def _water(
-    survey: SiteSurvey, typed: dict[str, Any], by: Actor, at: dt.datetime
-) -> SourceWater | None:
-    """Return the day's measurement of the place's source water, made or brought up to date."""
-    if typed["ph"] is None:
-        return None
-    same_day = SourceWater.objects.filter(place=survey.place, on=survey.on).first()
-    row = same_day or SourceWater(place=survey.place, on=survey.on)
-    for name, value in typed.items():
-        setattr(row, name, bool(value) if name == "chloramine" else value)
-    row.full_clean()
-    row.save()
-    audit(at=at, by=by, verb="measured", kind="sourcewater", object_id=row.pk, change=typed)
-    return row
+# what hangs on who reads letters there
+READER = frozenset({"contact", "language"})
 
 
 @transaction.atomic
@@ -152,7 +109,7 @@ def proposal_change(
     Raises Conflict once it is answered, StaleVersion, ValidationError naming the field.
     """
     row = Proposal.objects.select_for_update().get(pk=proposal.pk)
-    _open(row)
+    must_be_open(row)
     if row.rev != rev:
         raise StaleVersion(_("Somebody else changed this; read it again."))
     for name, value in changes.items():
@@ -164,7 +121,8 @@ def proposal_change(
     return row
 
 
-def _open(row: Proposal) -> None:
+def must_be_open(row: Proposal) -> None:
+    """Raise Conflict for a proposal that the client has answered."""
     if row.answer != Answer.OPEN:
         raise Conflict(
             _("The client has answered this proposal: set its answer back to open first."),
@@ -178,13 +136,9 @@ def version_make(*, proposal: Proposal, by: Actor, at: dt.datetime) -> tuple[Pro
     Where the last version says the same, it stays the last. Nothing is stored before the PDF
     exists. Raises Conflict once it is answered, RenderFailed.
     """
-    _open(proposal)
+    must_be_open(proposal)
     last = proposal.versions.order_by("-number").first()
-    contacts = letter_contacts(proposal.place.client_id)
-    snapshot = snapshot_of(
-        proposal, version=(last.number if last else 0) + 1, firm=firm_current(),
-        contact=contacts[0] if contacts else None, at=at,
-    )  # fmt: skip
+    snapshot = _snapshot_now(proposal, (last.number if last else 0) + 1, at)
     if last is not None and _said(last.snapshot) == _said(snapshot):
         return last, False
     pdf = CHILD.draw(html_of(snapshot), PROPOSAL, snapshot["paper"])
@@ -202,8 +156,22 @@ def version_make(*, proposal: Proposal, by: Actor, at: dt.datetime) -> tuple[Pro
     return version, True
 
 
-def _said(snapshot: Mapping[str, Any]) -> dict[str, Any]:
-    return {name: value for name, value in snapshot.items() if name not in APART}
+def version_is_current(version: ProposalVersion, at: dt.datetime) -> bool:
+    """Tell whether a version says what its proposal says now, to whomever and in which language."""
+    now = _snapshot_now(version.proposal, version.number, at)
+    return _said(version.snapshot, READER) == _said(now, READER)
+
+
+def _snapshot_now(row: Proposal, number: int, at: dt.datetime) -> dict[str, Any]:
+    contacts = letter_contacts(row.place.client_id)
+    return snapshot_of(
+        row, version=number, firm=firm_current(), contact=contacts[0] if contacts else None, at=at
+    )
+
+
+def _said(snapshot: Mapping[str, Any], more: Collection[str] = ()) -> dict[str, Any]:
+    left = {name: value for name, value in snapshot.items() if name not in APART}
+    return {name: value for name, value in left.items() if name not in more}
 
 
 @transaction.atomic
@@ -213,13 +181,16 @@ def proposal_answer(
     answer: str,
     on: dt.date | None,
     words: str,
+    said_by: str,
     version: ProposalVersion | None,
     by: Actor,
     at: dt.datetime,
 ) -> Proposal:
-    """Note what the client said to which version, or that it is open again.
+    """Note what the client said to which version, and who of them, or that it is open again.
 
-    Raises Conflict once a system was made of it, DomainError where what was accepted is not said.
+    What they wrote on their page is looked at with that, and a letter with it that still waits is
+    let go. Raises Conflict once a system was made of it, DomainError where what was accepted, or
+    who accepted it, is not said.
     """
     row = Proposal.objects.select_for_update().get(pk=proposal.pk)
     if row.system_id is not None:
@@ -228,15 +199,31 @@ def proposal_answer(
         raise DomainError(
             _("A client accepts a version: make its PDF first, and say which one."), "no_version"
         )
+    if answer == Answer.ACCEPTED and not said_by.strip():
+        raise DomainError(_("Say who accepted it, and on which day."), "no_name")
     row.answer = answer
     row.answered_on = None if answer == Answer.OPEN else on
     row.answer_words = words
+    row.answered_by = "" if answer == Answer.OPEN else said_by
     row.accepted = version if answer == Answer.ACCEPTED else None
     row.full_clean()
     row.save()
+    if answer != Answer.OPEN:
+        _settle(row, by, at)
     audit(at=at, by=by, verb=f"answer {answer}", kind="proposal", object_id=row.pk,
-          change={"on": str(row.answered_on)})  # fmt: skip
+          change={"on": str(row.answered_on), "by": row.answered_by})  # fmt: skip
     return row
+
+
+def _settle(row: Proposal, by: Actor, at: dt.datetime) -> None:
+    """Let go of what an answer has overtaken: words to look at, letters that wait."""
+    ProposalWord.objects.filter(version__proposal=row, seen_at=None).update(
+        seen_at=at, seen_by=author(by)
+    )
+    letters_withhold(
+        rows=Letter.objects.filter(kind=LetterKind.PROPOSAL, parameters__proposal=str(row.pk)),
+        words=_noop("the proposal is answered"), at=at,
+    )  # fmt: skip
 
 
 @transaction.atomic
