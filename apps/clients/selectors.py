@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Iterable
 from uuid import UUID
 
-from apps.clients.models import Contact, SourceWater
+from apps.clients.models import Contact, Place, SourceWater, TimeAway
 
 
 def letter_contacts(client_id: UUID) -> list[Contact]:
@@ -27,3 +27,35 @@ def source_waters(places: Iterable[UUID], on: dt.date) -> dict[UUID, SourceWater
     """Return the last measurement of places' source water on or before a day: one query."""
     rows = SourceWater.objects.filter(place__in=set(places), on__lte=on).order_by("on")
     return {row.place_id: row for row in rows}
+
+
+def times_away(places: Iterable[UUID], first: dt.date, last: dt.date) -> list[TimeAway]:
+    """Return the times away of places that meet the days from first to last, soonest first: one query."""
+    rows = TimeAway.objects.filter(
+        place__in=set(places), withdrawn_at__isnull=True, first__lte=last, last__gte=first
+    )
+    return list(rows.order_by("first", "pk"))
+
+
+def days_kept_out(place_id: UUID, first: dt.date, last: dt.date) -> set[dt.date]:
+    """Return the days of a span on which a household is away and nobody may come in: one query."""
+    return {
+        day
+        for row in times_away([place_id], first, last)
+        if not row.may_come
+        for day in days_of(row)
+        if first <= day <= last
+    }
+
+
+def days_of(row: TimeAway) -> list[dt.date]:
+    """Return the days of a time away, both ends included."""
+    return [row.first + dt.timedelta(days=n) for n in range((row.last - row.first).days + 1)]
+
+
+def lets_in(place: Place, on: dt.date) -> bool:
+    """Return whether somebody may come in on a day; no query where `times_away` was prefetched."""
+    return not any(
+        row.withdrawn_at is None and not row.may_come and row.first <= on <= row.last
+        for row in place.times_away.all()
+    )

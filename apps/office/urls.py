@@ -174,6 +174,7 @@ urlpatterns = [
     path("incidents/", calls.incidents, name="incidents"),
     path("incidents.csv", calls.incidents_csv, name="incidents_csv"),
     path("incidents/<uuid:pk>/", calls.incident, name="incident"),
+    path("incidents/photos/<uuid:pk>/", calls.incident_photo, name="incident_photo"),
     path("incidents/<uuid:pk>/close/", calls.incident_close, name="incident_close"),
     path("incidents/<uuid:pk>/again/", calls.incident_again, name="incident_again"),
     path("incidents/<uuid:pk>/late/<uuid:visit>/", calls.running_late, name="running_late"),

@@ -48,6 +48,15 @@ def versions_for(actor: Actor) -> list[ReportVersion]:
     )
 
 
+def newest_versions(actor: Actor) -> dict[UUID, ReportVersion]:
+    """Return each system's newest released report of a visit: two queries."""
+    found: dict[UUID, ReportVersion] = {}
+    for version in versions_for(actor):
+        if version.report.kind != ReportKind.SUMMARY:
+            found.setdefault(version.report.system_id, version)
+    return found
+
+
 def latest_parts(versions: list[ReportVersion]) -> list[SystemPart]:
     """Return each system's newest released report in the reader's language."""
     seen: set[Any] = set()

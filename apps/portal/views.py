@@ -7,7 +7,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.utils import translation
+from django.utils import timezone, translation
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
@@ -27,6 +27,7 @@ from apps.incidents.choices import Reply
 from apps.incidents.models import WeatherAsk
 from apps.incidents.selectors import asks_open
 from apps.incidents.services import ask_answer
+from apps.portal.away import times_ahead
 from apps.portal.home import homes_shown
 from apps.portal.offers import offers_shown
 from apps.portal.opening import opened as _open
@@ -79,6 +80,7 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
             ],
             "weather": [_asked(row) for row in weather_asked(actor, link.contact_id)] if whole else [],
             "homes": homes_shown(actor) if whole else [],
+            "away": times_ahead(actor, timezone.localdate(now)) if whole else [],
             "first_aid": [_(row["say"]) for row in data_rows("emergency") if row["code"] == "gasping"],
         }  # fmt: skip
         return _private(render(request, "portal/page.html", context))

@@ -9,13 +9,15 @@ from apps.advice.choices import Decision
 from apps.advice.models import Advice
 from apps.care.models import CareTask, Completion
 from apps.catalogue.selectors import Catalogue
-from apps.clients.models import SourceWater
-from apps.clients.selectors import source_waters
+from apps.clients.models import SourceWater, TimeAway
+from apps.clients.selectors import source_waters, times_away
 from apps.systems.models import Flow, System
 from apps.systems.selectors import flows_of
 from apps.visits.selectors import HISTORY, Background, backgrounds_of
 
 DONE = ("water_change", "settler_drain")
+# as far as a forecast looks
+AHEAD = dt.timedelta(days=42)
 
 
 @dataclass(frozen=True)
@@ -29,10 +31,11 @@ class Rows:
     advice: list[Advice]
     done: list[tuple[UUID, str, dt.date]]
     limits: list[CareTask]
+    away: list[TimeAway]
 
 
 def rows_of(system_ids: Sequence[UUID], catalogue: Catalogue, on: dt.date, at: dt.datetime) -> Rows:
-    """Return the rows of the active ones of these systems: thirteen queries."""
+    """Return the rows of the active ones of these systems: fourteen queries."""
     systems = list(
         System.objects.filter(pk__in=list(system_ids), active=True)
         .select_related("place")
@@ -61,6 +64,7 @@ def rows_of(system_ids: Sequence[UUID], catalogue: Catalogue, on: dt.date, at: d
         done=list(done.order_by("done_on", "pk").values_list(
             "task__system_id", "task__code", "done_on")),
         limits=list(limit_tasks(ids)),
+        away=times_away([system.place_id for system in systems], on, on + AHEAD),
     )  # fmt: skip
 
 

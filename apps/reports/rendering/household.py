@@ -50,10 +50,10 @@ def feed_lines(reader: Reader) -> list[str]:
     if percent == 0:
         until = reader.moment(reader.snapshot["visit"]["finished"]) + dt.timedelta(hours=hours)
         return [_("Give no feed until %(day)s.") % {"day": reader.day(until.isoformat())}]
-    grams = sum(row["value"] for row in reader.snapshot["derived"] if row["code"] == "ration")
-    if not any(row["code"] == "ration" for row in reader.snapshot["derived"]):
+    ration = _ration(reader)
+    if ration is None:
         return [_("As much as you give now.")]
-    grams *= (100.0 if percent is None else percent) / 100
+    grams = ration * (100.0 if percent is None else percent) / 100
     if grams < 1:
         return [_("It is too cold to feed.")]
     lines = _meals(reader, grams)
@@ -61,6 +61,27 @@ def feed_lines(reader: Reader) -> list[str]:
         until = reader.moment(reader.snapshot["visit"]["finished"]) + dt.timedelta(hours=hours)
         lines.append(_("Less than usual, until %(day)s.") % {"day": reader.day(until.isoformat())})
     return lines
+
+
+def feed_by_another(reader: Reader, share: float) -> tuple[list[str], float | None]:
+    """Return what somebody else feeds at a share of the ration: in scoops, and grams a day.
+
+    Half of what is given, and no grams, where no ration is on record.
+    """
+    ration = _ration(reader)
+    if ration is None:
+        return [_("Half of what you give now.")], None
+    percent, _hours = _held_back(reader.snapshot)
+    grams = ration * share * (100.0 if percent is None else percent) / 100
+    if grams < 1:
+        return [_("Give no feed.")], 0.0
+    return _meals(reader, grams), _down(grams)
+
+
+def _ration(reader: Reader) -> float | None:
+    """Return the fishes' ration in grams a day; None where none could be worked out."""
+    found = [row["value"] for row in reader.snapshot["derived"] if row["code"] == "ration"]
+    return sum(found) if found else None
 
 
 def _held_back(snapshot: Mapping[str, Any]) -> tuple[float | None, float]:

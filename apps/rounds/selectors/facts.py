@@ -158,7 +158,7 @@ def facts_of(
     places = Place.objects.filter(pk__in={*due, *(visit.place_id for visit in [*visits, *offered])})
     return Facts(
         first, days, on, firm_current(), settings_current(), staff_between(first, last), visits,
-        due, {place.pk: place for place in places.prefetch_related("hours")}, _tasks(systems),
+        due, {place.pk: place for place in places.prefetch_related("hours", "times_away")}, _tasks(systems),
         _ranks(systems), _soon(systems),
         _sick(systems, first, last), _fish(systems, on, last), frozenset(settled), now,
         catalogue_current(), held, asked,

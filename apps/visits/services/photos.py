@@ -4,6 +4,7 @@ import datetime as dt
 import io
 import struct
 import warnings
+from dataclasses import dataclass
 from uuid import UUID
 
 from django.db import transaction
@@ -75,6 +76,31 @@ def _jpeg(image: Image.Image, longest: int, quality: int) -> bytes:
     return out.getvalue()
 
 
+@dataclass(frozen=True)
+class Drawn:
+    """A picture that lies in the store in two sizes; its own width and height in pixels."""
+
+    screen: str
+    small: str
+    sha256: str
+    width: int
+    height: int
+
+
+def photo_draw(data: bytes) -> Drawn:
+    """Re-draw a picture from its pixels and store it; the same pixels are stored once.
+
+    Raises Invalid for what is not a picture or too large. Takes a second of work: not within a
+    transaction.
+    """
+    if len(data) > MAX_BYTES:
+        raise _refuse(_("larger than 15 MB"))
+    image = _pixels(data)
+    screen, digest = files.store("photos", _jpeg(image, *SCREEN), "jpg")
+    small, _digest = files.store("photos", _jpeg(image, *SMALL), "jpg")
+    return Drawn(screen, small, digest, image.width, image.height)
+
+
 def photo_keep(
     *, sheet: Sheet, pk: UUID, data: bytes, caption: str, by: Actor, at: dt.datetime
 ) -> Photo:
@@ -89,17 +115,12 @@ def photo_keep(
         return held
     if sheet.visit.state in (State.REPORTED, State.CALLED_OFF):
         raise Conflict(_("The visit has ended; its photos stay as they are."), "closed")
-    if len(data) > MAX_BYTES:
-        raise _refuse(_("larger than 15 MB"))
-    image = _pixels(data)
     try:
         caption = words(200)(caption)
     except BadAnswer as error:
         raise Invalid([{"pointer": "/caption", "value": None, "message": str(error)}]) from None
-    screen, digest = files.store("photos", _jpeg(image, *SCREEN), "jpg")
-    small, _digest = files.store("photos", _jpeg(image, *SMALL), "jpg")
+    drawn = photo_draw(data)
     with transaction.atomic():
         return Photo.objects.create(
-            pk=pk, sheet=sheet, caption=caption, screen=screen, small=small, sha256=digest,
-            width=image.width, height=image.height, taken_at=at, by=author(by),
-        )  # fmt: skip
+            pk=pk, sheet=sheet, caption=caption, taken_at=at, by=author(by), **vars(drawn)
+        )
