@@ -9,10 +9,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
+from django.db import transaction
 from django.utils.translation import gettext as _
 
 from apps.core.exceptions import Conflict, Invalid
 from apps.core.scoping import Actor
+from apps.flows.office_letters import help_letter
 from apps.incidents.choices import ASKED
 from apps.incidents.models import Incident, IncidentNote, IncidentPhoto
 from apps.incidents.services import incident_ask
@@ -60,10 +62,13 @@ def help_ask(*, system: System, asked: Asked, by: Actor, at: dt.datetime) -> Tak
     drawn, left_out = _drawn(asked.photos, room)
     if not drawn and left_out and not asked.signs and not asked.words.strip():
         raise Invalid([{"pointer": "/photos", "value": None, "message": " ".join(left_out)}])
-    incident = incident_ask(
-        system=system, key=asked.key, signs=asked.signs, words=asked.words.strip(), photos=drawn,
-        caller=asked.caller, by=by, at=at,
-    )  # fmt: skip
+    with transaction.atomic():
+        incident = incident_ask(
+            system=system, key=asked.key, signs=asked.signs, words=asked.words.strip(),
+            photos=drawn, caller=asked.caller, by=by, at=at,
+        )  # fmt: skip
+        # somebody may look at their mail who does not look at the screen
+        help_letter(IncidentNote.objects.get(pk=asked.key), at)
     return Taken(incident, left_out)
 
 

@@ -127,7 +127,9 @@ def help_page(request: HttpRequest, secret: str, system: UUID) -> HttpResponse:
     if row is None or link.purpose != Purpose.PAGE:
         raise Http404
     with translation.override(language):
-        contact = Contact.objects.visible_to(actor).filter(pk=link.contact_id).first()
+        contact = (
+            Contact.objects.visible_to(actor).filter(pk=link.contact_id or UUID(int=0)).first()
+        )
         form = HelpForm(
             request.POST if request.method == "POST" else None, request.FILES or None,
             initial={"phone": contact.phone if contact else ""},

@@ -32,6 +32,7 @@ class LetterKind(models.TextChoices):
     RENEWAL = "renewal", _("the agreement ends")
     SEVERAL = "several", _("several notices")
     OWN = "own", _("our own words")
+    HELP = "help", _("a client asks for help")
 
 
 class Delivery(models.TextChoices):
@@ -83,6 +84,7 @@ LETTER_SUBJECTS = {
     LetterKind.RENEWAL: "notice",
     LetterKind.SEVERAL: "notice",
     LetterKind.OWN: "client",
+    LetterKind.HELP: "incident",
 }
 # what a reader may stop by one press; appointments, reports and answers are the service itself
 NOTICES = frozenset(kind for kind, subject in LETTER_SUBJECTS.items() if subject == "notice")
@@ -90,5 +92,5 @@ NOTICES = frozenset(kind for kind, subject in LETTER_SUBJECTS.items() if subject
 # what cannot wait for the end of quiet hours
 AT_ONCE = frozenset({
     LetterKind.DUE_LIST, LetterKind.CHECK_IN, LetterKind.RUNNING_LATE, LetterKind.WEATHER,
-    LetterKind.ON_MY_WAY,
+    LetterKind.ON_MY_WAY, LetterKind.HELP,
 })  # fmt: skip

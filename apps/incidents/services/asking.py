@@ -6,9 +6,11 @@ from typing import Any
 from uuid import UUID
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
 from apps.calc.callscript import opening_answers
+from apps.core.exceptions import Conflict
 from apps.core.scoping import Actor
 from apps.incidents.choices import ASKED, GRAVEST_FIRST, Entry, Said, Stand
 from apps.incidents.models import Incident, IncidentNote, IncidentPhoto
@@ -34,13 +36,15 @@ def incident_ask(
 
     `signs`: codes of Said. `key`: the note's; the same key again is the same note. Where nothing
     is open an incident opens; one that was only watched opens again; one that is open takes over
-    the gravest sign. Raises Invalid for an unknown sign and for a system that has ended.
+    the gravest sign. Raises Invalid for a system that has ended, Conflict for another message's key.
     """
     # two taps at once: the second waits for the first
     System.objects.select_for_update().get(pk=system.pk)
-    held = IncidentNote.objects.filter(pk=key, incident__system=system).first()
-    if held is not None:
+    held = IncidentNote.objects.filter(pk=key).select_related("incident").first()
+    if held is not None and held.incident.system_id == system.pk:
         return held.incident
+    if held is not None:
+        raise Conflict(_("This form belongs to another message; open it anew."), "key_taken")
     kind = next((code for code in GRAVEST_FIRST if code in signs), Said.OTHER)
     rows = Incident.objects.filter(system=system).exclude(state=Stand.CLOSED)
     incident = rows.order_by("-opened_at", "pk").first()

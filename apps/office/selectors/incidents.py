@@ -160,8 +160,11 @@ def notes_of(actor: Actor, incident: Incident) -> list[NoteShown]:
     """Return what was said and done, newest first: four queries."""
     found = IncidentNote.objects.visible_to(actor).filter(incident=incident)
     found = found.prefetch_related("photos")
-    # what was typed came before the button that kept it too
-    rows = sorted(found, key=lambda row: (row.at, row.kind != Entry.NOTE, row.pk))
+    # it opens first, and what was typed came before the button that kept it too
+    rows = sorted(
+        found,
+        key=lambda row: (row.at, row.what.get("act") != "opened", row.kind != Entry.NOTE, row.pk),
+    )
     names = people_by_author([row.by for row in rows])
     sent = [row.what["technician"] for row in rows if row.what.get("technician")]
     people = {str(user.pk): str(user) for user in User.objects.filter(pk__in=sent)}
