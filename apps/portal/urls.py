@@ -11,6 +11,7 @@ urlpatterns = [
     path("<str:secret>/times/<uuid:offer>/answer", views.times, name="times"),
     path("<str:secret>/weather/<uuid:ask>/answer", views.weather, name="weather"),
     path("<str:secret>/reports/<uuid:version>.pdf", views.report, name="report"),
+    path("<str:secret>/photos/<uuid:photo>.jpg", views.photo, name="photo"),
     path("<str:secret>/systems/<uuid:system>/log/", home.log, name="log"),
     path("<str:secret>/systems/<uuid:system>/done/", home.done, name="done"),
     path("<str:secret>/systems/<uuid:system>/help/", help.help_page, name="help"),

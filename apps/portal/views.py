@@ -33,7 +33,13 @@ from apps.portal.offers import offers_shown
 from apps.portal.opening import opened as _open
 from apps.portal.opening import or_gone as _or_gone
 from apps.portal.opening import private as _private
-from apps.portal.selectors import appointments, latest_parts, versions_for, weather_asked
+from apps.portal.selectors import (
+    appointments,
+    latest_parts,
+    photo_shown,
+    versions_for,
+    weather_asked,
+)
 from apps.reports.models import ReportVersion
 from apps.rounds.choices import OfferState
 from apps.rounds.exceptions import TimeGone
@@ -227,3 +233,15 @@ def report(request: HttpRequest, secret: str, version: UUID) -> HttpResponse:
     name = f"report-{row.report.number:04d}-{row.number}.pdf"
     response["Content-Disposition"] = f'inline; filename="{name}"'
     return _private(response)
+
+
+@login_not_required
+@require_safe
+@_or_gone
+def photo(request: HttpRequest, secret: str, photo: UUID) -> HttpResponse:
+    """Whoever holds the link: a photo out of one of their reports, small enough for a telephone."""
+    link, actor, _language = _open(secret, clock.now())
+    row = photo_shown(actor, photo) if link.purpose == Purpose.PAGE else None
+    if row is None:
+        raise Http404
+    return _private(files.jpeg_answer(row.small, f"photo-{row.pk}"))

@@ -288,6 +288,20 @@ class Reading(UUIDModel):
         return f"{self.measurand} {self.value}"
 
 
+class ReadingPhoto(Picture):
+    """A photo of what a figure was read from: the test tube, the meter's display."""
+
+    reading = models.OneToOneField(Reading, on_delete=models.PROTECT, related_name="photo")
+
+    scope: ClassVar[Scope] = Scope(
+        client="reading__loop__system__place__client_id",
+        visits="reading__loop__system__place__visits",
+    )
+
+    def __str__(self) -> str:
+        return str(self.reading_id)
+
+
 class Finding(UUIDModel):
     """Something seen: a sign of the catalogue or free words; append-only."""
 

@@ -58,7 +58,7 @@ class Gathered:
 def gather(
     system_ids: Sequence[UUID], catalogue: Catalogue, on: dt.date, at: dt.datetime
 ) -> list[Gathered]:
-    """Return what is known of each loop of the active ones of these systems: fourteen queries."""
+    """Return what is known of each loop of the active ones of these systems: thirteen queries."""
     rows = rows_of(system_ids, catalogue, on, at)
     return [
         _Gathering(rows, system, loop, catalogue, on).gathered()

@@ -35,7 +35,7 @@ class Rows:
 
 
 def rows_of(system_ids: Sequence[UUID], catalogue: Catalogue, on: dt.date, at: dt.datetime) -> Rows:
-    """Return the rows of the active ones of these systems: fourteen queries."""
+    """Return the rows of the active ones of these systems: thirteen queries."""
     systems = list(
         System.objects.filter(pk__in=list(system_ids), active=True)
         .select_related("place")
