@@ -37,7 +37,8 @@ class CarerCard:
 
     look: tuple[str, ...]
     leave: tuple[str, ...]
-    before: tuple[str, ...]
+    backup: str
+    handing_over: tuple[str, ...]
     after: tuple[str, ...]
     sources: tuple[str, ...] = ("practice",)
 
@@ -56,9 +57,9 @@ CARD = CarerCard(
         _("Hands stay out of the water while anything in it has mains power."),
         _("Wet plugs, or a tingle: touch nothing, keep away, call."),
     ),
-    before=(
-        _("Run the backup air for 15 minutes, and show how it starts."),
-        _("Weigh the feed into bags, one for each day, and lock the rest away."),
+    backup=_("Run the backup air for 15 minutes; see that it starts by itself, or show how."),
+    handing_over=(
+        _("Lock the rest of the feed away."),
         _("Feed once together, and look at air, flow and level together."),
         _("Leave this paper at the tank, and a key or the gate code with them."),
     ),

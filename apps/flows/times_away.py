@@ -5,6 +5,7 @@ feeds as the plan says. Nothing that was promised moves: the plan asks.
 """
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -138,3 +139,17 @@ def _follow(row: TimeAway, verb: str, by: Actor, at: dt.datetime) -> None:
 
 def _refuse(name: str, value: object, message: str) -> Invalid:
     return Invalid([{"pointer": f"/{name}", "value": str(value), "message": message}])
+
+
+def getting_in_words(place: Place, rows: Iterable[TimeAway], on: dt.date) -> str:
+    """Return how to get into a place on a day: its notes, and who is there while it is away."""
+    lines = [place.access_notes] if place.access_notes else []
+    for row in rows:
+        if row.place_id == place.pk and row.first <= on <= row.last:
+            words = {"days": span_text(row.first, row.last), "name": row.carer_name,
+                     "phone": row.carer_phone}  # fmt: skip
+            away = _("Nobody is at home %(days)s.") % words
+            who = _("%(name)s looks after it: %(phone)s.") % words if row.carer_name else ""
+            shut = "" if row.may_come else _("They want nobody to come in: call the office first.")
+            lines.append(" ".join(part for part in (away, who, shut) if part))
+    return "\n".join(lines)

@@ -29,15 +29,20 @@ from apps.core.refusing import refuse
 from apps.core.scoping import Actor
 from apps.flows.times_away import Away, away_add, away_change, away_withdraw
 from apps.portal.away_plan import plan_of
+from apps.portal.forms import DAY_ERRORS
 from apps.portal.opening import opened, or_gone, private
 
 METHODS = ["GET", "HEAD", "POST"]
+BACKUP = (
+    (Backup.YES, gettext_lazy("Yes")), (Backup.NO, gettext_lazy("No")),
+    (Backup.UNSURE, gettext_lazy("Not sure")),
+)  # fmt: skip
 COLUMNS = ("first", "last", "carer_name", "carer_phone", "backup", "may_come", "notes")
 
 
 def _day(label: Any) -> forms.DateField:
     box = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-    return forms.DateField(label=label, widget=box)
+    return forms.DateField(label=label, widget=box, error_messages=DAY_ERRORS)
 
 
 class AwayForm(forms.Form):
@@ -56,7 +61,8 @@ class AwayForm(forms.Form):
         widget=forms.TextInput(attrs={"type": "tel"}),
     )  # fmt: skip
     backup = forms.ChoiceField(
-        label=gettext_lazy("Is there air that runs without mains power?"), choices=Backup.choices,
+        label=gettext_lazy("Is there air that runs without mains power?"),
+        choices=BACKUP,
         widget=forms.RadioSelect,
         error_messages={"required": gettext_lazy("Choose one of them."),
                         "invalid_choice": gettext_lazy("Choose one of them.")},
@@ -81,7 +87,7 @@ class AwayForm(forms.Form):
         """Return what a valid form says."""
         return Away(**{name: self.cleaned_data[name] for name in COLUMNS})
 
-    def place(self) -> Place:
+    def chosen_place(self) -> Place:
         """Return the place that a valid form is about."""
         chosen = self.cleaned_data.get("place")
         return next(row for row in self.places if chosen in (None, str(row.pk)))
@@ -130,7 +136,7 @@ def away_new(request: HttpRequest, secret: str) -> HttpResponse:
         if request.method == "POST" and form.is_valid():
             try:
                 made = away_add(
-                    place=form.place(), said=form.said(), key=form.cleaned_data["key"], by=actor,
+                    place=form.chosen_place(), said=form.said(), key=form.cleaned_data["key"], by=actor,
                     at=actor.at, today=today,
                 )  # fmt: skip
             except (DomainError, ValidationError) as error:
@@ -188,11 +194,17 @@ def away(request: HttpRequest, secret: str, pk: UUID) -> HttpResponse:
             "secret": secret, "firm": firm, "row": row, "plans": plan_of(row, actor),
             "phone": firm.emergency_phone or firm.phone, "contact": own.exclude(phone="").first(),
             "look": [_(text) for text in CARD.look], "leave": [_(text) for text in CARD.leave],
-            "before": [_(text) for text in CARD.before], "after": [_(text) for text in CARD.after],
+            "before": _before(row), "after": [_(text) for text in CARD.after],
             "first_aid": [_(text) for text in FIRST_AID],
             "over": row.last < timezone.localdate(actor.at),
         }  # fmt: skip
         return private(render(request, "portal/away.html", context))
+
+
+def _before(row: TimeAway) -> list[str]:
+    """Return what is done before leaving, as far as there is air to try and somebody to show."""
+    found = [_(CARD.backup)] if row.backup == Backup.YES else []
+    return found + ([_(text) for text in CARD.handing_over] if row.carer_name else [])
 
 
 @login_not_required

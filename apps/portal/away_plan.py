@@ -30,7 +30,7 @@ class SystemPlan:
     """One system on the paper. `wrong`: the fish would go hungry as it stands."""
 
     system: System
-    feed: list[str]
+    feed: str
     bags: str
     without: str
     wrong: bool
@@ -54,12 +54,12 @@ def _plan(row: TimeAway, system: System, version: ReportVersion | None, actor: A
     limit = limits_of([system.pk], timezone.localdate(actor.at))[system.pk]
     air = air_shown(system, actor)
     if limit is None:
-        return SystemPlan(system, [], "", "", wrong=False, air=air)
+        return SystemPlan(system, "", "", "", wrong=False, air=air)
     if not row.carer_name:
         text, wrong = _nobody(days, limit)
-        return SystemPlan(system, [], "", text, wrong, air)
-    lines, grams = _feed(version, actor.at)
-    return SystemPlan(system, lines, _bags(grams, days), _skipped(limit), wrong=False, air=air)
+        return SystemPlan(system, "", "", text, wrong, air)
+    words, grams = _feed(version, row.first, actor.at)
+    return SystemPlan(system, words, _bags(grams, days), _skipped(limit), wrong=False, air=air)
 
 
 def limits_of(systems: Sequence[UUID], on: dt.date) -> dict[UUID, int | None]:
@@ -74,10 +74,12 @@ def limits_of(systems: Sequence[UUID], on: dt.date) -> dict[UUID, int | None]:
     return found
 
 
-def _feed(version: ReportVersion | None, at: dt.datetime) -> tuple[list[str], float | None]:
+def _feed(
+    version: ReportVersion | None, first: dt.date, at: dt.datetime
+) -> tuple[str, float | None]:
     if version is None or version.made_at < at - STALE:
-        return [_("Half of what you give now.")], None
-    return feed_by_another(Reader(version.snapshot), CARER_SHARE)
+        return _("Once a day, half of what you give now in a day."), None
+    return feed_by_another(Reader(version.snapshot), CARER_SHARE, first)
 
 
 def _bags(grams: float | None, days: int) -> str:
@@ -94,8 +96,8 @@ def _skipped(limit: int) -> str:
     if limit == 1:
         return _("The fish are small: no more than one day without feed.")
     return _(
-        "A day missed? Feed no more the next day. Up to %(days)d days without feed are fine, "
-        "as long as all fish are well."
+        "A day missed? Do not make up for it: up to %(days)d days without feed are fine, as long "
+        "as all fish are well."
     ) % {"days": limit}
 
 
