@@ -7,6 +7,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
 from apps.calc.advice.texts import CAUTIONS
+from apps.core.drawing.ink import PRINT
+from apps.core.drawing.valve import valve
 from apps.core.money import money_words
 from apps.core.numbers import format_figure, format_plain, unit_word, with_unit
 from apps.incidents.choices import Cause, Said
@@ -92,7 +94,7 @@ def hand_over(reader: Reader) -> dict[str, Any] | None:
         for row in kept["parts"]
     ]  # fmt: skip
     return {
-        "valves": [row["name"] for row in kept["parts"] if row["kind"] == "valve"],
+        "valves": _valves(kept),
         "parts": parts,
         "learnt": [upper_first(deed(code, code)) for code in kept["learnt"]],
         "to_learn": [upper_first(deed(code, code)) for code in kept["to_learn"]],
@@ -101,6 +103,19 @@ def hand_over(reader: Reader) -> dict[str, Any] | None:
         "safety": [_(text) for text in SAFETY_CARD],
         "electric": _(CAUTIONS["electrician_only"]),
     }
+
+
+def _valves(kept: Mapping[str, Any]) -> list[dict[str, str]]:
+    """Return the valves, each on its pipe; of one whose pipe is not on record the name alone."""
+    names = [row["name"] for row in kept["parts"] if row["kind"] == "valve"]
+    rows = kept.get("valves") or [{"name": name, "from": [], "to": []} for name in names]
+    found = []
+    for row in rows:
+        ends = {"name": row["name"], "from": ", ".join(row["from"]), "to": ", ".join(row["to"])}
+        title = _("%(name)s, between %(from)s and %(to)s") % ends
+        drawn = valve(title=title, palette=PRINT) if ends["from"] and ends["to"] else ""
+        found.append(ends | {"drawn": drawn})
+    return found
 
 
 def words(reader: Reader) -> list[tuple[str, str]]:
