@@ -10,3 +10,10 @@ class Touches(models.TextChoices):
     FISH = "fish", _("fish")
     PLANTS = "plants", _("plants")
     BOTH = "both", _("fish and plants")
+
+
+class Harvest(models.TextChoices):
+    """What is harvested, by the catalogue's name of its kind."""
+
+    CROPS = "crops", _("plants")
+    SPECIES = "species", _("fish")

@@ -1,14 +1,17 @@
-"""FishBatch, Weighing, Deaths, Planting, Picking, Treatment, HarvestHold."""
+"""FishBatch, Weighing, Deaths, FishHarvest; Planting, Picking; Treatment, HarvestHold; HarvestPrice."""
 
 from typing import ClassVar
 
+from django.core.validators import MaxValueValidator
 from django.db import models
 
-from apps.batches.choices import Touches
+from apps.batches.choices import Harvest, Touches
 from apps.core.constraints import known, ordered, positive
 from apps.core.models import UUIDModel
 from apps.core.scoping import Scope
 from apps.systems.models import Component, Loop
+
+MOST_A_KG = 10**10  # ten-thousandths: a million of a currency
 
 
 class FishBatch(UUIDModel):
@@ -73,6 +76,28 @@ class Deaths(UUIDModel):
     class Meta:
         constraints = [positive("count", "deaths_count")]
         verbose_name_plural = "deaths"
+
+    def __str__(self) -> str:
+        return f"{self.on}: {self.count}"
+
+
+class FishHarvest(UUIDModel):
+    """Fish taken out to be eaten on one day; `mass_kg` alive, where it was weighed."""
+
+    batch = models.ForeignKey(FishBatch, on_delete=models.CASCADE, related_name="harvests")
+    on = models.DateField()
+    count = models.PositiveIntegerField()
+    mass_kg = models.FloatField(null=True, blank=True)
+
+    scope: ClassVar[Scope] = Scope(
+        client="batch__loop__system__place__client_id",
+        visits="batch__loop__system__place__visits",
+    )
+
+    class Meta:
+        constraints = [
+            positive("count", "fish_harvest_count"), positive("mass_kg", "fish_harvest_mass"),
+        ]  # fmt: skip
 
     def __str__(self) -> str:
         return f"{self.on}: {self.count}"
@@ -162,3 +187,27 @@ class HarvestHold(UUIDModel):
 
     def __str__(self) -> str:
         return f"{self.touches} until {self.until}"
+
+
+class HarvestPrice(UUIDModel):
+    """What a kilogram of a crop or a fish costs a household in the shops, as the firm has it.
+
+    Money: ten-thousandths of the firm's currency.
+    """
+
+    kind = models.CharField(max_length=7, choices=Harvest)
+    code = models.CharField(max_length=40)
+    amount = models.PositiveBigIntegerField(validators=[MaxValueValidator(MOST_A_KG)])
+    changed_at = models.DateTimeField()
+    changed_by = models.CharField(max_length=160)
+
+    scope: ClassVar[Scope] = Scope()
+
+    class Meta:
+        constraints = [
+            known("kind", Harvest, "harvest_price_kind_known"),
+            models.UniqueConstraint(fields=["kind", "code"], name="harvest_price_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.code} {self.amount}"

@@ -1,6 +1,7 @@
 """Changes of what lives in a system."""
 
 import datetime as dt
+from collections.abc import Mapping
 from uuid import UUID, uuid4
 
 from django.db import transaction
@@ -10,12 +11,15 @@ from apps.accounts.services import audit
 from apps.batches.models import (
     Deaths,
     FishBatch,
+    FishHarvest,
     HarvestHold,
+    HarvestPrice,
     Picking,
     Planting,
     Treatment,
     Weighing,
 )
+from apps.batches.selectors import fish_now, harvest_prices
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
 
@@ -65,6 +69,49 @@ def deaths_add(
     row.save()
     audit(at=at, by=by, verb="counted dead", kind="fish batch", object_id=batch.pk)
     return row
+
+
+@transaction.atomic
+def fish_take(*, row: FishHarvest, by: Actor, at: dt.datetime) -> FishHarvest:
+    """Note fish that were taken out to be eaten. Raises Invalid for more than there are."""
+    FishBatch.objects.select_for_update().get(pk=row.batch_id)
+    there = next(
+        (
+            one.count
+            for one in fish_now([row.batch.loop_id], row.on)
+            if one.batch.pk == row.batch_id
+        ),
+        0,
+    )
+    if row.count is None or not 1 <= row.count <= there:
+        words = _("a whole number from 1 to %(count)s, as many as there are, is needed")
+        message = "count: " + words % {"count": there} if there else _("count: no fish are left")
+        raise Invalid([{"pointer": "/count", "value": row.count, "message": message}])
+    row.full_clean()
+    row.save(force_insert=True)
+    audit(at=at, by=by, verb="took out", kind="fish batch", object_id=row.batch_id)
+    return row
+
+
+@transaction.atomic
+def harvest_prices_set(
+    *, prices: Mapping[tuple[str, str], int | None], by: Actor, at: dt.datetime
+) -> None:
+    """Set what a kilogram costs, ten-thousandths by (kind, code); None takes a price away."""
+    held = harvest_prices()
+    for (kind, code), amount in prices.items():
+        if amount == held.get((kind, code)):
+            continue
+        if amount is None:
+            HarvestPrice.objects.filter(kind=kind, code=code).delete()
+        else:
+            found = HarvestPrice.objects.filter(kind=kind, code=code).first()
+            row = found or HarvestPrice(kind=kind, code=code)
+            row.amount, row.changed_at, row.changed_by = amount, at, f"{by.role}:{by.user_id}"
+            row.full_clean()
+            row.save()
+        audit(at=at, by=by, verb="priced", kind="harvest price", object_id=code,
+              change={"amount": [held.get((kind, code)), amount]})  # fmt: skip
 
 
 @transaction.atomic

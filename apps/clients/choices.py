@@ -28,6 +28,14 @@ class ReportsAs(models.TextChoices):
     PAUSED = "paused", _("not for now")
 
 
+class Backup(models.TextChoices):
+    """Whether there is air that runs without mains power."""
+
+    YES = "yes", _("yes")
+    NO = "no", _("no")
+    UNSURE = "unsure", _("not sure")
+
+
 class Weekday(models.IntegerChoices):
     """ISO 8601 days of the week."""
 

@@ -1,4 +1,4 @@
-"""Client, Contact, Place, VisitingHours, SourceWater, Climate with its months."""
+"""Client, Contact, Place, VisitingHours, SourceWater, Climate with its months, TimeAway."""
 
 from typing import ClassVar
 
@@ -9,7 +9,7 @@ from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from apps.calc.climate_months import LIMITS
-from apps.clients.choices import ClientKind, ReportsAs, Units, Weekday
+from apps.clients.choices import Backup, ClientKind, ReportsAs, Units, Weekday
 from apps.core.constraints import between, known, on_earth, ordered, positive
 from apps.core.models import UUIDModel
 from apps.core.quiet_hours import zone_names
@@ -244,3 +244,48 @@ class ClimateMonth(UUIDModel):
 
     def __str__(self) -> str:
         return f"{self.climate} {self.month}"
+
+
+class TimeAway(UUIDModel):
+    """Days on which nobody of a place is at home, and who looks after its systems; both ends count.
+
+    `may_come`: whether we may come in meanwhile. A row that was withdrawn stays.
+    """
+
+    place = models.ForeignKey(Place, on_delete=models.CASCADE, related_name="times_away")
+    first = models.DateField()
+    last = models.DateField()
+    carer_name = models.CharField(max_length=120, blank=True)
+    carer_phone = models.CharField(max_length=40, blank=True)
+    backup = models.CharField(max_length=6, choices=Backup, default=Backup.UNSURE)
+    may_come = models.BooleanField(default=True)
+    notes = models.TextField(blank=True, max_length=1000)
+    made_at = models.DateTimeField()
+    by = models.CharField(max_length=160)
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+    rev = models.PositiveIntegerField(default=1)
+
+    scope: ClassVar[Scope] = Scope(client="place__client_id", visits="place__visits")
+
+    class Meta:
+        constraints = [
+            ordered("first", "last", "time_away_in_order", strict=False),
+            known("backup", Backup, "time_away_backup_known"),
+            models.CheckConstraint(
+                name="time_away_carer_can_be_called",
+                condition=(Q(carer_name="") & Q(carer_phone=""))
+                | (~Q(carer_name="") & ~Q(carer_phone="")),
+                violation_error_message=_("give who looks after it and their number, or neither"),
+            ),
+        ]
+        indexes = [
+            models.Index(
+                fields=["place", "last"],
+                name="time_away_ahead",
+                condition=Q(withdrawn_at__isnull=True),
+            )
+        ]
+        ordering = ["first", "id"]
+
+    def __str__(self) -> str:
+        return f"{self.first}..{self.last}"

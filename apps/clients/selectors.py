@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db.models import Q
 
 from apps.calc.climate_months import FIELDS, Month
-from apps.clients.models import Climate, ClimateMonth, Contact, SourceWater
+from apps.clients.models import Climate, ClimateMonth, Contact, Place, SourceWater, TimeAway
 
 
 def letter_contacts(client_id: UUID) -> list[Contact]:
@@ -50,3 +50,35 @@ def climates(places: Iterable[UUID]) -> dict[UUID | None, tuple[Month, ...]]:
     for row in rows.select_related("climate").order_by("month"):
         found.setdefault(row.climate.place_id, []).append(_month(row))
     return {place: tuple(months) for place, months in found.items()}
+
+
+def times_away(places: Iterable[UUID], first: dt.date, last: dt.date) -> list[TimeAway]:
+    """Return the times away of places that meet the days from first to last, soonest first: one query."""
+    rows = TimeAway.objects.filter(
+        place__in=set(places), withdrawn_at__isnull=True, first__lte=last, last__gte=first
+    )
+    return list(rows.order_by("first", "pk"))
+
+
+def days_kept_out(place_id: UUID, first: dt.date, last: dt.date) -> set[dt.date]:
+    """Return the days of a span on which a household is away and nobody may come in: one query."""
+    return {
+        day
+        for row in times_away([place_id], first, last)
+        if not row.may_come
+        for day in days_of(row)
+        if first <= day <= last
+    }
+
+
+def days_of(row: TimeAway) -> list[dt.date]:
+    """Return the days of a time away, both ends included."""
+    return [row.first + dt.timedelta(days=n) for n in range((row.last - row.first).days + 1)]
+
+
+def lets_in(place: Place, on: dt.date) -> bool:
+    """Return whether somebody may come in on a day; no query where `times_away` was prefetched."""
+    return not any(
+        row.withdrawn_at is None and not row.may_come and row.first <= on <= row.last
+        for row in place.times_away.all()
+    )

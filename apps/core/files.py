@@ -4,6 +4,7 @@ import hashlib
 
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
+from django.http import HttpResponse
 
 
 def store(folder: str, data: bytes, suffix: str) -> tuple[str, str]:
@@ -19,3 +20,11 @@ def read(name: str) -> bytes:
     """Return a stored file's bytes. Raises FileNotFoundError."""
     with default_storage.open(name) as handle:
         return bytes(handle.read())
+
+
+def jpeg_answer(name: str, shown_as: str) -> HttpResponse:
+    """Return a stored photo as an answer, under a file name of our own making."""
+    answer = HttpResponse(read(name), content_type="image/jpeg")
+    answer["Content-Disposition"] = f'inline; filename="{shown_as}.jpg"'
+    answer["X-Content-Type-Options"] = "nosniff"
+    return answer

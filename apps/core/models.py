@@ -28,6 +28,19 @@ class UUIDModel(ScopedModel):
         abstract = True
 
 
+class Picture(UUIDModel):
+    """A photo in two sizes, re-drawn from its pixels; what was uploaded is not kept."""
+
+    screen = models.CharField(max_length=160)
+    small = models.CharField(max_length=160)
+    sha256 = models.CharField(max_length=64)
+    width = models.PositiveIntegerField()
+    height = models.PositiveIntegerField()
+
+    class Meta:
+        abstract = True
+
+
 class Job(models.Model):
     """One effect to carry out, written with the change that causes it."""
 

@@ -6,7 +6,7 @@ client's, and count from then on: for the due list, for what lies ahead, for the
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID, uuid5
 
@@ -16,9 +16,9 @@ from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
 from apps.advice.services import standing_refresh
-from apps.batches.models import Deaths, FishBatch, Picking, Planting
+from apps.batches.models import Deaths, FishBatch, FishHarvest, Picking, Planting
 from apps.batches.selectors import fish_now, plantings_now
-from apps.batches.services import deaths_add, picking_add
+from apps.batches.services import deaths_add, fish_take, picking_add
 from apps.catalogue.selectors import catalogue_current
 from apps.core.dates import day_text
 from apps.core.exceptions import Conflict, Invalid
@@ -27,15 +27,18 @@ from apps.flows.ahead import forecast_ask
 from apps.systems.models import Loop, System
 from apps.visits.choices import TakenBy
 from apps.visits.labels import doubt_words
-from apps.visits.models import Reading
+from apps.visits.models import Reading, ReadingPhoto
 from apps.visits.services.answers import LATEST_FUTURE
 from apps.visits.services.judging import readings_build
+from apps.visits.services.photos import Drawn, photo_draw
 from apps.visits.services.projection import ground_at_home
 from apps.visits.services.steps import author
 
 LOOK_BACK = dt.timedelta(days=60)
 # readings of one system in a day; more are no household's (own choice, as the days above)
 MOST_A_DAY = 60
+# what the field of a figure's photo ends with
+PHOTO = "_photo"
 
 
 @dataclass(frozen=True)
@@ -53,7 +56,8 @@ class Figure:
 class Entry:
     """What is written down at once. `key` is the form's own: sent twice, it is stored once.
 
-    `dead`: a batch and how many; `picked`: a planting with heads, kilograms, or both.
+    `dead`: a batch and how many; `taken`: a batch, how many were taken out to eat, kilograms;
+    `picked`: a planting with heads, kilograms, or both; `photos`: of what a figure was read from.
     """
 
     key: UUID
@@ -62,16 +66,44 @@ class Entry:
     loop: UUID | None = None
     dead: tuple[UUID, int] | None = None
     picked: tuple[UUID, int | None, float | None] | None = None
+    taken: tuple[UUID, int, float | None] | None = None
+    photos: Mapping[str, bytes] = field(default_factory=dict)
 
 
-@transaction.atomic
 def log_at_home(*, system: System, entry: Entry, by: Actor, at: dt.datetime) -> list[Reading]:
     """Store an entry; return its readings.
 
     Raises Invalid naming the field: nothing was written, a time that cannot be, a figure that cannot
-    be or that is to be looked at twice (the error has `look_again`), more fish than there are.
-    Raises Conflict where too much was written in a day.
+    be or that is to be looked at twice (the error has `look_again`), more fish than there are, a
+    photo that is none. Raises Conflict where too much was written in a day.
     """
+    if _is_stored(entry):
+        return list(Reading.objects.filter(pk__in=_keys(entry).values()))
+    loops = list(Loop.objects.filter(system=system).values_list("pk", flat=True))
+    _check(system, loops, entry, at)
+    # drawn before the transaction, which it would hold open for seconds
+    return _log(system, entry, _drawn(entry), by, at)
+
+
+def _drawn(entry: Entry) -> dict[str, Drawn]:
+    """Return the photos of an entry, drawn. Raises Invalid naming the photo's field."""
+    found = {}
+    for code, data in entry.photos.items():
+        name = f"{code}{PHOTO}"
+        if code not in entry.figures:
+            raise _refuse(name, None, _("write down the figure that this photo shows"))
+        try:
+            found[code] = photo_draw(data)
+        except Invalid as error:
+            why = str(error.errors[0]["message"]).removeprefix("photo: ")
+            raise _refuse(name, None, why) from None
+    return found
+
+
+@transaction.atomic
+def _log(
+    system: System, entry: Entry, drawn: Mapping[str, Drawn], by: Actor, at: dt.datetime
+) -> list[Reading]:
     # two taps at once: the second waits for the first
     System.objects.select_for_update().get(pk=system.pk)
     loops = list(Loop.objects.filter(system=system).values_list("pk", flat=True))
@@ -85,12 +117,17 @@ def log_at_home(*, system: System, entry: Entry, by: Actor, at: dt.datetime) -> 
         note = _("written down by the client")
         key = uuid5(entry.key, "dead")
         deaths_add(batch=batch, on=on, count=count, note=note, by=by, at=at, pk=key)
+    if entry.taken:
+        _take(loops, entry, on, by, at)
     if entry.picked:
         planting, heads, mass = _planting(loops, entry.picked, on)
         key = uuid5(entry.key, "picked")
         row = Picking(pk=key, planting=planting, on=on, heads=heads, mass_kg=mass)
         picking_add(picking=row, by=by, at=at)
     Reading.objects.bulk_create(readings)
+    ReadingPhoto.objects.bulk_create(
+        ReadingPhoto(reading_id=_keys(entry)[code], **vars(one)) for code, one in drawn.items()
+    )
     audit(at=at, by=by, verb="wrote down", kind="system", object_id=system.pk,
           change={"readings": len(readings), "day": on.isoformat()})  # fmt: skip
     standing_refresh([system.pk], at)
@@ -105,13 +142,14 @@ def _keys(entry: Entry) -> dict[str, UUID]:
 def _is_stored(entry: Entry) -> bool:
     return (
         Reading.objects.filter(pk__in=_keys(entry).values()).exists()
+        or FishHarvest.objects.filter(pk=uuid5(entry.key, "taken")).exists()
         or Deaths.objects.filter(pk=uuid5(entry.key, "dead")).exists()
         or Picking.objects.filter(pk=uuid5(entry.key, "picked")).exists()
     )
 
 
 def _check(system: System, loops: Sequence[UUID], entry: Entry, at: dt.datetime) -> None:
-    if not entry.figures and not entry.dead and not entry.picked:
+    if not any((entry.figures, entry.dead, entry.taken, entry.picked, entry.photos)):
         raise _refuse("__all__", None, _("Write down at least one thing."))
     if entry.taken_at > at + LATEST_FUTURE:
         raise _refuse("day", None, _("this lies in the future"))
@@ -182,6 +220,20 @@ def _batch(loops: list[UUID], dead: tuple[UUID, int], on: dt.date) -> tuple[Fish
         words = _("a whole number from 1 to %(count)s, as many as there are, is needed")
         raise _refuse("dead", count, words % {"count": held.count})
     return held.batch, count
+
+
+def _take(loops: list[UUID], entry: Entry, on: dt.date, by: Actor, at: dt.datetime) -> None:
+    """Note fish that were taken out to be eaten. Raises Invalid naming the field."""
+    pk, count, mass = entry.taken or (UUID(int=0), 0, None)
+    batch = FishBatch.objects.filter(pk=pk, loop_id__in=loops).first()
+    if batch is None:
+        raise _refuse("batch", None, _("these fish did not live there on that day"))
+    row = FishHarvest(pk=uuid5(entry.key, "taken"), batch=batch, on=on, count=count, mass_kg=mass)
+    try:
+        fish_take(row=row, by=by, at=at)
+    except Invalid as error:
+        why = str(error.errors[0]["message"]).removeprefix("count: ")
+        raise _refuse("taken", count, why) from None
 
 
 def _planting(

@@ -15,7 +15,7 @@ from apps.flows.letter_parts import client_address, link_secret
 from apps.flows.letters_on_the_way import compose_on_my_way, compose_running_late
 from apps.flows.notice_letters import compose_notices, compose_own
 from apps.flows.offer_letters import compose_times
-from apps.flows.office_letters import compose_check_in, compose_due_list
+from apps.flows.office_letters import compose_check_in, compose_due_list, compose_help
 from apps.flows.proposal_letters import compose_proposal
 from apps.flows.report_letters import compose_report
 from apps.flows.text_letters import text_of
@@ -42,6 +42,7 @@ COMPOSERS: dict[str, Callable[[Letter], Mail]] = {
     **dict.fromkeys(NOTICES, compose_notices),
     LetterKind.OWN: compose_own,
     LetterKind.PROPOSAL: compose_proposal,
+    LetterKind.HELP: compose_help,
 }
 
 

@@ -1,4 +1,4 @@
-"""Letters to the office itself: the day's due list, somebody who works alone."""
+"""Letters to the office itself: the day's due list, somebody who works alone, a call for help."""
 
 import datetime as dt
 
@@ -14,6 +14,8 @@ from apps.core.dates import day_text
 from apps.core.scoping import system
 from apps.flows.letter_parts import day_and_time
 from apps.flows.wording import reason_text
+from apps.incidents.choices import Said
+from apps.incidents.models import IncidentNote
 from apps.reports.choices import LetterKind
 from apps.reports.models import Letter
 from apps.reports.rendering.mailing import Mail
@@ -89,6 +91,42 @@ def compose_check_in(letter: Letter) -> Mail:
             "fine": day_and_time(row.fine_at) if row.fine_at else "",
             "client": visit.place.client.name, "place": f"{visit.place.name}, {visit.place.address}",
             "link": f"{settings.BACKYARD_BASE_URL}/visits/{visit.pk}/",
+        },
+        address=letter.address,
+        message_id=letter.message_id,
+        firm_name=firm.name,
+        reply_to=firm.email,
+    )  # fmt: skip
+
+
+def help_letter(note: IncidentNote, at: dt.datetime) -> Letter:
+    """Write to the office that a client asks for help from their page; once a message."""
+    return letter_make(
+        kind=LetterKind.HELP, key=f"help:{note.pk}", address=firm_current().email, contact=None,
+        visit=None, parameters={"note": str(note.pk)}, at=at,
+    )  # fmt: skip
+
+
+def compose_help(letter: Letter) -> Mail:
+    """Write who asks for help, what they see and how to reach them."""
+    firm = firm_current()
+    rows = IncidentNote.objects.select_related("incident__system__place__client")
+    note = rows.get(pk=letter.parameters["note"])
+    system, photos = note.incident.system, int(note.what.get("photos", 0))
+    signs = [str(Said(code).label) for code in note.what.get("signs", []) if code in Said.values]
+    sentence = _("Help wanted at %(system)s: %(what)s.") % {
+        "system": system.name, "what": ", ".join(signs) or _("no sign ticked"),
+    }  # fmt: skip
+    photo_words = ngettext("%(count)d photo", "%(count)d photos", photos) % {"count": photos}
+    return Mail(
+        kind=letter.kind,
+        subject=sentence,
+        context={
+            "firm": firm, "sentence": sentence, "preheader": "", "words": note.text,
+            "caller": note.what.get("caller", ""), "when": day_and_time(note.at),
+            "photos": photo_words if photos else "",
+            "place": f"{system.place.client.name}, {system.place.address}",
+            "link": f"{settings.BACKYARD_BASE_URL}/incidents/{note.incident_id}/",
         },
         address=letter.address,
         message_id=letter.message_id,

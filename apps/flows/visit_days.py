@@ -13,6 +13,7 @@ from apps.care.models import VisitDayPlan
 from apps.care.services import FixedDay, visit_days_ask, visit_days_begin, visit_days_plan
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Place
+from apps.clients.selectors import days_kept_out
 from apps.clients.services import hours_set
 from apps.core import outbox
 from apps.core.scoping import Actor
@@ -35,7 +36,7 @@ def visit_days_make(*, place_id: UUID, at: dt.datetime) -> VisitDayPlan | None:
     on = timezone.localdate(at)
     return visit_days_plan(
         plan=plan, on=on, fixed=fixed_days([place_id], on)[place_id],
-        closed=closed_days(on, on + AHEAD), catalogue=catalogue_current(), at=at,
+        closed=closed_days(on, on + AHEAD) | days_kept_out(place_id, on, on + AHEAD), catalogue=catalogue_current(), at=at,
         liked=area_weekdays(plan.place.area),
     )  # fmt: skip
 

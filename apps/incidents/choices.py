@@ -17,6 +17,13 @@ class Said(models.TextChoices):
     OTHER = "other", _("something else")
 
 
+GRAVEST_FIRST = (
+    Said.HURT, Said.GASPING, Said.POWER, Said.STOPPED, Said.LEVEL, Said.DEAD, Said.WATER, Said.OTHER,
+)  # fmt: skip
+# what a client wrote from their page, as the act of a note
+ASKED = "asked"
+
+
 class Stand(models.TextChoices):
     """Where an incident stands."""
 

@@ -1,4 +1,4 @@
-"""Incident, IncidentNote, PutOff; WeatherWatch, WeatherAsk."""
+"""Incident, IncidentNote, IncidentPhoto, PutOff; WeatherWatch, WeatherAsk."""
 
 from typing import ClassVar
 
@@ -8,9 +8,9 @@ from django.utils.translation import gettext_lazy as _
 
 from apps.clients.models import Contact
 from apps.core.constraints import known, ordered
-from apps.core.models import UUIDModel
+from apps.core.models import Picture, UUIDModel
 from apps.core.scoping import Scope
-from apps.incidents.choices import Cause, Entry, Reply, Said, Stand, Weather
+from apps.incidents.choices import ASKED, Cause, Entry, Reply, Said, Stand, Weather
 from apps.systems.models import System
 from apps.visits.models import Visit
 
@@ -86,7 +86,11 @@ class IncidentNote(UUIDModel):
     text = models.TextField(blank=True, max_length=4000)
     what = models.JSONField(default=dict, blank=True)
 
-    scope: ClassVar[Scope] = Scope(visits="incident__visit")
+    # a client sees what they wrote themselves
+    scope: ClassVar[Scope] = Scope(
+        client="incident__system__place__client_id", client_extra=(("what__act", ASKED),),
+        visits="incident__visit",
+    )  # fmt: skip
 
     class Meta:
         constraints = [
@@ -100,6 +104,26 @@ class IncidentNote(UUIDModel):
 
     def __str__(self) -> str:
         return self.text[:40] or self.kind
+
+
+class IncidentPhoto(Picture):
+    """A photo that came with what a client wrote."""
+
+    note = models.ForeignKey(IncidentNote, on_delete=models.PROTECT, related_name="photos")
+    position = models.PositiveSmallIntegerField()
+
+    scope: ClassVar[Scope] = Scope(
+        client="note__incident__system__place__client_id", visits="note__incident__visit"
+    )
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["note", "position"], name="incident_photo_in_order")
+        ]
+        ordering = ["position"]
+
+    def __str__(self) -> str:
+        return f"{self.note_id} {self.position}"
 
 
 class PutOff(UUIDModel):

@@ -13,7 +13,8 @@ from django.utils.translation import gettext_lazy
 
 from apps.advice.models import Advice
 from apps.core.numbers import unit_word
-from apps.flows.home_log import Entry, Figure
+from apps.flows.home_log import PHOTO, Entry, Figure
+from apps.portal.uploads import OnePhoto
 from apps.systems.models import Loop
 from apps.visits.labels import basis_name
 from apps.visits.services.answers import BadAnswer, value_of
@@ -21,6 +22,14 @@ from apps.visits.services.answers import BadAnswer, value_of
 # what a household's kit shows, in the order of a kit's sheet; and what is given
 WATER = ("temp", "ph", "tan", "no2", "no3", "alk")
 GIVEN = ("feed", "topup")
+# what is read from a colour or a display
+TUBES = ("ph", "tan", "no2", "no3", "alk")
+
+
+DAY_ERRORS = {
+    "required": gettext_lazy("Choose the day."),
+    "invalid": gettext_lazy("This is no day; write it as 2026-06-15."),
+}
 
 
 def names() -> dict[str, str]:
@@ -36,7 +45,8 @@ def names() -> dict[str, str]:
 class Home:
     """What a client's system has to write about.
 
-    `entries`: the catalogue's measurands by code; `basis`: as what the client's last one counted.
+    `entries`: the catalogue's measurands by code; `basis`: as what the client's last one counted;
+    `eaten`: some of the fish are of a kind that is eaten.
     """
 
     loops: Sequence[Loop]
@@ -45,6 +55,7 @@ class Home:
     entries: Mapping[str, Mapping[str, Any]]
     basis: Mapping[str, str]
     units: str = "metric"
+    eaten: bool = True
 
 
 class LogForm(forms.Form):
@@ -52,15 +63,19 @@ class LogForm(forms.Form):
 
     key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
     day = forms.DateField(
-        label=gettext_lazy("Day"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-    )
+        label=gettext_lazy("Day"), error_messages=DAY_ERRORS,
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+    )  # fmt: skip
     time = forms.TimeField(
-        label=gettext_lazy("Time"), widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
-    )
+        label=gettext_lazy("Time"),
+        widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"),
+        error_messages={"required": gettext_lazy("Write the time."),
+                        "invalid": gettext_lazy("This is no time; write it as 07:30.")},
+    )  # fmt: skip
 
-    def __init__(self, data: Any, *, home: Home, now: dt.datetime) -> None:
+    def __init__(self, data: Any, files: Any = None, *, home: Home, now: dt.datetime) -> None:
         local = timezone.localtime(now)
-        super().__init__(data, initial={"day": local.date(), "time": local.time()})
+        super().__init__(data, files, initial={"day": local.date(), "time": local.time()})
         self.home = home
         if len(home.loops) > 1:
             self.fields["loop"] = forms.ChoiceField(
@@ -72,8 +87,14 @@ class LogForm(forms.Form):
         if home.fish:
             self._one_of("batch", _("Which fish"), home.fish)
             self.fields["dead"] = forms.IntegerField(
-                label=_("Fish found dead"), required=False, min_value=1, max_value=9999
+                label=_("Fish found dead"), required=False, min_value=1, max_value=9999,
+                help_text=_("Take them out with gloves or a net, and wash your hands. Several at once: call us."),
+            )  # fmt: skip
+        if home.fish and home.eaten:
+            self.fields["taken"] = forms.IntegerField(
+                label=_("Fish taken out to eat"), required=False, min_value=1, max_value=9999
             )
+            self.fields["taken_kg"] = _text(_("Their weight together"))
         if home.plants:
             self._one_of("planting", _("Which plants"), home.plants)
             self.fields["heads"] = forms.IntegerField(
@@ -99,6 +120,11 @@ class LogForm(forms.Form):
         self.fields[f"{code}_sure"] = forms.BooleanField(
             label=_("I have looked again: it is so"), required=False
         )
+        if code in TUBES:
+            self.fields[f"{code}{PHOTO}"] = forms.Field(
+                label=_("Photo of the tube or display, %(name)s") % {"name": names()[code]},
+                required=False, widget=OnePhoto,
+            )  # fmt: skip
 
     def _one_of(self, name: str, label: str, choices: Sequence[tuple[str, str]]) -> None:
         self.fields[name] = forms.ChoiceField(label=label, choices=choices, required=False)
@@ -106,16 +132,19 @@ class LogForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         """Return the values; each figure is read as a person types it."""
         values = dict(super().clean() or {})
-        for code in [*self.codes(), "mass_kg"]:
+        for code in [*self.codes(), "mass_kg", "taken_kg"]:
             text = str(values.get(code) or "").strip()
             if text:
                 try:
                     values[code] = value_of(text)
                 except BadAnswer as error:
                     self.add_error(code, str(error)[:1].upper() + str(error)[1:])
-        mass = values.get("mass_kg")
-        if isinstance(mass, float) and not 0 < mass <= 1000:
-            self.add_error("mass_kg", _("More than 0 and at most 1000 kg is needed."))
+        for name in ("mass_kg", "taken_kg"):
+            mass = values.get(name)
+            if isinstance(mass, float) and not 0 < mass <= 1000:
+                self.add_error(name, _("More than 0 and at most 1000 kg is needed."))
+        if values.get("taken_kg") and "taken" not in self.errors and not values.get("taken"):
+            self.add_error("taken", _("How many fish are that? Count them."))
         return values
 
     def codes(self) -> list[str]:
@@ -131,7 +160,9 @@ class LogForm(forms.Form):
             figures={code: self._typed(code) for code in self.codes() if data.get(code) not in ("", None)},
             loop=UUID(data["loop"]) if data.get("loop") else self.home.loops[0].pk,
             dead=(UUID(data["batch"]), data["dead"]) if data.get("dead") else None,
+            taken=self._taken(),
             picked=self._picked(),
+            photos={code: data[code + PHOTO].read() for code in TUBES if data.get(code + PHOTO)},
         )  # fmt: skip
 
     def _typed(self, code: str) -> Figure:
@@ -141,6 +172,12 @@ class LogForm(forms.Form):
             float(data[code]), str(self[code].value()).strip()[:40], unit,
             data.get(f"{code}_basis", ""), bool(data.get(f"{code}_sure")),
         )  # fmt: skip
+
+    def _taken(self) -> tuple[UUID, int, float | None] | None:
+        data = self.cleaned_data
+        if not data.get("taken"):
+            return None
+        return UUID(data["batch"]), data["taken"], data.get("taken_kg") or None
 
     def _picked(self) -> tuple[UUID, int | None, float | None] | None:
         data = self.cleaned_data
@@ -159,8 +196,9 @@ class DoneForm(forms.Form):
     """Which of the client's things to do are done, and on which day."""
 
     day = forms.DateField(
-        label=gettext_lazy("Day"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-    )
+        label=gettext_lazy("Day"), error_messages=DAY_ERRORS,
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+    )  # fmt: skip
     done = forms.ModelMultipleChoiceField(
         Advice.objects.none(), widget=forms.CheckboxSelectMultiple,
         error_messages={"required": gettext_lazy("Tick what is done.")},

@@ -23,10 +23,12 @@ from apps.accounts.selectors import firm_current
 from apps.advice.choices import Close, Decision
 from apps.advice.models import Advice
 from apps.advice.services import advice_close
-from apps.batches.selectors import fish_now, plantings_now
+from apps.batches.choices import Touches
+from apps.batches.selectors import fish_now, holds_now, plantings_now
 from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.clients.models import Contact
 from apps.core import clock
+from apps.core.dates import day_text
 from apps.core.drawing.words import JUDGEMENT_WORDS
 from apps.core.exceptions import DomainError, Invalid
 from apps.core.numbers import format_figure, unit_word, with_unit
@@ -36,6 +38,8 @@ from apps.flows.home_log import log_at_home
 from apps.portal.forms import GIVEN, WATER, DoneForm, Home, LogForm, names
 from apps.portal.opening import opened, or_gone, private
 from apps.reports.rendering.acting import what_words, whose
+from apps.reports.rendering.papers import harvest_lines, harvest_total
+from apps.reports.snapshot_past import harvest_data
 from apps.reports.snapshots import advice_data
 from apps.systems.models import Loop, System
 from apps.visits.choices import State, TakenBy, Word
@@ -59,12 +63,14 @@ def log(request: HttpRequest, secret: str, system: UUID) -> HttpResponse:
     with translation.override(language):
         catalogue = catalogue_current()
         home = _home(row, catalogue, link.contact_id, now)
-        form = LogForm(request.POST if request.method == "POST" else None, home=home, now=now)
+        sent = request.POST if request.method == "POST" else None
+        form = LogForm(sent, request.FILES or None, home=home, now=now)
         again: set[str] = set()
         if request.method == "POST" and form.is_valid():
             stored, again = _store(form, row, actor)
             if stored is not None:
                 _say(request, stored, catalogue)
+                _warn_of_holds(request, form, actor)
                 return private(redirect("portal:page", secret=secret))
         context = {
             "secret": secret, "firm": firm_current(), "system": row, "form": form,
@@ -92,7 +98,7 @@ def _boxes(form: LogForm, codes: Sequence[str], again: set[str]) -> list[dict[st
             continue
         parts = {
             name: form[f"{code}_{name}"]
-            for name in ("unit", "basis", "sure")
+            for name in ("unit", "basis", "sure", "photo")
             if f"{code}_{name}" in form.fields
         }
         sure = code in again or bool(form.is_bound and parts["sure"].value())
@@ -108,10 +114,10 @@ def _home(system: System, catalogue: Catalogue, contact_id: UUID | None, at: dt.
     last = Reading.objects.filter(
         loop_id__in=ids, taken_by=TakenBy.CLIENT, measurand__in=WATER
     ).order_by("taken_at")
+    living = [row for row in fish_now(ids, on) if row.count]
     fish = [
         (str(row.batch.pk), _name(catalogue, "species", row.batch.species_code, row.count))
-        for row in fish_now(ids, on)
-        if row.count
+        for row in living
     ]
     plants = [
         (str(row.pk), _name(catalogue, "crops", row.crop_code, row.count))
@@ -121,6 +127,8 @@ def _home(system: System, catalogue: Catalogue, contact_id: UUID | None, at: dt.
         loops=loops, fish=fish, plants=plants,
         entries={code: catalogue.measurand(code) or {} for code in (*WATER, *GIVEN)},
         basis={row.measurand: row.basis for row in last}, units=contact.units if contact else "metric",
+        eaten=any((catalogue.get("species", row.batch.species_code) or {}).get("eaten")
+                  for row in living),
     )  # fmt: skip
 
 
@@ -138,6 +146,26 @@ def _say(request: HttpRequest, stored: Sequence[Reading], catalogue: Catalogue) 
         messages.error(
             request, _("One of these does harm. Call us now: %(phone)s.") % {"phone": phone}
         )
+
+
+def _warn_of_holds(request: HttpRequest, form: LogForm, actor: Actor) -> None:
+    """Say that what was harvested must not be eaten yet, where a hold stands on it."""
+    data, firm = form.cleaned_data, firm_current()
+    got = {
+        Touches.FISH: data.get("taken"),
+        Touches.PLANTS: data.get("heads") or data.get("mass_kg"),
+    }
+    for hold in holds_now([loop.pk for loop in form.home.loops], timezone.localdate(actor.at)):
+        touched = [
+            code for code, some in got.items() if some and hold.touches in (code, Touches.BOTH)
+        ]
+        if touched:
+            words = {
+                "day": day_text(hold.until), "product": hold.treatment.product, "phone": firm.phone,
+            }  # fmt: skip
+            text = _("Do not eat it: wait until %(day)s (%(product)s). Ask us: %(phone)s.")
+            messages.error(request, text % words)
+            return
 
 
 def _words(row: Reading, catalogue: Catalogue) -> str:
@@ -164,11 +192,18 @@ class HomeShown:
     system: System
     lately: list[tuple[dt.datetime, str]]
     to_tick: int
+    harvest: list[tuple[str, str]]
+    together: str
 
 
 def homes_shown(actor: Actor) -> list[HomeShown]:
     """Return each system of a client's with what they wrote down of late, newest first."""
-    systems = list(System.objects.visible_to(actor).filter(active=True).order_by("name", "pk"))
+    systems = list(
+        System.objects.visible_to(actor)
+        .filter(active=True)
+        .prefetch_related("loops")
+        .order_by("name", "pk")
+    )
     ids = [row.pk for row in systems]
     waits = Counter(to_tick(actor, ids).values_list("system_id", flat=True))
     catalogue = catalogue_current()
@@ -180,12 +215,22 @@ def homes_shown(actor: Actor) -> list[HomeShown]:
         moments = lately[row.loop.system_id]
         if row.taken_at in moments or len(moments) < MOST_SHOWN:
             moments.setdefault(row.taken_at, []).append(figure_of(row, catalogue))
+    harvests = {row.pk: _harvest(row, actor, catalogue) for row in systems}
     return [
         HomeShown(
-            row, [(when, ", ".join(said)) for when, said in lately[row.pk].items()], waits[row.pk]
+            row, [(when, ", ".join(said)) for when, said in lately[row.pk].items()], waits[row.pk],
+            harvest_lines(harvests[row.pk]), harvest_total(harvests[row.pk]),
         )
         for row in systems
-    ]
+    ]  # fmt: skip
+
+
+def _harvest(system: System, actor: Actor, catalogue: Catalogue) -> dict[str, Any]:
+    """Return what was harvested this year so far."""
+    today = timezone.localdate(actor.at)
+    ids = [loop.pk for loop in system.loops.all()]
+    first, currency = today.replace(month=1, day=1), firm_current().currency
+    return harvest_data(ids, first, today, catalogue, currency)
 
 
 def to_tick(actor: Actor, system_ids: Sequence[UUID]) -> QuerySet[Advice]:

@@ -7,6 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from django.db.models.functions import Coalesce
+from django.utils.translation import gettext as _
 
 from apps.core.scoping import Actor
 from apps.incidents.models import WeatherAsk
@@ -15,10 +16,19 @@ from apps.reports.choices import ReportKind
 from apps.reports.models import ReportVersion
 from apps.reports.rendering import wording
 from apps.visits.choices import WORST_FIRST, State
-from apps.visits.models import Visit
+from apps.visits.models import Photo, Visit
 from apps.visits.shown import Shown
 
-LINES = 4
+LINES, PHOTOS = 4, 6
+
+
+@dataclass(frozen=True)
+class PhotoShown:
+    """A photo out of a report; `on`: the day on which it was taken."""
+
+    pk: UUID
+    caption: str
+    on: dt.date
 
 
 @dataclass(frozen=True)
@@ -36,6 +46,7 @@ class SystemPart:
     readings: list[Shown]
     more: list[Shown]
     night: list[str]
+    photos: list[PhotoShown]
 
 
 def versions_for(actor: Actor) -> list[ReportVersion]:
@@ -46,6 +57,15 @@ def versions_for(actor: Actor) -> list[ReportVersion]:
         .annotate(of=Coalesce("report__visit__finished_at", "report__made_at"))
         .order_by("-of", "-report__number", "-number")
     )
+
+
+def newest_versions(actor: Actor) -> dict[UUID, ReportVersion]:
+    """Return each system's newest released report of a visit: two queries."""
+    found: dict[UUID, ReportVersion] = {}
+    for version in versions_for(actor):
+        if version.report.kind != ReportKind.SUMMARY:
+            found.setdefault(version.report.system_id, version)
+    return found
 
 
 def latest_parts(versions: list[ReportVersion]) -> list[SystemPart]:
@@ -81,7 +101,39 @@ def _part(version: ReportVersion) -> SystemPart:
         readings=readings[:LINES],
         more=readings[LINES:],
         night=wording.night_lines(reader),
+        photos=photos_of(snapshot)[:PHOTOS],
     )
+
+
+def photos_of(snapshot: Mapping[str, Any]) -> list[PhotoShown]:
+    """Return the photos that a report shows, those of findings first, each once."""
+    rows = [(row, _finding_words(found)) for found in snapshot["findings"]
+            for row in found.get("photos", [])]  # fmt: skip
+    rows += [(row[side], "") for row in snapshot.get("pairs", []) for side in ("after", "before")]
+    rows += [(row, "") for row in snapshot.get("photos", [])]
+    shown: dict[str, PhotoShown] = {}
+    for row, words in rows:
+        if row.get("id") and row.get("on"):
+            said = row.get("caption") or words
+            shown.setdefault(
+                row["id"], PhotoShown(UUID(row["id"]), said, dt.date.fromisoformat(row["on"]))
+            )
+    return list(shown.values())
+
+
+def _finding_words(found: Mapping[str, Any]) -> str:
+    return str(found.get("text") or (_(found["name"]) if found.get("name") else ""))
+
+
+def photo_shown(actor: Actor, pk: UUID) -> Photo | None:
+    """Return a photo that a client was shown: one in the newest released version of a report."""
+    newest: dict[UUID, ReportVersion] = {}
+    for version in versions_for(actor):
+        newest.setdefault(version.report_id, version)
+    if not any(row.pk == pk for version in newest.values() for row in photos_of(version.snapshot)):
+        return None
+    found: Photo | None = Photo.objects.visible_to(actor).filter(pk=pk).first()
+    return found
 
 
 def appointments(actor: Actor, at: dt.datetime) -> list[Visit]:

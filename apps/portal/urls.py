@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from apps.portal import calendars, home, letters, proposals, views
+from apps.portal import away, calendars, help, home, letters, proposals, views
 
 app_name = "portal"
 urlpatterns = [
@@ -17,8 +17,14 @@ urlpatterns = [
         proposals.proposal_said,
         name="proposal_said",
     ),
+    path("<str:secret>/photos/<uuid:photo>.jpg", views.photo, name="photo"),
     path("<str:secret>/systems/<uuid:system>/log/", home.log, name="log"),
     path("<str:secret>/systems/<uuid:system>/done/", home.done, name="done"),
+    path("<str:secret>/systems/<uuid:system>/help/", help.help_page, name="help"),
+    path("<str:secret>/away/", away.away_new, name="away_new"),
+    path("<str:secret>/away/<uuid:pk>/", away.away, name="away"),
+    path("<str:secret>/away/<uuid:pk>/change/", away.away_edit, name="away_edit"),
+    path("<str:secret>/away/<uuid:pk>/withdraw/", away.away_end, name="away_end"),
     path("<str:secret>/letters/", letters.letters, name="letters"),
     path("<str:secret>/letters/stop/", letters.stop, name="letters_stop"),
     path("<str:secret>/calendar/", calendars.calendar, name="calendar"),

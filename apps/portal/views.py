@@ -7,7 +7,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.utils import translation
+from django.utils import timezone, translation
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
@@ -27,6 +27,7 @@ from apps.incidents.choices import Reply
 from apps.incidents.models import WeatherAsk
 from apps.incidents.selectors import asks_open
 from apps.incidents.services import ask_answer
+from apps.portal.away import times_ahead
 from apps.portal.home import homes_shown
 from apps.portal.offers import offers_shown
 from apps.portal.opening import opened as _open
@@ -34,7 +35,13 @@ from apps.portal.opening import or_gone as _or_gone
 from apps.portal.opening import private as _private
 from apps.portal.opening import typed as _typed
 from apps.portal.proposals import proposals_shown
-from apps.portal.selectors import appointments, latest_parts, versions_for, weather_asked
+from apps.portal.selectors import (
+    appointments,
+    latest_parts,
+    photo_shown,
+    versions_for,
+    weather_asked,
+)
 from apps.reports.models import ReportVersion
 from apps.rounds.choices import OfferState
 from apps.rounds.exceptions import TimeGone
@@ -84,6 +91,7 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
             "proposals": [item for item in proposals if item.is_open],
             "ended_proposals": [item for item in proposals if not item.is_open],
             "homes": homes_shown(actor) if whole else [],
+            "away": times_ahead(actor, timezone.localdate(now)) if whole else [],
             "first_aid": [_(row["say"]) for row in data_rows("emergency") if row["code"] == "gasping"],
         }  # fmt: skip
         return _private(render(request, "portal/page.html", context))
@@ -224,3 +232,15 @@ def report(request: HttpRequest, secret: str, version: UUID) -> HttpResponse:
     name = f"report-{row.report.number:04d}-{row.number}.pdf"
     response["Content-Disposition"] = f'inline; filename="{name}"'
     return _private(response)
+
+
+@login_not_required
+@require_safe
+@_or_gone
+def photo(request: HttpRequest, secret: str, photo: UUID) -> HttpResponse:
+    """Whoever holds the link: a photo out of one of their reports, small enough for a telephone."""
+    link, actor, _language = _open(secret, clock.now())
+    row = photo_shown(actor, photo) if link.purpose == Purpose.PAGE else None
+    if row is None:
+        raise Http404
+    return _private(files.jpeg_answer(row.small, f"photo-{row.pk}"))

@@ -33,6 +33,7 @@ class LetterKind(models.TextChoices):
     SEVERAL = "several", _("several notices")
     OWN = "own", _("our own words")
     PROPOSAL = "proposal", _("proposal")
+    HELP = "help", _("a client asks for help")
 
 
 class Delivery(models.TextChoices):
@@ -85,6 +86,7 @@ LETTER_SUBJECTS = {
     LetterKind.SEVERAL: "notice",
     LetterKind.OWN: "client",
     LetterKind.PROPOSAL: "client",
+    LetterKind.HELP: "incident",
 }
 # what a reader may stop by one press; appointments, reports and answers are the service itself
 NOTICES = frozenset(kind for kind, subject in LETTER_SUBJECTS.items() if subject == "notice")
@@ -95,5 +97,5 @@ PAPERS = frozenset({LetterKind.REPORT, LetterKind.PROPOSAL})
 # what cannot wait for the end of quiet hours
 AT_ONCE = frozenset({
     LetterKind.DUE_LIST, LetterKind.CHECK_IN, LetterKind.RUNNING_LATE, LetterKind.WEATHER,
-    LetterKind.ON_MY_WAY,
+    LetterKind.ON_MY_WAY, LetterKind.HELP,
 })  # fmt: skip

@@ -4,12 +4,16 @@ import datetime as dt
 from typing import Any
 from uuid import UUID
 
+from django.db.models import QuerySet
+
 from apps.care.choices import Mode, Who
 from apps.care.models import CareTask
 from apps.catalogue.selectors import Catalogue
 from apps.incidents.models import Incident
 from apps.reports.choices import ReportKind
+from apps.systems.choices import ComponentKind
 from apps.systems.models import Component
+from apps.systems.selectors import flows_of
 from apps.visits.choices import LEFT_RUNNING, Outcome
 from apps.visits.models import Line, Sheet
 
@@ -65,9 +69,24 @@ def _hand_over(sheet: Sheet, catalogue: Catalogue) -> Data:
              "warranty": row.warranty_until.isoformat() if row.warranty_until else None}
             for row in parts.order_by("loop__kind", "place_in_flow", "name", "id")
         ],
+        "valves": valves_data(parts),
         "learnt": sorted(learnt),
         "to_learn": sorted(set(tasks.values_list("code", flat=True)) - learnt),
     }  # fmt: skip
+
+
+def valves_data(parts: QuerySet[Component]) -> list[Data]:
+    """Return each valve with what its pipe comes from and goes to; empty where no pipe is on record."""
+    rows = list(parts.filter(kind=ComponentKind.VALVE).order_by("loop__kind", "name", "id"))
+    names = dict(parts.values_list("pk", "name"))
+    before: dict[UUID, list[str]] = {row.pk: [] for row in rows}
+    after: dict[UUID, list[str]] = {row.pk: [] for row in rows}
+    for flow in flows_of(names):
+        if flow.target_id in before:
+            before[flow.target_id].append(names[flow.source_id])
+        if flow.source_id in after and flow.target_id in names:
+            after[flow.source_id].append(names[flow.target_id])
+    return [{"name": row.name, "from": before[row.pk], "to": after[row.pk]} for row in rows]
 
 
 def asks_data(system_id: UUID, on: dt.date, catalogue: Catalogue) -> list[Data]:

@@ -13,8 +13,11 @@ from django.utils import timezone
 
 from apps.advice.choices import Close
 from apps.advice.models import Advice
-from apps.batches.models import Deaths, Picking
+from apps.batches.models import Deaths
+from apps.batches.selectors import harvest_of, harvest_prices
+from apps.calc.pricing import line_total
 from apps.catalogue.selectors import Catalogue
+from apps.core.money import decimals_of
 from apps.visits.choices import WORST_FIRST, State
 from apps.visits.models import Finding, Photo, Reading, Sheet
 
@@ -110,21 +113,23 @@ def corrections_data(sheet: Sheet, catalogue: Catalogue) -> list[Data]:
     return found
 
 
-def harvest_data(loop_ids: Sequence[UUID], first: dt.date, last: dt.date, catalogue: Catalogue) -> list[Data]:  # fmt: skip
-    """Return what was picked from the first to the last day, by crop, the heaviest first."""
-    sums = (
-        Picking.objects.filter(
-            planting__component__loop_id__in=loop_ids, on__gte=first, on__lte=last
-        )
-        .values_list("planting__crop_code")
-        .annotate(Sum("mass_kg"), Sum("heads"))
-    )
-    rows = [
-        {"crop": crop, "name": catalogue.name("crops", crop), "kg": round(kg or 0.0, 2),
-         "heads": heads or 0}
-        for crop, kg, heads in sums
-    ]  # fmt: skip
-    return sorted(rows, key=lambda row: (-row["kg"], -row["heads"], row["crop"]))
+def harvest_data(
+    loop_ids: Sequence[UUID], first: dt.date, last: dt.date, catalogue: Catalogue, currency: str
+) -> Data:
+    """Return what was harvested from the first to the last day, by crop and fish, and its worth.
+
+    `worth`: what the mass costs in the shops, ten-thousandths of the currency; None without a price.
+    """
+    prices, decimals = harvest_prices(), decimals_of(currency)
+    rows = []
+    for row in harvest_of(loop_ids, first, last):
+        price = prices.get((row.kind, row.code))
+        worth = line_total(round(row.kg * 1000), price, 0, decimals) if price and row.kg else None
+        rows.append(
+            {"kind": row.kind, "crop": row.code, "name": catalogue.name(row.kind, row.code),
+             "kg": row.kg, "heads": row.count, "worth": worth}
+        )  # fmt: skip
+    return {"from": first.isoformat(), "currency": currency, "rows": rows}
 
 
 def photo_data(photo: Photo) -> Data:

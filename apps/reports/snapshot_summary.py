@@ -70,7 +70,7 @@ def summary_of(
             {"name": catalogue.name("crops", row.crop_code), "count": row.count}
             for row in plantings_now(ids, last)
         ],
-        "harvest": {"from": first.isoformat(), "rows": harvest_data(ids, first, last, catalogue)},
+        "harvest": harvest_data(ids, first, last, catalogue, firm.currency),
         "supplies": _supplies(sheets),
         "findings": [], "derived": [], "holds": [],
     }  # fmt: skip

@@ -108,10 +108,7 @@ def snapshot_of(
              "began": hold.treatment.began_on.isoformat(), "lot": hold.treatment.lot}
             for hold in holds_now(ids, on)
         ],
-        "harvest": {
-            "from": on.replace(month=1, day=1).isoformat(),
-            "rows": harvest_data(ids, on.replace(month=1, day=1), on, catalogue),
-        },
+        "harvest": harvest_data(ids, on.replace(month=1, day=1), on, catalogue, firm.currency),
         "feeding": {"scoop_g": system.scoop_g, "meals": system.meals_a_day},
         "asks": asks_data(system.pk, on, catalogue),
         "next": _next(system.pk, visit, on, catalogue),

@@ -11,7 +11,7 @@ from apps.accounts.models import User
 from apps.care.models import CareTask
 from apps.clients.models import Client, Place
 from apps.core.constraints import known, ordered, positive
-from apps.core.models import UUIDModel
+from apps.core.models import Picture, UUIDModel
 from apps.core.scoping import Scope, ScopedQuerySet
 from apps.systems.models import Component, Loop, System
 from apps.visits.choices import Answer, Outcome, Remark, State, TakenBy, Way, When, Word
@@ -288,6 +288,20 @@ class Reading(UUIDModel):
         return f"{self.measurand} {self.value}"
 
 
+class ReadingPhoto(Picture):
+    """A photo of what a figure was read from: the test tube, the meter's display."""
+
+    reading = models.OneToOneField(Reading, on_delete=models.PROTECT, related_name="photo")
+
+    scope: ClassVar[Scope] = Scope(
+        client="reading__loop__system__place__client_id",
+        visits="reading__loop__system__place__visits",
+    )
+
+    def __str__(self) -> str:
+        return str(self.reading_id)
+
+
 class Finding(UUIDModel):
     """Something seen: a sign of the catalogue or free words; append-only."""
 
@@ -317,16 +331,11 @@ class Finding(UUIDModel):
         return self.sign or self.text[:40]
 
 
-class Photo(UUIDModel):
-    """A photo, re-drawn from its pixels; what was uploaded is not kept."""
+class Photo(Picture):
+    """A photo that a visit's sheet brought."""
 
     sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="photos")
     caption = models.CharField(max_length=200, blank=True)
-    screen = models.CharField(max_length=160)
-    small = models.CharField(max_length=160)
-    sha256 = models.CharField(max_length=64)
-    width = models.PositiveIntegerField()
-    height = models.PositiveIntegerField()
     taken_at = models.DateTimeField()
     by = models.CharField(max_length=160)
 

@@ -85,7 +85,7 @@ def lives_of(
 def lives_now(
     system: System, loops: Sequence[Loop], catalogue: Catalogue, on: dt.date
 ) -> dict[UUID, LoopLife]:
-    """Return what lives in each loop of a system on a day: four queries."""
+    """Return what lives in each loop of a system on a day: three queries."""
     ids = [loop.pk for loop in loops]
     return lives_of(system, loops, catalogue, fish_now(ids, on), plantings_now(ids, on))
 
@@ -201,7 +201,7 @@ def backgrounds_of(
 ) -> dict[UUID, Background]:
     """Return what is known of systems: what lives there on a day, readings over a time.
 
-    Seven queries, however many systems there are. `since` is 120 days before `until` if left out.
+    Six queries, however many systems there are. `since` is 120 days before `until` if left out.
     """
     loops = loops_with_parts([system.pk for system in systems])
     ids = [loop.pk for loop in loops]

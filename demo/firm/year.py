@@ -13,16 +13,19 @@ from django.utils import timezone
 from apps.accounts.models import User
 from apps.advice.models import Advice
 from apps.advice.services import standing_refresh
+from apps.batches.models import HarvestPrice
 from apps.care.choices import Who
 from apps.care.models import CarePlan, Completion, Standing
 from apps.care.services import dates_set
 from apps.catalogue.selectors import Catalogue
+from apps.clients.models import TimeAway
 from apps.core.scoping import Actor
 from apps.reports.models import DeliveryStep, Letter, Report
 from apps.visits.choices import HOLDING, State
 from apps.visits.models import Assignment, CallNote, Visit, VisitStep
 from apps.visits.services.photos import photo_keep
 from demo.firm.assessing import Assessor, Sorted
+from demo.firm.at_home import away_of, prices_of
 from demo.firm.care import plan_of, tasks_of
 from demo.firm.diary import Appointment, diary
 from demo.firm.keys import chance, key
@@ -57,6 +60,8 @@ class Year:
     deliveries: list[DeliveryStep] = field(default_factory=list)
     reports: list[Report] = field(default_factory=list)
     calls: list[CallNote] = field(default_factory=list)
+    away: list[TimeAway] = field(default_factory=list)
+    prices: list[HarvestPrice] = field(default_factory=list)
     made: Made = field(default_factory=Made)
     waiting: list[Visit] = field(default_factory=list)
     # visit -> the technician who filled its sheets
@@ -84,6 +89,7 @@ class Year:
             [Standing(system=w.system) for w in works], self.visits, self.assignments, self.steps,
             self.made.sheets, self.made.lines, self.made.readings, self.made.findings,
             self.made.completions, self.reports, self.letters, self.deliveries, self.calls,
+            self.away, self.prices,
             *phones(self.visits, self.authors, self.made, self.people),
         ]  # fmt: skip
         yield from groups
@@ -143,6 +149,7 @@ def year_of(today: dt.date, at: dt.datetime, people: dict[str, User], catalogue:
         _visit(year, row, office, at)
     _clients_work(year, at)
     year.calls = calls_of(year.works, office, today, zone)
+    year.away, year.prices = away_of(year.works, today, at), prices_of(office, at)
     return year
 
 

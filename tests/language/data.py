@@ -13,7 +13,7 @@ from apps.calc.dosing_plan.products import PRODUCTS
 from apps.calc.sources import SOURCES
 from apps.care.models import MeterWithdrawal, StandingAppointment
 from apps.catalogue.selectors import catalogue_current
-from apps.clients.models import Client, Climate, Contact, Place
+from apps.clients.models import Client, Climate, Contact, Place, TimeAway
 from apps.incidents.models import Incident, IncidentNote, WeatherAsk, WeatherWatch
 from apps.proposals.models import Proposal, SiteSurvey
 from apps.reports.models import BlockedAddress, Letter
@@ -43,6 +43,7 @@ TYPED: tuple[tuple[type, tuple[str, ...]], ...] = (
     (Contact, ("name", "email")),
     (Place, ("name", "street", "town", "area", "access_notes", "gate_code")),
     (Climate, ("source",)),
+    (TimeAway, ("carer_name", "carer_phone", "notes")),
     (System, ("name", "notes")),
     (Component, ("name",)),
     (CallNote, ("text",)),

@@ -20,7 +20,7 @@ from tests.trust.test_matrix import part
 from tests.trust.world import Canaries
 
 NOT_PAGES = re.compile(
-    r"api:|livez|readyz|calendar$|.*(_csv|_pdf|_photo|:photo|:report|portal:proposal|:answer|:worker|:manifest|:module)$"
+    r"api:|livez|readyz|calendar$|.*(_csv|_pdf|[:_]photo|:report|portal:proposal|:answer|:worker|:manifest|:module)$"
 )
 PAGES = sorted(
     name for name, row in POLICIES.items() if "GET" in row.methods and not NOT_PAGES.match(name)

@@ -12,13 +12,24 @@ from django.urls import reverse
 from apps.accounts.services import link_issue
 from apps.advice.choices import Close
 from apps.advice.models import Advice
-from apps.batches.models import Deaths, FishBatch, Picking, Planting
+from apps.batches.models import (
+    Deaths,
+    FishBatch,
+    FishHarvest,
+    HarvestHold,
+    Picking,
+    Planting,
+    Treatment,
+)
+from apps.batches.selectors import fish_now
+from apps.batches.services import harvest_prices_set
 from apps.care.models import Standing
-from apps.core import clock
+from apps.core import clock, files
 from apps.core.models import Job
 from apps.flows.ahead import EFFECT
-from apps.visits.models import Reading
+from apps.visits.models import Reading, ReadingPhoto
 from tests import factories
+from tests.portal.pictures import jpeg, upload
 
 pytestmark = pytest.mark.django_db
 
@@ -141,6 +152,105 @@ def test_fish_and_picking_are_noted(client: Client, secret: str, built: factorie
     send(client, secret, built, dead="2", heads="6")
     assert Deaths.objects.get().count == 2
     assert Picking.objects.get().heads == 6
+
+
+def test_a_photo_of_the_tube_stands_beside_its_reading(
+    client: Client, secret: str, built: factories.Built
+) -> None:
+    key = str(uuid4())
+    for _ in range(2):
+        answer = send(client, secret, built, key=key, ph="7", ph_photo=upload(jpeg(place=True)))
+        assert answer.status_code == 302
+    photo = ReadingPhoto.objects.get()
+    assert photo.reading.measurand == "ph"
+    assert b"CANARY" not in files.read(photo.screen) + files.read(photo.small)
+    desk = Client()
+    desk.force_login(factories.user("office", "office"))
+    address = reverse("office:reading_photo", args=[photo.pk])
+    assert desk.get(address).content[:2] == b"\xff\xd8"
+    assert client.get(address).status_code == 302
+    for name in ("readings", "system"):
+        page = desk.get(reverse(f"office:{name}", args=[built.system.pk])).content.decode()
+        assert address in page, name
+
+
+@pytest.mark.parametrize(
+    ("typed", "data", "says"),
+    [
+        ({"tan": "0,5"}, b"no picture", "JPEG"),
+        ({"feed": "80"}, b"", "figure that this photo shows"),
+    ],
+)
+def test_a_photo_that_is_none_or_shows_no_figure_is_refused(
+    client: Client,
+    secret: str,
+    built: factories.Built,
+    typed: dict[str, str],
+    data: bytes,
+    says: str,
+) -> None:
+    answer = send(client, secret, built, tan_photo=upload(data or jpeg()), **typed)
+    assert answer.status_code == 422
+    assert says in str(answer.context["form"].errors["tan_photo"])
+    text = answer.content.decode()
+    assert f'value="{next(iter(typed.values()))}"' in text
+    assert "Choose the photos again" in text
+    assert not Reading.objects.exists()
+
+
+def test_fish_taken_out_are_harvest_and_no_stock(
+    client: Client, secret: str, built: factories.Built
+) -> None:
+    key = str(uuid4())
+    for _ in range(2):
+        answer = send(client, secret, built, key=key, taken="3", taken_kg="1,6")
+        assert answer.status_code == 302
+    row = FishHarvest.objects.get()
+    assert (row.count, row.mass_kg) == (3, 1.6)
+    now = fish_now([built.loop.pk], factories.TODAY)[0]
+    assert (now.count, now.taken, now.deaths) == (37, 3, 0)
+    answer = send(client, secret, built, taken="38")
+    assert "from 1 to 37" in str(answer.context["form"].errors["taken"])
+    answer = send(client, secret, built, taken_kg="2")
+    assert "Count them" in str(answer.context["form"].errors["taken"])
+    assert FishHarvest.objects.count() == 1
+
+
+def test_what_a_hold_stands_on_is_not_to_be_eaten(
+    client: Client, secret: str, built: factories.Built
+) -> None:
+    treatment = Treatment.objects.create(
+        loop=built.loop, product="Salt bath", lot="1", on_whose_word="vet", began_on=factories.TODAY
+    )
+    HarvestHold.objects.create(
+        treatment=treatment, touches="fish", until=factories.TODAY + dt.timedelta(days=9)
+    )
+    assert "Do not eat it" not in said(send(client, secret, built, heads="4"))
+    answer = send(client, secret, built, taken="1")
+    assert "Do not eat it: wait until Sat 20 June (Salt bath)." in said(answer)
+    assert FishHarvest.objects.count() == 1
+
+
+def test_the_years_harvest_and_what_it_is_worth(
+    client: Client, secret: str, built: factories.Built
+) -> None:
+    send(client, secret, built, heads="6", mass_kg="1.5", taken="2", taken_kg="1")
+    planting = Planting.objects.get()
+    Picking.objects.create(planting=planting, on=dt.date(2025, 12, 31), mass_kg=9)
+    page = reverse("portal:page", args=[secret])
+    text = client.get(page).content.decode().replace("\xa0", " ")
+    assert "1.5 kg · 6 heads" in text
+    assert "1.0 kg · 2 fish" in text
+    assert "Together 2.5 kg." in text
+    office = factories.actor(factories.user("office", "office"))
+    prices = {("crops", planting.crop_code): 124_500, ("species", "nile_tilapia"): 90_000}
+    harvest_prices_set(prices=prices, by=office, at=factories.NOW)
+    text = client.get(page).content.decode().replace("\xa0", " ")
+    # 1.5 kg at 12.45 are 18.675: half up to a cent
+    assert "1.5 kg · 6 heads · 18.68 EUR" in text
+    assert "Together 2.5 kg, worth about 27.68 EUR." in text
+    harvest_prices_set(prices=dict.fromkeys(prices), by=office, at=factories.NOW)
+    assert "EUR" not in client.get(page).content.decode()
 
 
 def test_more_than_a_days_readings_are_refused(

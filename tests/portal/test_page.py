@@ -10,13 +10,14 @@ from django.test import Client as Browser
 
 from apps.accounts.models import AuditEntry, ClientLink
 from apps.accounts.services import link_issue, links_revoke
-from apps.core import clock, outbox
+from apps.core import clock, files, outbox
 from apps.core.scoping import system
-from apps.reports.models import ReportVersion
+from apps.reports.models import Release, ReportVersion
 from apps.reports.rendering import child
-from apps.visits.models import Visit
+from apps.visits.models import Photo, Sheet, Visit
 from tests import factories
 from tests.api.conftest import GOOD, World, submission, visit, world  # noqa: F401
+from tests.portal.pictures import jpeg
 
 
 @pytest.fixture(autouse=True)
@@ -49,6 +50,46 @@ def test_shows_the_report_and_the_pdf(released: str) -> None:
     version = ReportVersion.objects.get()
     pdf = browser.get(f"/c/{released}/reports/{version.pk}.pdf")
     assert pdf.content.startswith(b"%PDF")
+
+
+def test_shows_the_photos_of_the_newest_report_and_no_others(
+    released: str,
+    world: World,  # noqa: F811
+) -> None:
+    later = Visit.objects.create(
+        place=world.mine.system.place, start=factories.NOW + dt.timedelta(days=9),
+        end=factories.NOW + dt.timedelta(days=9, hours=1), made_at=factories.NOW,
+    )  # fmt: skip
+    # photos of a visit that is reported hold still, so these lie with another one
+    sheet = Sheet.objects.create(visit=later, system=world.mine.system)
+    name, digest = files.store("photos", jpeg(), "jpg")
+    shown, other = (
+        Photo.objects.create(
+            sheet=sheet, caption=words, screen=name, small=name, sha256=digest, width=4, height=3,
+            taken_at=factories.NOW, by="x",
+        )
+        for words in ("Roots", "Held back")
+    )  # fmt: skip
+    version = ReportVersion.objects.get()
+    row = {"id": str(shown.pk), "file": name, "caption": "Roots", "on": "2026-06-11"}
+    second = ReportVersion.objects.create(
+        report=version.report, number=2, snapshot=version.snapshot | {"photos": [row]},
+        template=version.template, language="en", pdf=version.pdf, pdf_size=1, sha256="a" * 64,
+        reason="photo", made_at=factories.NOW,
+    )  # fmt: skip
+    browser, address = Browser(), f"/c/{released}/photos/{shown.pk}.jpg"
+    # not before that version is released
+    assert browser.get(address).status_code == 404
+    Release.objects.create(version=second, at=factories.NOW, by="office")
+    assert address in browser.get(f"/c/{released}/").content.decode()
+    answer = browser.get(address)
+    assert answer.content[:2] == b"\xff\xd8"
+    assert "no-store" in answer.headers["Cache-Control"]
+    assert browser.get(f"/c/{released}/photos/{other.pk}.jpg").status_code == 404
+    stranger = link_issue(
+        client_id=world.other.system.place.client_id, purpose="page", at=factories.NOW
+    )
+    assert browser.get(f"/c/{stranger}/photos/{shown.pk}.jpg").status_code == 404
 
 
 def test_unknown_over_and_revoked_links_are_404(released: str, world: World) -> None:  # noqa: F811

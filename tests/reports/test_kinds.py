@@ -33,13 +33,25 @@ INCIDENT = {
 PART = {"litres": 1000.0, "watts": None, "make": "Reedworks", "serial": "T-1", "warranty": "2027-06-01"}  # fmt: skip
 HAND_OVER = {
     "parts": [PART | {"name": "Tank", "kind": "tank"}, PART | {"name": "Return valve", "kind": "valve"}],
+    "valves": [
+        {"name": "Return valve", "from": ["Low sump"], "to": ["Fish tank"]},
+        {"name": "Drain valve", "from": [], "to": []},
+    ],
     "learnt": ["skill_feed", "skill_call"], "to_learn": ["skill_settler"],
 }  # fmt: skip
 # what a reader must find again in each kind's text
 SAYS = {
     "visit": ("This week", "Alkalinity", "At night", "Words"),
     "call_out": ("Call-out", "Why you called", "leaves in the strainer", "Fish lost"),
-    "hand_over": ("Hand-over", "Valve map and parts", "Return valve", "Wall card", "Safety card"),
+    "hand_over": (
+        "Hand-over",
+        "Valve map and parts",
+        "Return valve",
+        "Low sump",
+        "Its pipe is not on record.",
+        "Wall card",
+        "Safety card",
+    ),
     "summary": ("Summary", "We came 1 time.", "Harvest", "Our visits", "Alkalinity"),
 }
 

@@ -1,5 +1,6 @@
 """The verdict and its reasons: chosen by what the readings did, the same each time, never invented."""
 
+import datetime as dt
 import re
 from typing import Any
 
@@ -7,11 +8,18 @@ import pytest
 
 from apps.reports.rendering import wording
 from apps.reports.rendering.acting import actions, bags_left, stop_and_call, this_week
-from apps.reports.rendering.household import eat_lines, feed_lines, next_lines, pick_lines
+from apps.reports.rendering.household import (
+    eat_lines,
+    feed_by_another,
+    feed_lines,
+    next_lines,
+    pick_lines,
+)
 from apps.reports.rendering.reader import Reader
 from apps.reports.rendering.verdicts import changes, open_since, verdict, why
 from tests.reports.saying import advice, reading, snapshot
 
+LATER = dt.date(2030, 1, 1)
 GOOD_DO = reading("do", 6.4, "in_band", 6.5, "in_band")
 
 
@@ -260,3 +268,37 @@ def test_sentences_stay_under_eight_words() -> None:
     for text in (verdict(reader), *why(reader)):
         for sentence in re.split(r"(?<=\.)\s+", text):
             assert len(sentence.replace("\xa0", " ").split()) <= 8, sentence
+
+
+class TestFedByAnother:
+    @pytest.mark.parametrize(
+        ("scoop", "ration", "words", "grams"),
+        [
+            (None, 210.0, "Once a day: 105 g.", 105.0),
+            (40.0, 210.0, "Once a day: 2.5 level scoops (100 g).", 100.0),
+            (200.0, 90.0, "Once a day: 45 g.", 45.0),
+            (None, 1.0, "Give no feed.", 0.0),
+        ],
+    )
+    def test_is_half_of_the_ration_once_a_day_and_never_more(
+        self, scoop: float | None, ration: float, words: str, grams: float
+    ) -> None:
+        derived = [{"code": "ration", "loop": "l", "value": ration, "unit": "g/day"}]
+        reader = Reader(snapshot(GOOD_DO, derived=derived, feeding={"scoop_g": scoop, "meals": 2}))
+        said, amount = feed_by_another(reader, 0.5, LATER)
+        assert said.replace("\xa0", " ") == words
+        assert amount == grams <= ration / 2
+
+    def test_without_a_ration_no_figure_is_named(self) -> None:
+        said, amount = feed_by_another(Reader(snapshot(GOOD_DO, derived=[])), 0.5, LATER)
+        assert amount is None
+        assert not any(letter.isdigit() for letter in said)
+
+    def test_what_holds_feed_back_is_said_while_it_lasts(self) -> None:
+        derived = [{"code": "ration", "loop": "l", "value": 200.0, "unit": "g/day"}]
+        row = advice("deaths", parameters={"feed_percent": 0.0, "feed_hours": 48.0})
+        reader = Reader(snapshot(GOOD_DO, derived=derived, advice=[row]))
+        words, _grams = feed_by_another(reader, 0.5, reader.on)
+        assert words.replace("\xa0", " ") == "Give no feed until Sat 13 June. Once a day: 100 g."
+        words, _grams = feed_by_another(reader, 0.5, LATER)
+        assert words.replace("\xa0", " ") == "Once a day: 100 g."

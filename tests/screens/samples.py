@@ -4,11 +4,13 @@ Names are `<whose>_<kind>`, such as bare_system; without a prefix they are those
 """
 
 import datetime as dt
+import io
 from typing import Any
 from uuid import UUID, uuid4, uuid5
 
 from django.db.models import Max
 from django.utils import timezone
+from PIL import Image
 
 from apps.accounts.choices import Purpose
 from apps.accounts.models import CalendarFeed, Closure, User
@@ -17,11 +19,12 @@ from apps.advice.models import Advice
 from apps.batches.models import FishBatch, Planting
 from apps.care.models import CareTask, MeterReading, StandingAppointment
 from apps.care.services import meter_add, meter_withdraw, task_save
-from apps.clients.models import Client, Climate, ClimateMonth, Contact, Place
+from apps.clients.models import Client, Climate, ClimateMonth, Contact, Place, TimeAway
 from apps.core import clock
 from apps.core.scoping import Actor
 from apps.flows import offering, visit_booking, visit_closing
 from apps.flows.ahead import forecasts_make
+from apps.flows.home_help import Asked, help_ask
 from apps.flows.rounds import plan_now
 from apps.flows.weather_watching import send_list
 from apps.incidents import services as incidents
@@ -62,7 +65,7 @@ def samples(facts: dict[str, Any]) -> dict[str, str]:
     return (
         _full(facts) | _of_states() | _letters() | _links(office)
         | _bare(office, technician) | _phone(technician) | _phones(technician)
-        | _incidents(facts, office) | _weather(office)
+        | _incidents(facts, office) | _weather(office) | _from_home(facts, office)
         | _plans(office) | _offers(office) | _road(technician) | _away(office)
         | _starting() | proposal_samples(facts, office)
     )  # fmt: skip
@@ -155,6 +158,55 @@ def _incidents(facts: dict[str, Any], office: Actor) -> dict[str, str]:
         "incident": str(keys["now"]), "asked_incident": str(keys["asked"]),
         "closed_incident": str(keys["closed"]),
     }  # fmt: skip
+
+
+def _from_home(facts: dict[str, Any], office: Actor) -> dict[str, str]:
+    """Return what clients wrote: a call for help with photos, times away with a carer and without."""
+    done = Visit.objects.select_related("place").get(pk=facts["visit_id"])
+    system = (
+        System.objects.filter(active=True, loops__fish_batches__isnull=False)
+        .exclude(place=done.place_id)
+        .select_related("place")
+        .order_by("name")[0]
+    )
+    by = Actor(role="client", at=office.at, client_id=system.place.client_id)
+    key = uuid5(SPACE, "help from home")
+    asked = Asked(
+        key=key, signs=["gasping", "power"], caller="Ottoline Marsh, 0555 0142",
+        words="They hang at the top since the lights went out.",
+        photos=[("tank.jpg", _picture("#7fb3b0")), ("pump.jpg", _picture("#52616b"))],
+    )  # fmt: skip
+    taken = help_ask(system=system, asked=asked, by=by, at=office.at)
+    secret = link_issue(
+        client_id=system.place.client_id, purpose=Purpose.PAGE, at=office.at,
+        secret="screens-help-" + "a" * 30,
+    )  # fmt: skip
+    return {
+        "sent_secret": secret, "sent_system": str(system.pk), "sent_incident": str(taken.incident.pk),
+        "away": _away_from_home(done.place, "Robin Oake", office),
+    }  # fmt: skip
+
+
+def _picture(colour: str) -> bytes:
+    out = io.BytesIO()
+    Image.new("RGB", (800, 600), colour).save(out, "JPEG")
+    return out.getvalue()
+
+
+def _away_from_home(place: Place, carer: str, office: Actor) -> str:
+    """Return days on which nobody of a place is at home; without a carer for three weeks."""
+    first = clock.today() + dt.timedelta(days=8)
+    row, _made = TimeAway.objects.get_or_create(
+        place=place, withdrawn_at=None,
+        defaults={
+            "first": first, "last": first + dt.timedelta(days=7 if carer else 20),
+            "carer_name": carer, "carer_phone": "0555 0171" if carer else "",
+            "backup": "yes" if carer else "unsure", "may_come": bool(carer),
+            "notes": "The spare key hangs in the shed." if carer else "", "made_at": office.at,
+            "by": author(office),
+        },
+    )  # fmt: skip
+    return str(row.pk)
 
 
 def _weather(office: Actor) -> dict[str, str]:
@@ -408,6 +460,7 @@ def _bare(office: Actor, technician: Actor) -> dict[str, str]:
         client_id=client.pk, purpose=Purpose.PAGE, at=office.at, secret="screens-bare-" + "a" * 30
     )
     return {
+        "bare_away": _away_from_home(place, "", office),
         "bare_place": str(empty.pk), "bare_client": str(empty.client_id), "bare_system": str(system.pk), "bare_visit": str(visit.pk),
         "bare_sheet": str(visit.sheets.get().pk), "bare_secret": secret,
     }  # fmt: skip

@@ -11,7 +11,7 @@ from tests.trust.policy import POLICIES
 
 # answers that are no page: files, data, and what only takes a POST
 NO_PAGE = frozenset({
-    "livez", "readyz", "calendar", "accounts:calendar_end", "portal:calendar_end", "portal:report", "portal:letters_stop", "portal:answer", "portal:times", "portal:weather", "accounts:logout", "office:due_csv",
+    "livez", "readyz", "calendar", "accounts:calendar_end", "portal:calendar_end", "portal:report", "portal:photo", "office:incident_photo", "office:reading_photo", "portal:letters_stop", "portal:answer", "portal:times", "portal:weather", "accounts:logout", "office:due_csv",
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv", "office:incidents_csv", "office:readings_csv", "office:supply_list_csv",
     "office:report_pdf", "office:survey_blank_pdf", "office:survey_pdf", "office:proposal_pdf", "office:proposal_draw", "office:proposals_csv", "office:word_noted", "office:survey_photo", "portal:proposal", "portal:proposal_said", "office:photo", "office:letter_now", "office:letter_mail", "office:address_noted", "office:advice_undo", "office:phones_looked",
     "office:client_data_save",
@@ -22,6 +22,7 @@ NO_PAGE = frozenset({
 NO_ERROR = {
     "office:ahead": "asks for the forecast anew by its button; there is nothing to write",
     "accounts:sessions": "ends a browser by its button; there is nothing to write",
+    "portal:away_end": "asks yes or no; what is withdrawn already stays so",
     "accounts:calendars": "makes an address by its button; there is nothing to write",
     "portal:calendar": "makes an address by its button; there is nothing to write",
     "office:plan_make": "asks yes or no; making a plan again adds what is missing",
@@ -141,6 +142,8 @@ BAD = {
     "office:plant_new": {"count": "some"},
     "office:fish_weigh": {"weights_g": "180 many"},
     "office:fish_deaths": {"count": "0"},
+    "office:fish_taken": {"count": "0"},
+    "office:harvest_prices": {"crops-lettuce_loose_leaf": "-1"},
     "office:plant_out": {"transplanted_on": ""},
     "office:plant_pick": {"mass_kg": "-1"},
     "office:loop_edit": {"volume_known_within_pct": "200"},
@@ -174,6 +177,9 @@ BAD = {
     "field:reading": {"value": "6.8.1"},
     "portal:log": {"ph": "seven"},
     "portal:done": {"day": "2031-01-01"},
+    "portal:help": {"signs": "", "words": ""},
+    "portal:away_new": {"first": "", "carer_name": "Robin"},
+    "portal:away_edit": {"carer_phone": ""},
 }
 # forms whose refusal stands elsewhere than beside a field of the office's kind
 BAD_AT = {
@@ -256,7 +262,7 @@ def _empty() -> list[Row]:
         for name in (
             "office:place", "office:system", "office:plan", "office:visit", "office:phone",
             "field:sheet",
-            "field:measure", "field:findings", "field:advice", "portal:page",
+            "field:measure", "field:findings", "field:advice", "portal:page", "portal:away",
         )
     ]  # fmt: skip
     return [
@@ -343,6 +349,9 @@ def _more() -> list[Row]:
         _row("field:result", "written-up", of="done"),
         _row("portal:page", "appointment", of="appointment"),
         _row("portal:page", "weather", of="weather"),
+        _row("portal:help", "bare", of="bare"),
+        _row("portal:help", "sent", of="sent"),
+        _row("office:incident", "from-client", of="sent"),
         _row("portal:page", "times", of="times"),
         _row("portal:page", "times-over", of="over"),
         _row("portal:page", "times-none", of="times", sent={"answer": "none", "words": ""}, says=said),

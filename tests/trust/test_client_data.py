@@ -26,7 +26,8 @@ pytestmark = pytest.mark.django_db
 NOT_A_CLIENT_S = {
     "accounts.AccessToken", "accounts.AuditEntry", "accounts.Closure", "accounts.Firm",
     "accounts.IdempotencyKey", "accounts.SignInCount", "accounts.StaffSession", "accounts.User",
-    "catalogue.Edition", "catalogue.Entry", "core.Job", "incidents.WeatherWatch",
+    "batches.HarvestPrice", "catalogue.Edition", "catalogue.Entry", "core.Job",
+    "incidents.WeatherWatch",
     "proposals.Price", "reports.MailServer", "reports.ReturnedMail", "rounds.Absence",
     "rounds.Crew", "rounds.PlanningSettings", "rounds.RoundPlan", "rounds.WorkingHours",
     "visits.Phone", "visits.RefusedOperation",

@@ -24,11 +24,19 @@ from apps.clients.models import (
     Contact,
     Place,
     SourceWater,
+    TimeAway,
     VisitingHours,
 )
 from apps.core import files
 from apps.core.scoping import system
-from apps.incidents.models import Incident, IncidentNote, PutOff, WeatherAsk, WeatherWatch
+from apps.incidents.models import (
+    Incident,
+    IncidentNote,
+    IncidentPhoto,
+    PutOff,
+    WeatherAsk,
+    WeatherWatch,
+)
 from apps.proposals.designs import rules_of
 from apps.proposals.models import (
     ProposalVersion,
@@ -51,6 +59,7 @@ from apps.visits.models import (
     PhoneRemark,
     Photo,
     Reading,
+    ReadingPhoto,
     RefusedOperation,
     Sheet,
     Visit,
@@ -92,7 +101,8 @@ def house(canary: str, technician: User, hour: int) -> House:
     from apps.visits.services.lines import lines_make
 
     lines_make(visit=visit, sheets=[sheet])
-    rows = {"sheet": sheet} | _readings(built, sheet, canary) | _reports(built, visit, canary)
+    rows = {"sheet": sheet} | _readings(built, sheet, canary)
+    rows |= _reports(built, visit, canary, rows["photo"]) | _away(place, canary)
     treatment = Treatment.objects.create(
         loop=built.loop, product=f"product {canary}", lot=f"lot {canary}",
         on_whose_word=f"vet {canary}", began_on=factories.TODAY,
@@ -140,7 +150,7 @@ def house(canary: str, technician: User, hour: int) -> House:
         ClimateMonth(climate=rows["climate"], month=month, low_c=5, high_c=15, rain_mm=60)
         for month in range(1, 13)
     )
-    rows["incident"] = _incident(built, visit, canary)
+    rows |= _incident(built, visit, canary)
     rows |= _proposal(place, canary)
     rows |= _weather(built, rows["contact"], canary) | _offer(visit, technician, hour)
     # the address of the client's calendar, and a calendar of the technician
@@ -249,8 +259,8 @@ def _weather(built: factories.Built, contact: Contact, canary: str) -> dict[str,
     return {"watch": watch, "ask": ask}
 
 
-def _incident(built: factories.Built, visit: Visit, canary: str) -> Incident:
-    """Return a call for help that the visit followed, with a note, for which it had to wait too."""
+def _incident(built: factories.Built, visit: Visit, canary: str) -> dict[str, Any]:
+    """Return a call for help that the visit followed and had to wait for: a note, a client's photo."""
     incident = Incident.objects.create(
         system=built.system, kind="gasping", opened_at=factories.NOW, opened_by=f"by {canary}",
         said=f"said {canary}", caller=f"caller {canary}", visit=visit, answers={"people": "no"},
@@ -262,7 +272,15 @@ def _incident(built: factories.Built, visit: Visit, canary: str) -> Incident:
         incident=incident, visit=visit, was=visit.start - dt.timedelta(minutes=20),
         now=visit.start, at=factories.NOW,
     )  # fmt: skip
-    return incident
+    note = IncidentNote.objects.create(
+        incident=incident, at=factories.NOW, by=f"by {canary}", kind="act", text=f"asks {canary}",
+        what={"act": "asked", "signs": ["gasping"], "photos": 1, "caller": f"caller {canary}"},
+    )  # fmt: skip
+    name, digest = files.store("photos", JPEG + b"help " + canary.encode(), "jpg")
+    photo = IncidentPhoto.objects.create(
+        note=note, position=0, screen=name, small=name, sha256=digest, width=1, height=1
+    )
+    return {"incident": incident, "incident_photo": photo}
 
 
 def _metered(built: factories.Built, canary: str) -> CareTask:
@@ -338,10 +356,24 @@ def _readings(built: factories.Built, sheet: Sheet, canary: str) -> dict[str, An
     finding = Finding.objects.create(
         sheet=sheet, text=f"finding {canary}", seen_at=factories.NOW, photo_ids=[str(photo.pk)]
     )
-    return {"reading": reading, "photo": photo, "finding": finding}
+    tube = ReadingPhoto.objects.create(
+        reading=reading, screen=name, small=name, sha256=digest, width=1, height=1
+    )
+    return {"reading": reading, "photo": photo, "finding": finding, "reading_photo": tube}
 
 
-def _reports(built: factories.Built, visit: Visit, canary: str) -> dict[str, Any]:
+def _away(place: Place, canary: str) -> dict[str, Any]:
+    """Return days on which nobody is at home."""
+    first = factories.TODAY + dt.timedelta(days=3)
+    row = TimeAway.objects.create(
+        place=place, first=first, last=first + dt.timedelta(days=7), carer_name=f"carer {canary}",
+        carer_phone=f"number {canary}", notes=f"key {canary}", made_at=factories.NOW,
+        by=f"by {canary}",
+    )  # fmt: skip
+    return {"away": row}
+
+
+def _reports(built: factories.Built, visit: Visit, canary: str, photo: Photo) -> dict[str, Any]:
     old = Visit.objects.create(
         place=visit.place, state="written_up", start=factories.NOW - dt.timedelta(days=3),
         end=factories.NOW - dt.timedelta(days=3, hours=-1), made_at=factories.NOW,
@@ -358,6 +390,8 @@ def _reports(built: factories.Built, visit: Visit, canary: str) -> dict[str, Any
         "version": 1, "reason": "", "client": f"client {canary}", "readings": [], "derived": [],
         "advice": [], "lines": [], "findings": [], "fish": [], "plants": [], "holds": [],
         "sketch": [], "next": {"booked": None, "due": None, "tasks": []},
+        "photos": [{"id": str(photo.pk), "file": photo.small, "caption": photo.caption,
+                    "on": factories.TODAY.isoformat()}],
         "firm": {"name": "Reed & Roach", "street": "", "town": "", "phone": "1",
                  "emergency_phone": "2", "email": "office@reedandroach.example"},
         "place": {"name": f"place {canary}", "address": f"address {canary}"},

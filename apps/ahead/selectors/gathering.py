@@ -12,7 +12,7 @@ from django.utils import timezone
 from apps.advice.models import Advice
 from apps.ahead.choices import Assumed
 from apps.ahead.selectors.rows import Rows, limits_of_task, rows_of
-from apps.ahead.selectors.warmth import heat_of, weather_of
+from apps.ahead.selectors.warmth import HORIZON_DAYS, heat_of, weather_of
 from apps.batches.selectors import FishNow
 from apps.calc import carbonate, filtration, growth
 from apps.calc.advice.doses import SUBSTANCES
@@ -29,9 +29,11 @@ from apps.calc.ahead.facts import (
     Weather,
 )
 from apps.calc.ahead.steps import end_of, left_open, step_of
+from apps.calc.away import CARER_SHARE
 from apps.calc.species import Species, species_table
 from apps.catalogue.selectors import Catalogue
 from apps.clients.models import SourceWater
+from apps.clients.selectors import days_of
 from apps.systems.choices import BEDS, LoopKind, SystemKind
 from apps.systems.models import Flow, Loop, System
 from apps.systems.selectors import loop_sizes
@@ -139,8 +141,7 @@ class _Gathering:
             fish=self._fish(),
             weather=self._weather(),
             observed=tuple(self._observed()),
-            fed=tuple(Fed(self._day(row), row.value) for row in self.seen
-                      if row.measurand == "feed"),
+            fed=(*self._given(), *self._while_away()),
             dosed=tuple(self._dosed()),
             renewed=tuple(self._renewed()),
             limits=self._limits(), meals_a_day=self.system.meals_a_day,
@@ -221,6 +222,28 @@ class _Gathering:
         if self.life.fish:
             self.assumed.append(Assumed.FEED)
         return None
+
+    def _given(self) -> list[Fed]:
+        return [Fed(self._day(row), row.value) for row in self.seen if row.measurand == "feed"]
+
+    def _while_away(self) -> list[Fed]:
+        """Return what is fed while the household is away: half by somebody else, else nothing."""
+        usual = self._feed() if self.life.fish else None
+        noted = {int(fed.day // 1) for fed in self._given()}
+        found = []
+        for row in self.rows.away:
+            if row.place_id != self.system.place_id or not self.life.fish:
+                continue
+            share = CARER_SHARE if row.carer_name else 0.0
+            if share and usual is None:
+                continue
+            numbers = ((day - self.on).days for day in days_of(row))
+            found += [
+                Fed(float(number), (usual or 0.0) * share)
+                for number in numbers
+                if 0 <= number <= HORIZON_DAYS and number not in noted
+            ]
+        return found
 
     def _drawn_off(self) -> float:
         drained = [

@@ -10,13 +10,15 @@ from apps.advice.models import Advice
 from apps.calc.climate_months import Month
 from apps.care.models import CareTask, Completion
 from apps.catalogue.selectors import Catalogue
-from apps.clients.models import SourceWater
-from apps.clients.selectors import climates, source_waters
+from apps.clients.models import SourceWater, TimeAway
+from apps.clients.selectors import climates, source_waters, times_away
 from apps.systems.models import Flow, System
 from apps.systems.selectors import flows_of
 from apps.visits.selectors import HISTORY, Background, backgrounds_of
 
 DONE = ("water_change", "settler_drain")
+# as far as a forecast looks
+AHEAD = dt.timedelta(days=42)
 
 
 @dataclass(frozen=True)
@@ -31,6 +33,7 @@ class Rows:
     done: list[tuple[UUID, str, dt.date]]
     limits: list[CareTask]
     climates: dict[UUID | None, tuple[Month, ...]]
+    away: list[TimeAway]
 
 
 def rows_of(system_ids: Sequence[UUID], catalogue: Catalogue, on: dt.date, at: dt.datetime) -> Rows:
@@ -64,6 +67,7 @@ def rows_of(system_ids: Sequence[UUID], catalogue: Catalogue, on: dt.date, at: d
             "task__system_id", "task__code", "done_on")),
         limits=list(limit_tasks(ids)),
         climates=climates(system.place_id for system in systems),
+        away=times_away([system.place_id for system in systems], on, on + AHEAD),
     )  # fmt: skip
 
 

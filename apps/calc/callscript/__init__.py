@@ -4,6 +4,7 @@ from apps.calc.callscript.model import END, Answer, Step
 from apps.calc.callscript.steps import (
     CAUTIONS,
     CLOSING,
+    FIRST_AID,
     FIRST_WORDS,
     SKILL_WORDS,
     START,
@@ -13,6 +14,6 @@ from apps.calc.callscript.steps import (
 from apps.calc.callscript.walk import Walk, opening_answers, skills_wanted, walk
 
 __all__ = [
-    "CAUTIONS", "CLOSING", "END", "FIRST_WORDS", "SKILL_WORDS", "START", "STEPS", "WHO_WORDS", "Answer", "Step",
+    "CAUTIONS", "CLOSING", "END", "FIRST_AID", "FIRST_WORDS", "SKILL_WORDS", "START", "STEPS", "WHO_WORDS", "Answer", "Step",
     "Walk", "opening_answers", "skills_wanted", "walk",
 ]  # fmt: skip

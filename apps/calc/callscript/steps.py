@@ -279,3 +279,11 @@ _STEPS = (
     ),
 )  # fmt: skip
 STEPS: dict[str, Step] = {step.code: step for step in _STEPS}
+
+FIRST_AID: tuple[str, ...] = (
+    _("Is somebody hurt, are plugs or cables wet, does anything tingle? Touch nothing wet. Power off at the board, then call the emergency services."),
+    *_AIR, _NOT_FEED, _NO_CHEMICALS,
+    _("No air at all? Dip a clean bucket into the tank and pour it back from above: five minutes in every ten, until air runs."),
+    _("Hands stay out of the water while anything in it has mains power."),
+)  # fmt: skip
+"""What a household does at once, whatever it is, until somebody of ours is on the telephone."""

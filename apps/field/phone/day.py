@@ -17,6 +17,7 @@ from apps.advice.models import Advice
 from apps.advice.selectors import advice_text, ingredients_of, open_advice
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue, catalogue_current
+from apps.clients.selectors import times_away
 from apps.core.drawing.words import JUDGEMENT_WORDS, URGENCY_WORDS
 from apps.core.numbers import unit_word, with_unit
 from apps.core.scoping import Actor
@@ -29,6 +30,7 @@ from apps.field.views.closing import running_items
 from apps.field.work import Work, past_of, works_of
 from apps.flows.on_the_way import tellings_of
 from apps.flows.phone_wording import differs_words
+from apps.flows.times_away import getting_in_words
 from apps.reports.rendering.wording import meanings
 from apps.systems.models import Component, Flow, Loop
 from apps.systems.selectors import flows_of
@@ -99,6 +101,9 @@ class _Day:
         for value in own:
             self.values[value.visit_id].append(value)
 
+        days = [timezone.localdate(visit.start) for visit in visits]
+        places = [visit.place_id for visit in visits]
+        self.away = times_away(places, min(days), max(days)) if days else []
         self.tellings = tellings_of(visits)
         differs = PhoneRemark.objects.filter(kind=Remark.DIFFERS, visit__in=visits)
         self.differs = {row.visit_id: row.says for row in differs.order_by("made_at")}
@@ -122,7 +127,7 @@ class _Day:
             "place": {
                 "name": place.name,
                 "address": place.address,
-                "access": place.access_notes,
+                "access": getting_in_words(place, self.away, timezone.localdate(visit.start)),
                 "gate": place.gate_code,
                 "dog": place.dog,
                 "geo": geo_uri(place.latitude, place.longitude),

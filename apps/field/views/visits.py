@@ -11,11 +11,13 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from apps.accounts.actors import actor_of
 from apps.catalogue.selectors import catalogue_current
+from apps.clients.selectors import times_away
 from apps.core.exceptions import DomainError
 from apps.core.scoping import Actor
 from apps.field.selectors import duration_words, geo_uri, sheet_counts, tools_of, visit_of
 from apps.field.views.common import POSTED, page, words_of
 from apps.flows import visit_booking
+from apps.flows.times_away import getting_in_words
 from apps.visits.choices import State
 from apps.visits.models import Value, Visit
 from apps.visits.services.answers import BadAnswer, words
@@ -31,19 +33,20 @@ def visit(request: HttpRequest, pk: UUID) -> HttpResponse:
     row = visit_of(actor, pk)
     values = list(Value.objects.visible_to(actor).filter(visit=row, path__startswith="lines/"))
     counts = sheet_counts(row, values)
-    catalogue = catalogue_current()
+    catalogue, day = catalogue_current(), timezone.localdate(row.start)
     codes = [line.code for item in counts for line in item.sheet.lines.all()]
     allowed = allowed_from(row.state, actor.role)
     context = {
         "visit": row,
         "place": row.place,
+        "access": getting_in_words(row.place, times_away([row.place_id], day, day), day),
         "sheets": counts,
         "load": tools_of(codes, catalogue),
         "duration": duration_words(
             sum(line.minutes_planned for c in counts for line in c.sheet.lines.all())
         ),
         "people": ", ".join(str(a.user) for a in row.assignments.all()),
-        "on_the_day": timezone.localdate(row.start) == timezone.localdate(actor.at),
+        "on_the_day": day == timezone.localdate(actor.at),
         "geo": geo_uri(row.place.latitude, row.place.longitude),
         "may_start": row.state == State.BOOKED,
         "may_answer": row.state in (State.BOOKED, State.UNDER_WAY),

@@ -74,12 +74,4 @@ class OnePhoto(Operation):
         """Office: any; technician: of the visits around today."""
         photo = found(Photo.objects.visible_to(self.actor), pk)
         stored = photo.small if request.query_params.get("size") == "small" else photo.screen
-        return photo_answer(stored, photo.pk)
-
-
-def photo_answer(stored: str, pk: UUID) -> HttpResponse:
-    """Return a stored photo under a name of our own making."""
-    answer = HttpResponse(files.read(stored), content_type="image/jpeg")
-    answer["Content-Disposition"] = f'inline; filename="photo-{pk}.jpg"'
-    answer["X-Content-Type-Options"] = "nosniff"
-    return answer
+        return files.jpeg_answer(stored, f"photo-{photo.pk}")

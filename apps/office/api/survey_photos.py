@@ -12,10 +12,10 @@ from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from apps.core import files
 from apps.flows.operation import Operation, as_uuid, found
 from apps.office.api import schemas
 from apps.office.api.bodies import fault
-from apps.office.api.photos import photo_answer
 from apps.office.api.survey_schemas import PHOTO
 from apps.office.api.surveys import photo_shape
 from apps.proposals.models import SiteSurvey, SurveyPhoto
@@ -67,7 +67,7 @@ class OneSurveyPhoto(Operation):
         photo = found(SurveyPhoto.objects.visible_to(self.office_only()), pk)
         small = request.query_params.get("size") == "small"
         try:
-            return photo_answer(photo.small if small else photo.screen, photo.pk)
+            return files.jpeg_answer(photo.small if small else photo.screen, f"photo-{photo.pk}")
         except OSError as error:
             raise Http404 from error
 

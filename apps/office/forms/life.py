@@ -72,6 +72,16 @@ class DeathsForm(forms.Form):
     note = WordsField(label=_("What was seen"), max_length=400, required=False)
 
 
+class FishTakenForm(forms.Form):
+    """Fish taken out to be eaten."""
+
+    on = DoneDayField(label=_("Taken on"))
+    count = NumberField(label=_("How many"), low=1, high=100_000, whole=True)
+    mass_kg = NumberField(
+        label=_("Weight together"), low=0.001, high=10_000, unit="kg", required=False
+    )
+
+
 class PlantForm(forms.Form):
     """Plants sown or set into a component."""
 

@@ -66,6 +66,28 @@ class PricesForm(forms.Form):
         }
 
 
+class HarvestPricesForm(forms.Form):
+    """What a kilogram costs: `named` are (name, kind, code), `held` what stands so far."""
+
+    def __init__(
+        self,
+        *args: Any,
+        named: Iterable[tuple[str, str, str]],
+        held: Mapping[tuple[str, str], int],
+        currency: str,
+    ) -> None:
+        super().__init__(*args)
+        self.keys = {f"{kind}-{code}": (kind, code) for _name, kind, code in named}
+        for name, kind, code in named:
+            field = _price_field(name, currency, _now("kg"))
+            field.initial = _decimal(held.get((kind, code)))
+            self.fields[f"{kind}-{code}"] = field
+
+    def prices(self) -> dict[tuple[str, str], int | None]:
+        """Return (kind, code) -> ten-thousandths a kilogram, None where the box is empty."""
+        return {key: _ten_thousandths(self.cleaned_data[name]) for name, key in self.keys.items()}
+
+
 class ProposalForm(PricesForm, RevForm):
     """A proposal's words, prices and terms."""
 

@@ -33,8 +33,8 @@ from apps.core.numbers import format_figure, with_unit
 from apps.core.scoping import Actor
 from apps.flows.letters_on_the_way import late_key
 from apps.flows.nearest import AT, LAST, NEXT, Candidate, Late, candidates, emergency_minutes
-from apps.incidents.choices import Cause, Entry, Said, Stand, Weather
-from apps.incidents.models import Incident, IncidentNote, PutOff
+from apps.incidents.choices import ASKED, Cause, Entry, Said, Stand, Weather
+from apps.incidents.models import Incident, IncidentNote, IncidentPhoto, PutOff
 from apps.office.selectors.call_tank import Tank, step_figures
 from apps.office.selectors.due import FilterWord
 from apps.office.wording import count_word, day_words, people_by_author, place_label, upper_first
@@ -153,17 +153,25 @@ class NoteShown:
     by: str
     lead: str
     text: str
+    photos: list[IncidentPhoto]
 
 
 def notes_of(actor: Actor, incident: Incident) -> list[NoteShown]:
-    """Return what was said and done, newest first: three queries."""
+    """Return what was said and done, newest first: four queries."""
     found = IncidentNote.objects.visible_to(actor).filter(incident=incident)
-    # what was typed came before the button that kept it too
-    rows = sorted(found, key=lambda row: (row.at, row.kind != Entry.NOTE, row.pk))
+    found = found.prefetch_related("photos")
+    # it opens first, and what was typed came before the button that kept it too
+    rows = sorted(
+        found,
+        key=lambda row: (row.at, row.what.get("act") != "opened", row.kind != Entry.NOTE, row.pk),
+    )
     names = people_by_author([row.by for row in rows])
     sent = [row.what["technician"] for row in rows if row.what.get("technician")]
     people = {str(user.pk): str(user) for user in User.objects.filter(pk__in=sent)}
-    return [NoteShown(row, names.get(row.by, ""), *_words(row, people)) for row in reversed(rows)]
+    return [
+        NoteShown(row, names.get(row.by, ""), *_words(row, people), list(row.photos.all()))
+        for row in reversed(rows)
+    ]
 
 
 def _words(row: IncidentNote, people: Mapping[str, str]) -> tuple[str, str]:
@@ -184,6 +192,13 @@ def _answer_words(what: Mapping[str, Any]) -> tuple[str, str]:
 
 def _act_words(what: Mapping[str, Any], people: Mapping[str, str]) -> str:
     act = what.get("act")
+    if act == ASKED:
+        signs = [str(Said(code).label) for code in what.get("signs", []) if code in Said.values]
+        words = {
+            "what": ", ".join(signs) or _("no sign ticked"),
+            "who": str(what.get("caller", "")),
+        }
+        return _("%(who)s, from their page: %(what)s.") % words
     if act == "opened":
         return _("Opened: %(what)s.") % {"what": Said(what["said"]).label}
     if act == "sent" or "technician" in what:

@@ -22,7 +22,7 @@ from apps.office.selectors.ahead_page import band_of
 from apps.office.wording import people_by_author, upper_first
 from apps.systems.models import Loop
 from apps.visits.choices import When
-from apps.visits.models import Reading
+from apps.visits.models import Reading, ReadingPhoto
 from apps.visits.selectors import LoopLife, history
 from apps.visits.shown import loop_name, order_of
 
@@ -69,7 +69,8 @@ def loops_read(
     first: dt.date,
     final: dt.date,
 ) -> list[LoopReadings]:
-    """Return loops with how their readings behave: one query, for the names."""
+    """Return loops with how their readings behave: two queries, for names and photos."""
+    photos = _photos(loops)
     names = people_by_author([row.by for row in rows if row.by])
     series: dict[tuple[UUID, str], list[Reading]] = {}
     for row in rows:
@@ -79,7 +80,7 @@ def loops_read(
         codes = sorted((code for pk, code in series if pk == loop.pk), key=order_of)
         shown = [
             _Series(code, series[loop.pk, code], catalogue).shown(
-                band_of(catalogue, code, lives[loop.pk]), names, first, final
+                band_of(catalogue, code, lives[loop.pk]), names, photos, first, final
             )
             for code in codes
         ]
@@ -87,6 +88,12 @@ def loops_read(
             LoopReadings(loop, loop_name(loop.kind), sorted(shown, key=lambda one: not one.asked))
         )
     return found
+
+
+def _photos(loops: Sequence[Loop]) -> dict[UUID, UUID]:
+    """Return reading -> photo of what it was read from: one query."""
+    rows = ReadingPhoto.objects.filter(reading__loop__in=[loop.pk for loop in loops])
+    return dict(rows.values_list("reading_id", "pk"))
 
 
 class _Series:
@@ -106,7 +113,12 @@ class _Series:
         self.found = behaviour(self.days, self.values, step, meter=meter)
 
     def shown(
-        self, band: Band, names: dict[str, str], first: dt.date, final: dt.date
+        self,
+        band: Band,
+        names: dict[str, str],
+        photos: dict[UUID, UUID],
+        first: dt.date,
+        final: dt.date,
     ) -> SeriesShown:
         said, asked = list(self._said(band, final)), list(self._asked())
         shared: dict[str, Any] = {
@@ -117,7 +129,7 @@ class _Series:
             self.code, self.name, self.unit,
             line_chart(**shared, **_WIDE, date_text=day_text),
             line_chart(**shared, **_NARROW, date_text=lambda day: day_text(day, "bare")),
-            said, asked, self._table(names),
+            said, asked, self._table(names, photos),
         )  # fmt: skip
 
     def figure(self, value: float) -> str:
@@ -229,13 +241,14 @@ class _Series:
                 "something happened then."
             ) % {"day": day_text(_day(row)), "figure": self.figure(row.value)}
 
-    def _table(self, names: dict[str, str]) -> list[dict[str, Any]]:
+    def _table(self, names: dict[str, str], photos: dict[UUID, UUID]) -> list[dict[str, Any]]:
         apart = {self.known[place].pk for place in self.found.apart}
         return [
             {
                 "row": row, "figure": format_figure(row.value, self.decimals),
                 "by": names.get(row.by, ""), "how": row.method, "word": row.word,
                 "after": row.when == When.AFTER, "apart": row.pk in apart,
+                "photo": photos.get(row.pk),
             }
             for row in reversed(self.rows)
         ]  # fmt: skip

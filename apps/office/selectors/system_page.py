@@ -29,7 +29,7 @@ from apps.systems.choices import LoopKind
 from apps.systems.models import Component, Flow, Loop, System
 from apps.systems.selectors import flows_of, loop_litres, loop_sizes
 from apps.visits.choices import HOLDING, WORST_FIRST, TakenBy, Word
-from apps.visits.models import Assignment, CallNote, Reading, Sheet, Visit
+from apps.visits.models import Assignment, CallNote, Reading, ReadingPhoto, Sheet, Visit
 from apps.visits.selectors import history, latest
 from apps.visits.shown import Shown, loop_name, order_of, reading_data, shown, sketch_data
 
@@ -259,6 +259,7 @@ class Event:
     text: str
     visit: Visit | None = None
     reports: list[Report] = field(default_factory=list)
+    photo: ReadingPhoto | None = None
 
 
 def visits_of(actor: Actor, system: System) -> list[Visit]:
@@ -327,14 +328,15 @@ def _reading_events(actor: Actor, ids: list[UUID], catalogue: Catalogue, most: i
     rows = (
         Reading.objects.visible_to(actor)
         .filter(Q(corrects__isnull=False) | Q(taken_by=TakenBy.CLIENT), loop_id__in=ids)
-        .select_related("corrects")
+        .select_related("corrects", "photo")
         .order_by("-received_at")[:most]
     )
     events = []
     for row in rows:
         if row.corrects is None:
             text = _("logged %(reading)s.") % {"reading": _figure(row, catalogue)}
-            events.append(Event(row.taken_at, _("Client"), text))
+            photo = getattr(row, "photo", None)
+            events.append(Event(row.taken_at, _("Client"), text, photo=photo))
             continue
         text = _("by the office: %(new)s, not %(old)s (%(reason)s).") % {
             "new": _figure(row, catalogue), "old": _figure(row.corrects, catalogue),

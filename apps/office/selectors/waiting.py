@@ -16,6 +16,7 @@ from apps.core.scoping import Actor
 from apps.incidents.choices import Said, Stand
 from apps.incidents.models import Incident
 from apps.incidents.selectors import incidents_open
+from apps.office.selectors.away import away_soon
 from apps.office.selectors.phones import QUIET, late_check_ins, waits_words
 from apps.office.selectors.waiting_item import Waiting, waits
 from apps.office.selectors.waiting_letters import letters_waiting
@@ -57,7 +58,7 @@ def waiting_for_us(actor: Actor) -> list[Waiting]:
     """Return what waits for the office, people first, then the longest: a fixed number of queries."""
     items = [*_reports(actor), *_corrections(actor), *_visits(actor), *letters_waiting(actor)]
     items += [*_jobs(actor), *_alone(actor), *_phones(actor), *_brought(actor)]
-    items += [*_too_late(actor), *proposals_waiting(actor)]
+    items += [*_too_late(actor), *proposals_waiting(actor), *away_soon(actor)]
     return sorted(items, key=lambda item: (not item.person, item.since))
 
 

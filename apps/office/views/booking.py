@@ -25,6 +25,7 @@ from apps.core.scoping import Actor
 from apps.flows import visit_booking
 from apps.office.forms.booking import AnswerForm, BookForm, MoveForm
 from apps.office.selectors import booking as reads
+from apps.office.selectors.away import away_on
 from apps.office.selectors.dawn import dawn_words
 from apps.office.selectors.offering import open_offer
 from apps.office.selectors.visit_days import systems_on
@@ -87,6 +88,7 @@ def book(request: HttpRequest, pk: UUID) -> HttpResponse:
         request, form, "office/book.html", system=system, place=place, day=day,
         work=[(row, work[row.pk]) for row in systems], contacts=contacts,
         dawn=dawn_words(actor, place, [row.pk for row in systems], day), **shown,
+        away=away_on(actor, place.pk, today, first + dt.timedelta(days=7 * reads.WEEKS)),
     )  # fmt: skip
 
 

@@ -16,7 +16,7 @@ from apps.accounts.actors import office_of
 from apps.accounts.selectors import firm_current, technicians
 from apps.calc.callscript import FIRST_WORDS
 from apps.catalogue.selectors import catalogue_current
-from apps.core import clock
+from apps.core import clock, files
 from apps.core.csv_text import csv_answer
 from apps.core.exceptions import DomainError
 from apps.core.refusing import attempt, refuse
@@ -25,7 +25,7 @@ from apps.flows import incident_calls
 from apps.flows.letters_on_the_way import late_letters, late_letters_drafted
 from apps.incidents import selectors, services
 from apps.incidents.choices import Said, Stand
-from apps.incidents.models import Incident, PutOff
+from apps.incidents.models import Incident, IncidentPhoto, PutOff
 from apps.office.forms.base import EmptyForm, ReasonForm
 from apps.office.forms.calls import CloseForm, NoteForm, OpenForm
 from apps.office.selectors import incidents as reads
@@ -212,9 +212,18 @@ def _page(request: HttpRequest, row: Incident, form: NoteForm, actor: Actor) -> 
         "firm": firm_current(),
         "now": actor.at,
         "age": age_words(row.opened_at, actor.at),
+        "wrote": row.opened_by.startswith("client:"),
         "closed": closed,
     }
     return form_page(request, form, "office/incident.html", **context)
+
+
+@require_safe
+def incident_photo(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: a photo that a client sent with a call for help; ?size=small for the small one."""
+    row = found(IncidentPhoto.objects.visible_to(office_of(request)), pk)
+    stored = row.small if request.GET.get("size") == "small" else row.screen
+    return files.jpeg_answer(stored, f"photo-{row.pk}")
 
 
 @require_http_methods(POSTED)

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods
 
 from apps.accounts.actors import office_of
 from apps.batches import services
-from apps.batches.models import FishBatch, Picking, Planting, Treatment
+from apps.batches.models import FishBatch, FishHarvest, Picking, Planting, Treatment
 from apps.care.models import CareTask
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
@@ -19,6 +19,7 @@ from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.office.forms.life import (
     DeathsForm,
+    FishTakenForm,
     PickForm,
     PlantForm,
     SetOutForm,
@@ -122,6 +123,21 @@ def fish_deaths(request: HttpRequest, pk: UUID) -> HttpResponse:
             return redirect(system_url(system, "fish"))
     return _page(
         request, form, system, "fish", _("Fish found dead"), _("Note it"), lead=_name(batch)
+    )
+
+
+@require_http_methods(POSTED)
+def fish_taken(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: note fish taken out to be eaten; they count as harvest and no longer as stock."""
+    actor, batch, system = _batch(request, pk)
+    form = FishTakenForm(posted(request), initial={"on": clock.today()})
+    if request.method == "POST" and form.is_valid():
+        row = FishHarvest(batch=batch, **form.cleaned_data)
+        if attempt(form, lambda: services.fish_take(row=row, by=actor, at=actor.at)):
+            messages.success(request, _("Noted."))
+            return redirect(system_url(system, "fish"))
+    return _page(
+        request, form, system, "fish", _("Fish taken out to eat"), _("Note it"), lead=_name(batch)
     )
 
 

@@ -23,6 +23,7 @@ from apps.core.csv_text import csv_answer
 from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.office.forms.places import PlaceForm, PlaceNewForm
+from apps.office.selectors.away import away_at
 from apps.office.selectors.due import FilterWord, areas, hours_words
 from apps.office.selectors.visit_days import place_days, standing_shown
 from apps.office.views.common import POSTED, chosen, form_page, found, page_of, posted
@@ -113,6 +114,7 @@ def place(request: HttpRequest, pk: UUID) -> HttpResponse:
         "waters": waters[:WATERS],
         "systems": System.objects.visible_to(actor).filter(place=row).order_by("-active", "name"),
         "others": Place.objects.visible_to(actor).filter(client=client).exclude(pk=row.pk),
+        "away": away_at(actor, row, clock.today()),
         "standing": standing_shown(actor, row, clock.today()),
         "shown": place_days(actor, row, catalogue_current()),
         "coming": visits.filter(state__in=HOLDING).order_by("start"),

@@ -11,13 +11,14 @@ from django.views.decorators.http import require_safe
 
 from apps.accounts.actors import office_of
 from apps.catalogue.selectors import catalogue_current
-from apps.core import clock
+from apps.core import clock, files
 from apps.core.csv_text import csv_answer
 from apps.office.calculator_words import sources_said
 from apps.office.selectors import readings_page as reads
 from apps.office.views.common import chosen, found
 from apps.systems.models import System
 from apps.systems.selectors import with_parts
+from apps.visits.models import ReadingPhoto
 from apps.visits.selectors import lives_now
 
 SOURCES = ("kendall1970", "sen1968", "hampel1974", "nist", "fieller1954")
@@ -43,6 +44,14 @@ def readings(request: HttpRequest, pk: UUID) -> HttpResponse:
         "sources": sources_said(SOURCES),
     }
     return render(request, "office/readings.html", context)
+
+
+@require_safe
+def reading_photo(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: the photo of what a client's figure was read from; ?size=small for the small one."""
+    row = found(ReadingPhoto.objects.visible_to(office_of(request)), pk)
+    stored = row.small if request.GET.get("size") == "small" else row.screen
+    return files.jpeg_answer(stored, f"reading-{row.pk}")
 
 
 @require_safe

@@ -20,6 +20,7 @@ from apps.flows.visit_letters import preparation_lines
 from apps.incidents.models import Incident
 from apps.office.forms.base import EmptyForm
 from apps.office.selectors import visit_page as reads
+from apps.office.selectors.away import away_on
 from apps.office.selectors.offering import offers_shown
 from apps.office.selectors.phones import late_check_ins, remarks, remarks_shown
 from apps.office.views.common import POSTED, form_page, found, posted
@@ -70,6 +71,9 @@ def visit(request: HttpRequest, pk: UUID) -> HttpResponse:
         "said": tellings_of([row]).get(row.pk, []),
         "looks": remarks_shown(list(remarks(actor).filter(visit=row)[:LOOKS])),
         "alone": [item for item in late_check_ins(actor) if item.row.visit_id == row.pk],
+        "away": away_on(
+            actor, row.place_id, timezone.localdate(row.start), timezone.localdate(row.end)
+        ),
         "same_day": timezone.localdate(row.start) == timezone.localdate(row.end),
     }
     return render(request, "office/visit.html", context)
@@ -127,7 +131,4 @@ def photo(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: a photo of a visit; ?size=small for the small one."""
     row = found(Photo.objects.visible_to(office_of(request)), pk)
     stored = row.small if request.GET.get("size") == "small" else row.screen
-    answer = HttpResponse(files.read(stored), content_type="image/jpeg")
-    answer["Content-Disposition"] = f'inline; filename="photo-{row.pk}.jpg"'
-    answer["X-Content-Type-Options"] = "nosniff"
-    return answer
+    return files.jpeg_answer(stored, f"photo-{row.pk}")

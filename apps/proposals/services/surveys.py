@@ -2,7 +2,6 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import asdict
 from typing import Any
 from uuid import UUID
 
@@ -16,7 +15,7 @@ from apps.core.exceptions import Conflict, StaleVersion
 from apps.core.scoping import Actor
 from apps.proposals.models import SiteSurvey, SurveyPhoto
 from apps.proposals.survey_words import WATER
-from apps.visits.services.photos import photo_files
+from apps.visits.services.photos import caption_of, photo_draw
 from apps.visits.services.steps import author
 
 MOST_PHOTOS = 24  # of one survey
@@ -82,7 +81,8 @@ def survey_photo_keep(
         if held.survey_id != survey.pk:
             raise Conflict(_("This key belongs to another photo."), "key_reused")
         return held
-    drawn = photo_files(data, caption)
+    caption = caption_of(caption)
+    drawn = photo_draw(data)
     with transaction.atomic():
         SiteSurvey.objects.select_for_update().get(pk=survey.pk)
         numbers = [p.number for p in SurveyPhoto.objects.filter(survey=survey)]
@@ -95,7 +95,8 @@ def survey_photo_keep(
             pk=pk,
             survey=survey,
             number=max(numbers, default=0) + 1,
-            **asdict(drawn),
+            caption=caption,
+            **vars(drawn),
             kept_at=at,
             kept_by=author(by),
         )

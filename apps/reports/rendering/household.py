@@ -50,10 +50,10 @@ def feed_lines(reader: Reader) -> list[str]:
     if percent == 0:
         until = reader.moment(reader.snapshot["visit"]["finished"]) + dt.timedelta(hours=hours)
         return [_("Give no feed until %(day)s.") % {"day": reader.day(until.isoformat())}]
-    grams = sum(row["value"] for row in reader.snapshot["derived"] if row["code"] == "ration")
-    if not any(row["code"] == "ration" for row in reader.snapshot["derived"]):
+    ration = _ration(reader)
+    if ration is None:
         return [_("As much as you give now.")]
-    grams *= (100.0 if percent is None else percent) / 100
+    grams = ration * (100.0 if percent is None else percent) / 100
     if grams < 1:
         return [_("It is too cold to feed.")]
     lines = _meals(reader, grams)
@@ -61,6 +61,47 @@ def feed_lines(reader: Reader) -> list[str]:
         until = reader.moment(reader.snapshot["visit"]["finished"]) + dt.timedelta(hours=hours)
         lines.append(_("Less than usual, until %(day)s.") % {"day": reader.day(until.isoformat())})
     return lines
+
+
+def feed_by_another(reader: Reader, share: float, first: dt.date) -> tuple[str, float | None]:
+    """Return what somebody else feeds once a day at a share of the ration: words, and grams.
+
+    `first`: their first day; what holds feed back until later is said before it. Half of what is
+    given, and no grams, where no ration is on record.
+    """
+    ration = _ration(reader)
+    if ration is None:
+        return _("Once a day, half of what you give now in a day."), None
+    if ration * share < 1:
+        return _("Give no feed."), 0.0
+    words, grams = _once_a_day(reader, ration * share)
+    percent, hours = _held_back(reader.snapshot)
+    until = reader.moment(reader.snapshot["visit"]["finished"]) + dt.timedelta(hours=hours)
+    if percent is None or percent >= share * 100 or until.date() <= first:
+        return words, grams
+    held = _("Give no feed until %(day)s.") % {"day": reader.day(until.isoformat())}
+    return f"{held} {words}", grams
+
+
+def _once_a_day(reader: Reader, grams: float) -> tuple[str, float]:
+    """Return an amount in level scoops, or in grams alone; never more than it."""
+    scoop = float((reader.snapshot.get("feeding") or {}).get("scoop_g") or 0.0)
+    scoops = math.floor(2 * grams / scoop) / 2 if scoop else 0.0
+    if scoops < LEAST_SCOOP:
+        amount = with_unit(format_figure(_down(grams), 0), "g")
+        return _("Once a day: %(amount)s.") % {"amount": amount}, _down(grams)
+    words = {
+        "scoops": ngettext("%(scoops)s level scoop", "%(scoops)s level scoops", math.ceil(scoops))
+        % {"scoops": format_plain(scoops)},
+        "grams": with_unit(format_figure(scoops * scoop, 0), "g"),
+    }
+    return _("Once a day: %(scoops)s (%(grams)s).") % words, scoops * scoop
+
+
+def _ration(reader: Reader) -> float | None:
+    """Return the fishes' ration in grams a day; None where none could be worked out."""
+    found = [row["value"] for row in reader.snapshot["derived"] if row["code"] == "ration"]
+    return sum(found) if found else None
 
 
 def _held_back(snapshot: Mapping[str, Any]) -> tuple[float | None, float]:

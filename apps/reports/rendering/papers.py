@@ -1,11 +1,15 @@
 """What stands in a report by its kind and beside its readings: cause, hand-over, words, history."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
 from apps.calc.advice.texts import CAUTIONS
+from apps.core.drawing.ink import PRINT
+from apps.core.drawing.valve import valve
+from apps.core.money import money_words
 from apps.core.numbers import format_figure, format_plain, unit_word, with_unit
 from apps.incidents.choices import Cause, Said
 from apps.reports.rendering.deeds import ask, deed
@@ -90,7 +94,7 @@ def hand_over(reader: Reader) -> dict[str, Any] | None:
         for row in kept["parts"]
     ]  # fmt: skip
     return {
-        "valves": [row["name"] for row in kept["parts"] if row["kind"] == "valve"],
+        "valves": _valves(kept),
         "parts": parts,
         "learnt": [upper_first(deed(code, code)) for code in kept["learnt"]],
         "to_learn": [upper_first(deed(code, code)) for code in kept["to_learn"]],
@@ -99,6 +103,19 @@ def hand_over(reader: Reader) -> dict[str, Any] | None:
         "safety": [_(text) for text in SAFETY_CARD],
         "electric": _(CAUTIONS["electrician_only"]),
     }
+
+
+def _valves(kept: Mapping[str, Any]) -> list[dict[str, str]]:
+    """Return the valves, each on its pipe; of one whose pipe is not on record the name alone."""
+    names = [row["name"] for row in kept["parts"] if row["kind"] == "valve"]
+    rows = kept.get("valves") or [{"name": name, "from": [], "to": []} for name in names]
+    found = []
+    for row in rows:
+        ends = {"name": row["name"], "from": ", ".join(row["from"]), "to": ", ".join(row["to"])}
+        title = _("%(name)s, between %(from)s and %(to)s") % ends
+        drawn = valve(title=title, palette=PRINT) if ends["from"] and ends["to"] else ""
+        found.append(ends | {"drawn": drawn})
+    return found
 
 
 def words(reader: Reader) -> list[tuple[str, str]]:
@@ -137,26 +154,48 @@ def history(reader: Reader) -> list[str]:
 
 
 def harvest_rows(reader: Reader) -> list[tuple[str, str]]:
-    """Return what was picked this year so far, by crop."""
+    """Return what was harvested this year so far, by crop and fish, with its worth if priced."""
+    return harvest_lines(reader.snapshot.get("harvest") or {})
+
+
+def harvest_lines(kept: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """Return (name, how much) of what was harvested."""
     rows = []
-    for row in (reader.snapshot.get("harvest") or {}).get("rows", []):
+    for row in kept.get("rows", []):
         parts = []
         if row["kg"]:
             parts.append(with_unit(format_figure(row["kg"], 1), "kg"))
         if row["heads"]:
-            parts.append(
-                ngettext("%(count)s head", "%(count)s heads", row["heads"])
-                % {"count": row["heads"]}
+            words = (
+                ngettext("%(count)d fish", "%(count)d fish", row["heads"])
+                if row.get("kind") == "species"
+                else ngettext("%(count)d head", "%(count)d heads", row["heads"])
             )
+            parts.append(words % {"count": row["heads"]})
+        if row.get("worth"):
+            parts.append(money_words(row["worth"], kept["currency"]))
         if parts:
             rows.append((upper_first(_(row["name"])).split(",")[0], " · ".join(parts)))
     return rows
 
 
 def harvest_sum(reader: Reader) -> str:
-    """Return the year's mass so far; empty where nothing was weighed."""
-    kg = sum(row["kg"] for row in (reader.snapshot.get("harvest") or {}).get("rows", []))
-    return with_unit(format_figure(kg, 1), "kg") if kg else ""
+    """Return the year's mass so far, and its worth; empty where nothing was weighed."""
+    return harvest_total(reader.snapshot.get("harvest") or {})
+
+
+def harvest_total(kept: Mapping[str, Any]) -> str:
+    """Return what was harvested together: kilograms, and what that costs in the shops."""
+    rows = kept.get("rows", [])
+    kg = sum(row["kg"] for row in rows)
+    if not kg:
+        return ""
+    mass = with_unit(format_figure(kg, 1), "kg")
+    worth = sum(row.get("worth") or 0 for row in rows)
+    if not worth:
+        return mass
+    words = {"mass": mass, "worth": money_words(worth, kept["currency"])}
+    return _("%(mass)s, worth about %(worth)s") % words
 
 
 def unit_text(unit: str) -> str:

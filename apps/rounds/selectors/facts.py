@@ -158,9 +158,8 @@ def facts_of(
     places = Place.objects.filter(pk__in={*due, *(visit.place_id for visit in [*visits, *offered])})
     return Facts(
         first, days, on, firm_current(), settings_current(), staff_between(first, last), visits,
-        due, {place.pk: place for place in places.prefetch_related("hours")}, _tasks(systems),
-        _ranks(systems), _soon(systems),
-        _sick(systems, first, last), _fish(systems, on, last), frozenset(settled), now,
+        due, {place.pk: place for place in places.prefetch_related("hours", "times_away")},
+        _tasks(systems), *_standings(systems), _sick(systems, first, last), _fish(systems, on, last), frozenset(settled), now,
         catalogue_current(), held, asked,
     )  # fmt: skip
 
@@ -199,17 +198,22 @@ def _tasks(systems: Iterable[UUID]) -> dict[UUID, list[CareTask]]:
     return found
 
 
-def _ranks(systems: Iterable[UUID]) -> dict[UUID, int]:
-    rows = Standing.objects.filter(pk__in=systems)
-    return dict(rows.values_list("system_id", "fixed_class"))
+def _standings(systems: Iterable[UUID]) -> tuple[dict[UUID, int], dict[UUID, dt.date]]:
+    """Return systems' ranks, and by when those want somebody whose advice says within three days.
 
-
-def _soon(systems: Iterable[UUID]) -> dict[UUID, dt.date]:
-    """Return by when systems want somebody whose open advice says within three days."""
-    rows = Standing.objects.filter(
-        pk__in=systems, advice_urgency=Urgency.WITHIN_3_DAYS, advice_since__isnull=False
-    ).values_list("system_id", "advice_since")  # fmt: skip
-    return {pk: timezone.localdate(since) + WITHIN for pk, since in rows}
+    One query.
+    """
+    rows = list(
+        Standing.objects.filter(pk__in=systems).values_list(
+            "system_id", "fixed_class", "advice_urgency", "advice_since"
+        )
+    )
+    soon = {
+        pk: timezone.localdate(since) + WITHIN
+        for pk, _rank, urgency, since in rows
+        if urgency == Urgency.WITHIN_3_DAYS and since is not None
+    }
+    return {pk: rank for pk, rank, _urgency, _since in rows}, soon
 
 
 def _sick(systems: Iterable[UUID], first: dt.date, last: dt.date) -> frozenset[UUID]:

@@ -9,6 +9,7 @@ from uuid import UUID
 from django.utils import timezone
 
 from apps.clients.models import Place
+from apps.clients.selectors import lets_in
 from apps.rounds.choices import Kind
 from apps.rounds.models import Hold
 from apps.rounds.planning.prizes import lone_trip
@@ -236,15 +237,15 @@ def _placed(frame: Frame, stop: Stop, work: Work, wish: Wanted) -> Stop:
 def windows_of(facts: Facts, place: Place, on_site: int, days: Iterable[int]) -> tuple[Window, ...]:
     """Return when work of ``on_site`` [s] may begin: within the place's hours, gone by closing.
 
-    A place without hours takes visits in the firm's day. No window lies on a closed day or in the
-    past.
+    A place without hours takes visits in the firm's day. No window lies on a closed day, on one on
+    which the household is away and nobody may come in, or in the past.
     """
     rows = list(place.hours.all())
     now = 0 if facts.now is None else max(stepped(axis_of(facts.first, facts.now)), 0)
     found: list[Window] = []
     for day in days:
         on = facts.first + dt.timedelta(days=day)
-        if on in facts.staff.closed:
+        if on in facts.staff.closed or not lets_in(place, on):
             continue
         spans = [(row.opens, row.closes) for row in rows if row.weekday == on.isoweekday()]
         if not rows:

@@ -4,7 +4,7 @@ import datetime as dt
 import io
 import struct
 import warnings
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from uuid import UUID
 
 from django.db import transaction
@@ -76,6 +76,39 @@ def _jpeg(image: Image.Image, longest: int, quality: int) -> bytes:
     return out.getvalue()
 
 
+@dataclass(frozen=True)
+class Drawn:
+    """A picture that lies in the store in two sizes; its own width and height in pixels."""
+
+    screen: str
+    small: str
+    sha256: str
+    width: int
+    height: int
+
+
+def photo_draw(data: bytes) -> Drawn:
+    """Re-draw a picture from its pixels and store it; the same pixels are stored once.
+
+    Raises Invalid for what is not a picture or too large. Takes a second of work: not within a
+    transaction.
+    """
+    if len(data) > MAX_BYTES:
+        raise _refuse(_("larger than 15 MB"))
+    image = _pixels(data)
+    screen, digest = files.store("photos", _jpeg(image, *SCREEN), "jpg")
+    small, _digest = files.store("photos", _jpeg(image, *SMALL), "jpg")
+    return Drawn(screen, small, digest, image.width, image.height)
+
+
+def caption_of(typed: str) -> str:
+    """Return a caption as it is kept. Raises Invalid for one that is too long or no text."""
+    try:
+        return str(words(200)(typed))
+    except BadAnswer as error:
+        raise Invalid([{"pointer": "/caption", "value": None, "message": str(error)}]) from None
+
+
 def photo_keep(
     *, sheet: Sheet, pk: UUID, data: bytes, caption: str, by: Actor, at: dt.datetime
 ) -> Photo:
@@ -90,35 +123,9 @@ def photo_keep(
         return held
     if sheet.visit.state in (State.REPORTED, State.CALLED_OFF):
         raise Conflict(_("The visit has ended; its photos stay as they are."), "closed")
-    drawn = photo_files(data, caption)
+    caption = caption_of(caption)
+    drawn = photo_draw(data)
     with transaction.atomic():
-        return Photo.objects.create(pk=pk, sheet=sheet, **asdict(drawn), taken_at=at, by=author(by))
-
-
-@dataclass(frozen=True)
-class Drawn:
-    """A photo as it is stored: its two files, the first one's digest, its size in pixels."""
-
-    caption: str
-    screen: str
-    small: str
-    sha256: str
-    width: int
-    height: int
-
-
-def photo_files(data: bytes, caption: str) -> Drawn:
-    """Store a picture's pixels, large and small; what was uploaded is not kept.
-
-    Raises Invalid for what is not a picture, is too large, or has a caption that is none.
-    """
-    if len(data) > MAX_BYTES:
-        raise _refuse(_("larger than 15 MB"))
-    image = _pixels(data)
-    try:
-        caption = words(200)(caption)
-    except BadAnswer as error:
-        raise Invalid([{"pointer": "/caption", "value": None, "message": str(error)}]) from None
-    screen, digest = files.store("photos", _jpeg(image, *SCREEN), "jpg")
-    small, _digest = files.store("photos", _jpeg(image, *SMALL), "jpg")
-    return Drawn(caption, screen, small, digest, image.width, image.height)
+        return Photo.objects.create(
+            pk=pk, sheet=sheet, caption=caption, taken_at=at, by=author(by), **vars(drawn)
+        )
