@@ -222,21 +222,21 @@ def test_unused_words_are_taken():
     assert MakeUp() == facts().inflow
 
 
+@pytest.fixture(scope="module")
+def both(loop):
+    """A fish loop that sends 60 L a day on to a plant loop, and what was learnt of each."""
+    fish = replace(loop, kind="fish", plant_area_m2=0.0, flow_out_l_day=60.0)
+    plants = facts(
+        kind="plants", fish=(), volume_l=500.0, fish_volume_l=0.0, media_area_m2=0.0,
+        flow_in_l_day=60.0,
+        observed=tuple(seen(float(day), "no3", 60.0, 1.0) for day in range(-28, 0, 7)),
+    )  # fmt: skip
+    first = forecasts([fish])[0]
+    second = forecasts([plants], inflows=[inflow_from(first.outlook)])[0]
+    return fish, first.kept, plants, second.kept
+
+
 class TestOneWay:
-    """A fish loop that sends 60 L a day on to a plant loop."""
-
-    @pytest.fixture(scope="class")
-    def both(self, loop):
-        fish = replace(loop, kind="fish", plant_area_m2=0.0, flow_out_l_day=60.0)
-        plants = facts(
-            kind="plants", fish=(), volume_l=500.0, fish_volume_l=0.0, media_area_m2=0.0,
-            flow_in_l_day=60.0,
-            observed=tuple(seen(float(day), "no3", 60.0, 1.0) for day in range(-28, 0, 7)),
-        )  # fmt: skip
-        first = forecasts([fish])[0]
-        second = forecasts([plants], inflows=[inflow_from(first.outlook)])[0]
-        return fish, first.kept, plants, second.kept
-
     def test_what_is_sent_is_what_stands_in_the_water(self, both):
         fish, kept, *_ = both
         found = future(fish, kept)

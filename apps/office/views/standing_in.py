@@ -20,8 +20,8 @@ from apps.flows.rounds_wording import km, money
 from apps.flows.standing_in import Proposal, propose, take_over, times_ask
 from apps.office.forms.standing_in import AskForm, StandInForm, key_of
 from apps.office.views.common import POSTED, form_page, found, posted
-from apps.office.views.offering import can_offer
 from apps.rounds.models import Absence
+from apps.rounds.selectors.offers import visits_offered
 
 
 @require_http_methods(POSTED)
@@ -54,7 +54,8 @@ def stand_in(request: HttpRequest, pk: UUID) -> HttpResponse:
             week = reverse("office:rounds") + f"?from={max(absence.first, today).isoformat()}"
             return redirect(reverse("office:stand_in", args=[absence.pk]) if refused else week)
     made = propose(absence=absence, today=today, at=actor.at)
-    nobody = [(visit, why, can_offer(visit)) for visit, why in made.nobody]
+    asked = visits_offered(visit.pk for visit, _why in made.nobody)
+    nobody = [(visit, why, visit.pk not in asked) for visit, why in made.nobody]
     return form_page(
         request, form, "office/rounds/stand_in.html", absence=absence,
         rows=_rows(made, form), nobody=nobody,

@@ -1,6 +1,7 @@
 """Times to offer to a client: the calendar as it stands is the plan, and one visit is looked for."""
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from uuid import UUID
 
@@ -8,6 +9,7 @@ from django.db.models import QuerySet
 
 from apps.accounts.models import User
 from apps.clients.models import Place
+from apps.rounds.choices import OfferState
 from apps.rounds.models import MOST_DAYS, RoundPlan, TimesOffered
 from apps.rounds.planning.insertion import STEP, Slot, slots
 from apps.rounds.planning.plan import Plan
@@ -23,6 +25,12 @@ from apps.visits.models import Visit
 
 ANSWERING_DAYS = 1
 """How many days at least the client has before the first day offered is settled."""
+
+
+def visits_offered(visits: Iterable[UUID]) -> set[UUID]:
+    """Return those of some visits for which times are offered now: one query."""
+    rows = TimesOffered.objects.filter(visit__in=list(visits), state=OfferState.OPEN)
+    return set(rows.values_list("visit_id", flat=True))
 
 
 @dataclass(frozen=True)
