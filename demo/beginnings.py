@@ -29,9 +29,15 @@ from apps.reports.rendering.child import CHILD
 from apps.reports.services.letters import step_note
 from apps.systems.models import Component, System
 from demo.firm.keys import chance, key
+from demo.firm.people import Home
+from demo.firm.rows import estate_of
 from demo.pictures import picture
 
 PROPOSED = "Greens along the south wall"
+WISHER = Home(
+    "tarrow", "Sunniva Tarrow", "Sunniva Tarrow", "Mill Yard 9", "Tarnwick", (-0.2, -1.0),
+    notes="The way in is past the rain barrels.",
+)  # fmt: skip
 PRICES = {
     "tank": 5_500, "settler": 2_400_000, "moving_bed": 6_000, "carriers": 9_500, "raft": 580_000,
     "gravel_bed": 740_000, "channel": 520_000, "sump": 5_000, "pump": 890_000,
@@ -82,7 +88,7 @@ def _ago(at: dt.datetime, days: int, hour: int) -> dt.datetime:
 
 def wish(office: Actor, technician: Actor) -> None:
     """A survey with photos, prices, and a proposal that went to the client four days ago."""
-    place = Place.objects.get(pk=key("place", "tarrow"))
+    place = _place(timezone.localdate(office.at))
     surveyed, written, sent = (
         _ago(office.at, 9, 15), _ago(office.at, 6, 11), _ago(office.at, 4, 9),
     )  # fmt: skip
@@ -107,6 +113,16 @@ def wish(office: Actor, technician: Actor) -> None:
     version, _new = version_make(proposal=row, by=office, at=sent)
     proposal_send(version=version, words="We could begin in three weeks.", by=office, at=sent)
     _arrived(sent)
+
+
+def _place(today: dt.date) -> Place:
+    """Return the place of a client who has no system yet, put into the firm's book."""
+    estate = estate_of(WISHER, today)
+    estate.client.since = None
+    estate.client.save(force_insert=True)
+    for row in (*estate.contacts, estate.place, *estate.waters):
+        row.save(force_insert=True)
+    return estate.place
 
 
 def _arrived(at: dt.datetime) -> None:

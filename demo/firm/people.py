@@ -140,9 +140,6 @@ HOMES: tuple[Home, ...] = (
          (-4.6, -2.0), gate="7130"),
     Home("almshouse", "Tarnwick Almshouse Trust", "Cyril Amble", "Chapel Hill 1", "Tarnwick",
          (0.5, 1.0), kind="other", place="Almshouse greenhouse"),
-    # has a proposal, and no system yet
-    Home("tarrow", "Sunniva Tarrow", "Sunniva Tarrow", "Mill Yard 9", "Tarnwick", (-0.2, -1.0),
-         notes="The way in is past the rain barrels."),
 )  # fmt: skip
 BY_KEY = {home.key: home for home in HOMES}
 

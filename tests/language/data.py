@@ -15,7 +15,7 @@ from apps.care.models import MeterWithdrawal, StandingAppointment
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Client, Climate, Contact, Place, TimeAway
 from apps.incidents.models import Incident, IncidentNote, WeatherAsk, WeatherWatch
-from apps.proposals.models import Proposal, SiteSurvey
+from apps.proposals.models import Proposal, ProposalWord, SiteSurvey, SurveyPhoto
 from apps.reports.models import BlockedAddress, Letter
 from apps.rounds.models import TimesOffered
 from apps.systems.models import Component, System
@@ -62,8 +62,10 @@ TYPED: tuple[tuple[type, tuple[str, ...]], ...] = (
     (WeatherWatch, ("words",)),
     (WeatherAsk, ("words",)),
     (TimesOffered, ("words",)),
+    (ProposalWord, ("words",)),
+    (SurveyPhoto, ("caption",)),
     (SiteSurvey, ("surveyed_by", "wants", "shade", "comers", "allowed_by", "notes")),
-    (Proposal, ("name", "words", "left_out", "answer_words")),
+    (Proposal, ("name", "words", "left_out", "answer_words", "answered_by")),
 )
 
 

@@ -113,7 +113,7 @@ def test_the_paper_says_what_to_mind_and_no_more(desk: Desk, example: Example) -
 def test_from_the_wish_to_the_supply_list(desk: Desk, example: Example) -> None:
     row = proposed(desk, example)
     version = version_of(desk, row)
-    answer = {"answer": "accepted", "on": "2026-06-10", "version": "1"}
+    answer = {"answer": "accepted", "on": "2026-06-10", "version": "1", "said_by": "Robin"}
     desk.post("proposal_answer", row.pk, **answer)
     desk.post("proposal_build", row.pk, name=example.name)
     row.refresh_from_db()
