@@ -54,7 +54,7 @@ def stand_in(request: HttpRequest, pk: UUID) -> HttpResponse:
             week = reverse("office:rounds") + f"?from={max(absence.first, today).isoformat()}"
             return redirect(reverse("office:stand_in", args=[absence.pk]) if refused else week)
     made = propose(absence=absence, today=today, at=actor.at)
-    asked = visits_offered(visit.pk for visit, _why in made.nobody)
+    asked = visits_offered()
     nobody = [(visit, why, visit.pk not in asked) for visit, why in made.nobody]
     return form_page(
         request, form, "office/rounds/stand_in.html", absence=absence,

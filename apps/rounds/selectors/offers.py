@@ -1,7 +1,6 @@
 """Times to offer to a client: the calendar as it stands is the plan, and one visit is looked for."""
 
 import datetime as dt
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from uuid import UUID
 
@@ -27,9 +26,9 @@ ANSWERING_DAYS = 1
 """How many days at least the client has before the first day offered is settled."""
 
 
-def visits_offered(visits: Iterable[UUID]) -> set[UUID]:
-    """Return those of some visits for which times are offered now: one query."""
-    rows = TimesOffered.objects.filter(visit__in=list(visits), state=OfferState.OPEN)
+def visits_offered() -> set[UUID]:
+    """Return the visits for which times are offered now: one query."""
+    rows = TimesOffered.objects.filter(state=OfferState.OPEN)
     return set(rows.values_list("visit_id", flat=True))
 
 
