@@ -1,7 +1,9 @@
 """Which proposals wait for the office: a client has written, or did not answer in time."""
 
 import datetime as dt
+from typing import Any
 
+from django.db.models import F, FilteredRelation, Q
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -10,53 +12,45 @@ from apps.core.scoping import Actor
 from apps.office.selectors.waiting_item import Waiting, waits
 from apps.office.wording import first_sentences, place_label
 from apps.proposals.choices import Answer, Said
-from apps.proposals.models import Proposal, ProposalWord, Sending
+from apps.proposals.models import Proposal, ProposalVersion
 
-MOST = 12
+MOST, MOST_LOOKED_AT = 12, 60
 
 
 def proposals_waiting(actor: Actor) -> list[Waiting]:
-    """Return what clients wrote that nobody has looked at, and what ran out unanswered: two queries."""
-    return [*_words(actor), *_over(actor)]
-
-
-def _words(actor: Actor) -> list[Waiting]:
-    rows = (
-        ProposalWord.objects.visible_to(actor)
-        .filter(seen_at=None)
-        .select_related("version__proposal__place__client")
-        .order_by("at")[:MOST]
-    )
-    texts = {Said.WANTED: _(" would like %(name)s"), Said.QUESTION: _(" asks about %(name)s: %(what)s")}  # fmt: skip
-    return [
-        waits(
-            actor, row.at, reverse("office:proposal", args=[row.version.proposal_id]),
-            row.version.proposal.place.client.name,
-            texts[Said(row.kind)]
-            % {"name": row.version.proposal.name, "what": first_sentences(row.words, 90)},
-        )
-        for row in rows
-    ]  # fmt: skip
-
-
-def _over(actor: Actor) -> list[Waiting]:
+    """Return what clients wrote that nobody has looked at, and what ran out unanswered: one query."""
     today = timezone.localdate(actor.at)
-    rows = (
-        Proposal.objects.visible_to(actor)
-        .filter(answer=Answer.OPEN, valid_until__lt=today)
-        .filter(pk__in=Sending.objects.values("version__proposal"))
-        .select_related("place__client")
-        .order_by("valid_until", "number")[:MOST]
+    over = Q(sending__isnull=False, proposal__answer=Answer.OPEN, proposal__valid_until__lt=today)
+    rows: Any = (
+        ProposalVersion.objects.visible_to(actor)
+        .annotate(unseen=FilteredRelation("words_said", condition=Q(words_said__seen_at=None)))
+        .filter(Q(unseen__isnull=False) | over)
+        .annotate(said=F("unseen__kind"), said_words=F("unseen__words"), said_at=F("unseen__at"))
+        .select_related("proposal__place__client")
+        .order_by(F("said_at").asc(nulls_last=True), "proposal__valid_until", "-number")
     )
-    return [
-        waits(
-            actor, _end_of(row.valid_until), reverse("office:proposal", args=[row.pk]),
-            _("Proposal %(number)s") % {"number": row},
-            _(", %(place)s: not answered, and no longer valid") % {"place": place_label(row.place)},
-        )
-        for row in rows
-    ]  # fmt: skip
+    words: list[Waiting] = []
+    late: dict[Any, Waiting] = {}
+    for row in rows[:MOST_LOOKED_AT]:
+        if row.said:
+            words.append(_word(actor, row.proposal, row.said, row.said_words, row.said_at))
+        else:
+            # several versions of one were sent
+            late.setdefault(row.proposal_id, _over(actor, row.proposal))
+    return [*words[:MOST], *list(late.values())[:MOST]]
 
 
-def _end_of(day: dt.date) -> dt.datetime:
-    return timezone.make_aware(dt.datetime.combine(day + dt.timedelta(days=1), dt.time.min))
+def _word(actor: Actor, row: Proposal, kind: str, words: str, at: dt.datetime) -> Waiting:
+    text = _(" would like %(name)s") if kind == Said.WANTED else _(" asks about %(name)s: %(what)s")
+    said = {"name": row.name, "what": first_sentences(words, 90)}
+    url = reverse("office:proposal", args=[row.pk])
+    return waits(actor, at, url, row.place.client.name, text % said)
+
+
+def _over(actor: Actor, row: Proposal) -> Waiting:
+    ended = dt.datetime.combine(row.valid_until + dt.timedelta(days=1), dt.time.min)
+    return waits(
+        actor, timezone.make_aware(ended), reverse("office:proposal", args=[row.pk]),
+        _("Proposal %(number)s") % {"number": row},
+        _(", %(place)s: not answered, and no longer valid") % {"place": place_label(row.place)},
+    )  # fmt: skip

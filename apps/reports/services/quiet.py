@@ -43,8 +43,8 @@ def replaced_by(letter: Letter, at: dt.datetime) -> None:
     waiting = Letter.objects.filter(
         contact=letter.contact, state=Delivery.QUEUED, channel=letter.channel
     ).exclude(pk=letter.pk)
-    if letter.kind == LetterKind.PROPOSAL:
-        of = letter.parameters["proposal"]
+    of = letter.parameters.get("proposal")
+    if letter.kind == LetterKind.PROPOSAL and of:
         waiting = waiting.filter(kind=LetterKind.PROPOSAL, parameters__proposal=of)
     elif letter.kind in APPOINTMENTS and letter.visit is not None:
         waiting = waiting.filter(visit=letter.visit, kind__in=APPOINTMENTS, not_before__gt=at)
