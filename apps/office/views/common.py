@@ -36,9 +36,21 @@ def chosen(request: HttpRequest, name: str, known: Mapping[str, Any], default: s
     return word
 
 
-def page_of(request: HttpRequest, rows: QuerySet[Any] | list[Any], per: int = PER_PAGE) -> Page:
-    """Return the page of a list that the address asks for, the nearest where there is none."""
-    return Paginator(rows, per).get_page(request.GET.get("page"))
+def page_of(
+    request: HttpRequest,
+    rows: QuerySet[Any] | list[Any],
+    per: int = PER_PAGE,
+    count: int | None = None,
+) -> Page:
+    """Return the page of a list that the address asks for, the nearest where there is none.
+
+    `count`: how many rows there are, where somebody has counted them already.
+    """
+    paginator = Paginator(rows, per)
+    if count is not None:
+        # a cached property: what is set is not asked for
+        paginator.count = count  # type: ignore[misc]
+    return paginator.get_page(request.GET.get("page"))
 
 
 def posted(request: HttpRequest) -> Any:

@@ -35,7 +35,7 @@ def due(request: HttpRequest) -> HttpResponse:
     rows = reads.due_list(actor, on, area)
     counts = reads.due_counts(rows)
     listed = rows.filter(reads.FILTERS[kept][1]) if kept else rows
-    page = page_of(request, listed)
+    page = page_of(request, listed, count=counts[kept or "all"])
     rows_here: Any = page.object_list
     lines = reads.due_lines(actor, rows_here, on, page.start_index() or 1, catalogue_current())
     systems = System.objects.visible_to(actor).filter(active=True).count()
