@@ -4,7 +4,7 @@ import hashlib
 
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 
 
 def store(folder: str, data: bytes, suffix: str) -> tuple[str, str]:
@@ -23,8 +23,21 @@ def read(name: str) -> bytes:
 
 
 def jpeg_answer(name: str, shown_as: str) -> HttpResponse:
-    """Return a stored photo as an answer, under a file name of our own making."""
-    answer = HttpResponse(read(name), content_type="image/jpeg")
-    answer["Content-Disposition"] = f'inline; filename="{shown_as}.jpg"'
+    """Return a stored photo as an answer, under a file name of our own making. Raises Http404."""
+    return _answer(name, f"{shown_as}.jpg", "image/jpeg")
+
+
+def pdf_answer(name: str, shown_as: str) -> HttpResponse:
+    """Return a stored paper as an answer likewise. Raises Http404."""
+    return _answer(name, f"{shown_as}.pdf", "application/pdf")
+
+
+def _answer(name: str, shown_as: str, kind: str) -> HttpResponse:
+    try:
+        data = read(name)
+    except OSError as error:
+        raise Http404 from error
+    answer = HttpResponse(data, content_type=kind)
+    answer["Content-Disposition"] = f'inline; filename="{shown_as}"'
     answer["X-Content-Type-Options"] = "nosniff"
     return answer

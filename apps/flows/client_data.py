@@ -10,6 +10,7 @@ import zipfile
 from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
 from typing import IO, Any
+from uuid import UUID
 
 from django.apps import apps
 from django.core.serializers.json import DjangoJSONEncoder
@@ -29,6 +30,13 @@ OWN = "apps."
 BY_ID = "client_id"
 SECRET = frozenset({"digest", "password", "token"})
 """Columns that open something: whoever holds the file would hold the keys as well."""
+FIRM_S_OWN = {
+    "proposals.Proposal": frozenset({"prices", "margin", "rate"}),
+    "rounds.TimeOffered": frozenset({"extra", "metres"}),
+}
+"""Columns that say what something costs the firm, by table."""
+STAFF_S_OWN = frozenset({"visits.CheckIn"})
+"""Tables about who works, though by way of a visit."""
 FILES = ("pdf", "screen")
 """Columns that name a stored file; of a photo the larger of its two."""
 IN_MEMORY = 8 << 20
@@ -82,7 +90,11 @@ def _ways(model: type[models.Model], seen: frozenset[type[models.Model]]) -> set
 def tables() -> list[type[models.Model]]:
     """Return every table of ours that has a way to a client, in the order of the apps."""
     return [
-        model for model in apps.get_models() if model.__module__.startswith(OWN) and ways_of(model)
+        model
+        for model in apps.get_models()
+        if model.__module__.startswith(OWN)
+        and ways_of(model)
+        and model._meta.label not in STAFF_S_OWN
     ]
 
 
@@ -126,7 +138,9 @@ def _data(zipped: zipfile.ZipFile, client: Client) -> tuple[set[str], set[str]]:
         for number, model in enumerate(tables()):
             raw.write(f'{"," if number else ""}\n"{model._meta.label}": ['.encode())
             for place, row in enumerate(_values(rows_of(model, client), model)):
-                ids.add(str(row.get("id", "")))
+                if isinstance(row.get("id"), UUID):
+                    # a plain number may be another table's as well
+                    ids.add(str(row["id"]))
                 files |= {row[name] for name in FILES if row.get(name)}
                 raw.write(("," if place else "").encode() + b"\n" + _json(row))
             raw.write(b"]")
@@ -135,7 +149,8 @@ def _data(zipped: zipfile.ZipFile, client: Client) -> tuple[set[str], set[str]]:
 
 
 def _values(rows: QuerySet[Any], model: type[models.Model]) -> Iterator[dict[str, Any]]:
-    names = [field.attname for field in model._meta.concrete_fields if field.name not in SECRET]
+    without = SECRET | FIRM_S_OWN.get(model._meta.label, frozenset())
+    names = [field.attname for field in model._meta.concrete_fields if field.name not in without]
     return rows.values(*names).iterator(chunk_size=500)
 
 
@@ -207,7 +222,8 @@ def _words(client: Client, firm: str, day: str, missing: Sequence[str]) -> str:
           "unit beside them."),
         _now("readings.csv, visits.csv, letters.csv, changes.csv: the same for a spreadsheet."),
         _now("files: reports and proposals as PDF, photos."),
-        _now("Left out: the secrets of links and calendars, of which only hashes are kept."),
+        _now("Left out: the secrets of links and calendars, of which only hashes are kept, and what "
+             "things cost the firm itself."),
     ]  # fmt: skip
     if missing:
         lines += ["", _now("No longer there, though the record names them:"), *missing]

@@ -169,7 +169,9 @@ def times_ask(
     Returns the visits whose clients were written to, and for each of the others why not, in words.
     A visit that lost nobody by the absence is left alone.
     """
-    row = Absence.objects.get(pk=absence)
+    row = Absence.objects.filter(pk=absence).first()
+    if row is None:
+        raise Conflict(_("They work on these days after all: nobody was written to."), "not_away")
     wanted = set(visits)
     asked, refused = [], []
     for visit in visits_lost(row, at):

@@ -86,10 +86,7 @@ def _version(secret: str, pk: UUID) -> tuple[ClientLink, Actor, str, ProposalVer
 def proposal(request: HttpRequest, secret: str, version: UUID) -> HttpResponse:
     """Whoever holds the link: a proposal that was sent, as PDF."""
     _link, _actor, _language, row = _version(secret, version)
-    response = HttpResponse(files.read(row.pdf), content_type="application/pdf")
-    name = f"proposal-{row.proposal}-{row.number}.pdf"
-    response["Content-Disposition"] = f'inline; filename="{name}"'
-    return private(response)
+    return private(files.pdf_answer(row.pdf, f"proposal-{row.proposal}-{row.number}"))
 
 
 @login_not_required

@@ -228,10 +228,7 @@ def report(request: HttpRequest, secret: str, version: UUID) -> HttpResponse:
     )
     if row is None:
         raise Http404
-    response = HttpResponse(files.read(row.pdf), content_type="application/pdf")
-    name = f"report-{row.report.number:04d}-{row.number}.pdf"
-    response["Content-Disposition"] = f'inline; filename="{name}"'
-    return _private(response)
+    return _private(files.pdf_answer(row.pdf, f"report-{row.report.number:04d}-{row.number}"))
 
 
 @login_not_required

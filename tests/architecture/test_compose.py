@@ -31,6 +31,13 @@ def test_every_setting_is_known() -> None:
             assert plain in env.VARIABLES or variable == "DJANGO_SETTINGS_MODULE", variable
 
 
+def test_every_setting_of_a_firm_reaches_the_app() -> None:
+    """All but what only a demo has, and older keys while they roll over."""
+    passed = {name.removesuffix("_FILE") for name in COMPOSE["x-app"]["environment"]}
+    rare = {"BACKYARD_CLOCK_AHEAD", "BACKYARD_SECRET_KEY_FALLBACKS"}
+    assert set(env.VARIABLES) - rare <= passed
+
+
 def test_has_every_part() -> None:
     assert set(COMPOSE["services"]) == {*OURS, "db", "redis", "proxy", "backup"}
 

@@ -78,6 +78,8 @@ def test_without_a_server_nothing_is_fetched() -> None:
     ("said", "told"),
     [("https://maps.example/{z}/{x}.png the survey", "{y}"), ("maps.example/{z}/{x}/{y} the survey", "web address"),
      (ADDRESS, "whom to name"), ("https://{s}.maps.example/{z}/{x}/{y} the survey", "web address"),
+     ("https://user:pw@maps.example/{z}/{x}/{y} the survey", "web address"),
+     ("https://maps.example;script-src/{z}/{x}/{y} the survey", "web address"),
      ("javascript:{z}{x}{y} the survey", "web address")],
 )  # fmt: skip
 def test_half_a_server_is_refused(said: str, told: str) -> None:
@@ -88,3 +90,6 @@ def test_half_a_server_is_refused(said: str, told: str) -> None:
 def test_pictures_may_come_from_that_server_alone() -> None:
     assert SERVER is not None
     assert SERVER.origin == "https://maps.example"
+    near = tiles_of("http://Maps.Example:8080/{z}/{x}/{y} the survey")
+    assert near is not None
+    assert near.origin == "http://maps.example:8080"

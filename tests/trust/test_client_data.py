@@ -17,7 +17,7 @@ from apps.accounts.models import AuditEntry
 from apps.clients.models import Client
 from apps.core import clock
 from apps.core.files import store
-from apps.flows.client_data import FILES, KINDS, export, tables, ways_of
+from apps.flows.client_data import FILES, FIRM_S_OWN, KINDS, STAFF_S_OWN, export, tables, ways_of
 from apps.visits.models import Photo
 from tests import factories
 from tests.trust.world import Canaries, build
@@ -30,7 +30,7 @@ NOT_A_CLIENT_S = {
     "incidents.WeatherWatch",
     "proposals.Price", "reports.MailServer", "reports.ReturnedMail", "rounds.Absence",
     "rounds.Crew", "rounds.PlanningSettings", "rounds.RoundPlan", "rounds.WorkingHours",
-    "visits.Phone", "visits.RefusedOperation",
+    "visits.CheckIn", "visits.Phone", "visits.RefusedOperation",
 }  # fmt: skip
 """Tables that hold the firm's own things, or the work of a phone or a queue."""
 
@@ -99,6 +99,21 @@ def test_no_secret_is_in_it(households: Canaries) -> None:
     assert data["accounts.ClientLink"]
     assert not any("digest" in row for row in data["accounts.ClientLink"])
     assert mine.link.rstrip("/").rsplit("/", 1)[-1] not in text_of(opened(mine.client))
+
+
+def test_what_things_cost_the_firm_stays_with_it(households: Canaries) -> None:
+    data = json.loads(opened(households.first.client).read("data.json"))
+    for label, columns in FIRM_S_OWN.items():
+        assert data[label], label
+        assert not any(columns & set(row) for row in data[label]), label
+    assert not set(data) & STAFF_S_OWN
+
+
+def test_changes_of_other_things_with_the_same_number_are_not_theirs(households: Canaries) -> None:
+    AuditEntry.objects.create(
+        at=factories.NOW, actor="office", verb="set quiet hours", kind="firm", object_id="1"
+    )
+    assert "quiet hours" not in opened(households.first.client).read("changes.csv").decode()
 
 
 def test_files_are_whole_and_one_that_is_gone_is_named(households: Canaries) -> None:

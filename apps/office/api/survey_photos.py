@@ -4,7 +4,7 @@ from typing import Any
 from uuid import UUID
 
 from django.core.files.uploadedfile import UploadedFile
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.utils.translation import gettext as _
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
@@ -66,10 +66,7 @@ class OneSurveyPhoto(Operation):
         """Office: a photo of a survey."""
         photo = found(SurveyPhoto.objects.visible_to(self.office_only()), pk)
         small = request.query_params.get("size") == "small"
-        try:
-            return files.jpeg_answer(photo.small if small else photo.screen, f"photo-{photo.pk}")
-        except OSError as error:
-            raise Http404 from error
+        return files.jpeg_answer(photo.small if small else photo.screen, f"photo-{photo.pk}")
 
     @extend_schema(operation_id="survey_photo_remove", responses={204: None})
     def delete(self, request: Request, pk: UUID) -> Response:

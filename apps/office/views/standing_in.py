@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods
 from apps.accounts.actors import office_of
 from apps.accounts.selectors import firm_current
 from apps.core import clock
+from apps.core.exceptions import Conflict
 from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.flows.rounds_wording import km, money
@@ -67,9 +68,13 @@ def _ask(request: HttpRequest, absence: Absence, actor: Actor) -> HttpResponse:
     """Offer other times to the clients of the visits that were named, each by itself."""
     form = AskForm(request.POST)
     if form.is_valid():
-        asked, refused = times_ask(
-            absence=absence.pk, visits=form.cleaned_data["visits"], by=actor, at=actor.at
-        )
+        try:
+            asked, refused = times_ask(
+                absence=absence.pk, visits=form.cleaned_data["visits"], by=actor, at=actor.at
+            )
+        except Conflict as error:
+            messages.error(request, error.message)
+            return redirect("office:rounds")
         if asked:
             said = ngettext(
                 "Times are offered to %(count)d client.", "Times are offered to %(count)d clients.",

@@ -4,7 +4,7 @@ from uuid import UUID, uuid4
 
 from django.contrib import messages
 from django.db import transaction
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -13,14 +13,16 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from apps.accounts.actors import office_of
 from apps.core import files
-from apps.core.refusing import attempt
+from apps.core.exceptions import DomainError
+from apps.core.refusing import attempt, refuse
 from apps.core.scoping import Actor
 from apps.office.forms.base import EmptyForm
 from apps.office.forms.survey_photos import SurveyPhotosForm
 from apps.office.views.common import POSTED, form_page, found, posted
 from apps.office.wording import place_label
 from apps.proposals.models import SiteSurvey, SurveyPhoto
-from apps.proposals.services import survey_photo_keep, survey_photo_remove
+from apps.proposals.services import survey_photo_add, survey_photo_remove
+from apps.visits.services.photos import Drawn, caption_of, photo_draw
 
 
 @require_http_methods(POSTED)
@@ -31,7 +33,8 @@ def survey_photos(request: HttpRequest, pk: UUID) -> HttpResponse:
     sent = request.FILES if request.method == "POST" else None
     form = SurveyPhotosForm(posted(request), sent)
     if request.method == "POST" and form.is_valid():
-        count = attempt(form, lambda: _keep(form, row, actor))
+        drawn = _drawn(form)
+        count = attempt(form, lambda: _keep(form, drawn, row, actor)) if drawn else None
         if count is not None:
             said = ngettext("The photo is kept.", "The %(count)d photos are kept.", count)
             messages.success(request, said % {"count": count})
@@ -44,14 +47,21 @@ def survey_photos(request: HttpRequest, pk: UUID) -> HttpResponse:
     )  # fmt: skip
 
 
+def _drawn(form: SurveyPhotosForm) -> list[Drawn]:
+    """Draw the pictures of a form before anything is stored; none where one was refused."""
+    try:
+        return [photo_draw(photo.read()) for photo in form.cleaned_data["photo"]]
+    except DomainError as error:
+        refuse(form, error)
+        return []
+
+
 @transaction.atomic
-def _keep(form: SurveyPhotosForm, row: SiteSurvey, actor: Actor) -> int:
-    photos, caption = form.cleaned_data["photo"], form.cleaned_data["caption"]
-    for photo in photos:
-        survey_photo_keep(
-            survey=row, pk=uuid4(), data=photo.read(), caption=caption, by=actor, at=actor.at
-        )
-    return len(photos)
+def _keep(form: SurveyPhotosForm, drawn: list[Drawn], row: SiteSurvey, actor: Actor) -> int:
+    caption = caption_of(form.cleaned_data["caption"])
+    for one in drawn:
+        survey_photo_add(survey=row, pk=uuid4(), drawn=one, caption=caption, by=actor, at=actor.at)
+    return len(drawn)
 
 
 def _photo(request: HttpRequest, pk: UUID) -> tuple[Actor, SurveyPhoto]:
@@ -63,14 +73,8 @@ def _photo(request: HttpRequest, pk: UUID) -> tuple[Actor, SurveyPhoto]:
 def survey_photo(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: a photo of a survey; ?size=small for the small one."""
     _actor, row = _photo(request, pk)
-    try:
-        data = files.read(row.small if request.GET.get("size") == "small" else row.screen)
-    except OSError as error:
-        raise Http404 from error
-    answer = HttpResponse(data, content_type="image/jpeg")
-    answer["Content-Disposition"] = f'inline; filename="photo-{row.pk}.jpg"'
-    answer["X-Content-Type-Options"] = "nosniff"
-    return answer
+    stored = row.small if request.GET.get("size") == "small" else row.screen
+    return files.jpeg_answer(stored, f"photo-{row.pk}")
 
 
 @require_http_methods(POSTED)

@@ -18,6 +18,7 @@ from apps.proposals.services.sent import (
     word_seen,
 )
 from apps.proposals.services.surveys import (
+    survey_photo_add,
     survey_photo_keep,
     survey_photo_remove,
     survey_save,
@@ -31,6 +32,7 @@ __all__ = [
     "proposal_built",
     "proposal_change",
     "proposal_make",
+    "survey_photo_add",
     "survey_photo_keep",
     "survey_photo_remove",
     "survey_save",

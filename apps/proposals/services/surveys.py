@@ -15,7 +15,7 @@ from apps.core.exceptions import Conflict, StaleVersion
 from apps.core.scoping import Actor
 from apps.proposals.models import SiteSurvey, SurveyPhoto
 from apps.proposals.survey_words import WATER
-from apps.visits.services.photos import caption_of, photo_draw
+from apps.visits.services.photos import Drawn, caption_of, photo_draw
 from apps.visits.services.steps import author
 
 MOST_PHOTOS = 24  # of one survey
@@ -81,10 +81,23 @@ def survey_photo_keep(
         if held.survey_id != survey.pk:
             raise Conflict(_("This key belongs to another photo."), "key_reused")
         return held
-    caption = caption_of(caption)
-    drawn = photo_draw(data)
+    return survey_photo_add(
+        survey=survey, pk=pk, drawn=photo_draw(data), caption=caption_of(caption), by=by, at=at
+    )
+
+
+def survey_photo_add(
+    *, survey: SiteSurvey, pk: UUID, drawn: Drawn, caption: str, by: Actor, at: dt.datetime
+) -> SurveyPhoto:
+    """Add a picture that was drawn already, for which there is no time within a transaction.
+
+    The same key at the same moment is the same photo. Raises Conflict where there are too many.
+    """
     with transaction.atomic():
         SiteSurvey.objects.select_for_update().get(pk=survey.pk)
+        held = SurveyPhoto.objects.filter(pk=pk, survey=survey).first()
+        if held is not None:
+            return held
         numbers = [p.number for p in SurveyPhoto.objects.filter(survey=survey)]
         if len(numbers) >= MOST_PHOTOS:
             raise Conflict(
