@@ -43,6 +43,7 @@ class Sowing:
     plants_in_bed: int
     area_m2: tuple[float, float] | None
     too_warm: bool
+    too_cold: bool
     seed_old: bool
 
 
@@ -85,6 +86,7 @@ def sowing(
         plants_in_bed=stand,
         area_m2=(stand / crop.per_m2[0], stand / crop.per_m2[1]) if crop.per_m2 else None,
         too_warm=crop.warm_limit_c is not None and temp_c > crop.warm_limit_c,
+        too_cold=_colder(crop.normal_pct, temp_c) or _colder(crop.germination_days, temp_c),
         seed_old=None not in (seed_age_years, crop.seed_life_years)
         and (seed_age_years or 0.0) > (crop.seed_life_years or 0.0),
     )  # fmt: skip
@@ -98,8 +100,17 @@ def _share(crop: Crop, temp_c: float, tested_pct: float | None) -> tuple[float, 
 
 
 def _at(table: Mapping[float, float], temp_c: float) -> float | None:
-    """Return the value at a temperature, on straight lines; None where nothing was published."""
-    return interpolate(tuple(sorted(table.items())), temp_c) if table else None
+    """Return the value at a temperature, on straight lines; None where nothing was published.
+
+    Colder than the coldest that was tried nothing is known: seeds may not come up at all.
+    """
+    if not table or _colder(table, temp_c):
+        return None
+    return interpolate(tuple(sorted(table.items())), temp_c)
+
+
+def _colder(table: Mapping[float, float], temp_c: float) -> bool:
+    return bool(table) and temp_c < min(table)
 
 
 def by_week(windows: Sequence[tuple[int, int, float]], weeks: int) -> tuple[float, ...]:

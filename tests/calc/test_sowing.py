@@ -29,6 +29,14 @@ def test_lettuce_in_the_heat_needs_eight_times_the_seed(outside):
     assert (cool.too_warm, hot.too_warm) == (False, True)
 
 
+def test_colder_than_anybody_tried_nothing_is_known():
+    """The table of lettuce begins at 15 °C: at 2 °C it is no promise."""
+    cold = sowing(LETTUCE, 9, 2)
+    assert (cold.too_cold, cold.share_known, cold.comes_up_days) == (True, False, None)
+    assert not sowing(LETTUCE, 9, 15).too_cold
+    assert sowing(LETTUCE, 9, 15).comes_up_days == LETTUCE.germination_days[15]
+
+
 def test_days_from_sowing_to_picking():
     found = sowing(LETTUCE, 7, 20)
     assert found.plant_out == (18, 21)

@@ -130,6 +130,19 @@ def test_the_first_fish_in_stages_and_how_they_cross(desk: Desk) -> None:
     assert "Mix the system&#x27;s water in over 90 minutes" in page(desk, **FISH | {"way": "open"})
 
 
+def test_no_fish_before_the_day_of_their_task(desk: Desk) -> None:
+    start(desk)
+    task = CareTask.objects.get(code="fish_first")
+    task.next_open = task.next_due = task.next_late = TODAY + dt.timedelta(days=38)
+    task.save()
+    said = desk.get("first_weeks", desk.built.system.pk, **FISH).context["fish"]["stages"]
+    assert said[0]["day"] == TODAY + dt.timedelta(days=38)
+    task.next_open = task.next_due = task.next_late = None
+    task.save()
+    said = desk.get("first_weeks", desk.built.system.pk, **FISH).context["fish"]["stages"]
+    assert said[0]["day"] == TODAY
+
+
 def test_fish_less_than_one(desk: Desk) -> None:
     start(desk)
     answer = desk.get("first_weeks", desk.built.system.pk, **FISH | {"final_kg": "0.2"})

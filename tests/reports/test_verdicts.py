@@ -206,7 +206,7 @@ class TestHousehold:
             (18.0, 148.0, ["4 level scoops a meal.", "2 meals a day.", "About 140\xa0g a day."]),
             (20.0, 58.0, ["1 level scoop a meal.", "2 meals a day.", "About 40\xa0g a day."]),
             (20.0, 62.0, ["1.5 level scoops a meal.", "2 meals a day.", "About 60\xa0g a day."]),
-            (None, 148.0, ["70\xa0g a meal.", "2 meals a day.", "That is 145\xa0g a day."]),
+            (None, 148.0, ["70\xa0g a meal.", "2 meals a day.", "That is 140\xa0g a day."]),
             (500.0, 36.0, ["18\xa0g a meal.", "2 meals a day.", "That is 36\xa0g a day."]),
             (18.0, 0.4, ["It is too cold to feed."]),
         ],

@@ -82,6 +82,11 @@ def warnings(found: Sowing, crop: Crop, area_m2: float | None, heads: float) -> 
             _("Too warm for this seed: over %(limit)s °C few come up. Let them come up somewhere "
               "cooler, then bring them out.") % {"limit": format_plain(crop.warm_limit_c or 0)}
         )  # fmt: skip
+    if found.too_cold:
+        said.append(
+            _("Colder than anybody published for this seed: whether it comes up, and when, is not "
+              "known. Let it come up somewhere warmer, then bring it out.")
+        )  # fmt: skip
     if found.seed_old:
         said.append(
             _("The seed is past its %(years)s years, cool and dry: test 20 of them first.")

@@ -1,6 +1,7 @@
 """A new system's first weeks: its tasks, the filter against its curve, the gate, the first fish."""
 
 import datetime as dt
+from collections.abc import Iterable
 from typing import Any
 from uuid import UUID
 
@@ -13,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from apps.accounts.actors import office_of
 from apps.calc.commissioning.stocking import crossing, stages
+from apps.care.models import CareTask
 from apps.care.services import first_weeks_make
 from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.core import clock
@@ -31,6 +33,7 @@ from apps.systems.selectors import loop_sizes, with_parts
 from apps.visits.models import Reading
 
 SOURCES = ("fao589", "practice")
+FIRST_FISH = "fish_first"
 USUAL_TEMP = 25.0
 USUAL_KG_M3 = 15.0  # of a tank (common practice)
 
@@ -61,9 +64,15 @@ def first_weeks(request: HttpRequest, pk: UUID) -> HttpResponse:
             **_gate(system, form, rows, catalogue, actor),
         }  # fmt: skip
     if form.is_bound and form.is_valid():
-        context["fish"] = _fish(form, catalogue, rows, on)
+        context["fish"] = _fish(form, catalogue, rows, _first_day(tasks, on))
     status = 422 if form.errors else 200
     return render(request, "office/first_weeks.html", context, status=status)
+
+
+def _first_day(tasks: Iterable[CareTask], on: dt.date) -> dt.date:
+    """Return the day before which no fish may come: that of their own task, today at the soonest."""
+    days = [row.next_due for row in tasks if row.code == FIRST_FISH and row.next_due]
+    return max([on, *days])
 
 
 def _fish_form(

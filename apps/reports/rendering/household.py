@@ -121,15 +121,15 @@ def _meals(reader: Reader, grams: float) -> list[str]:
     """Return the day's feed as so many level scoops a meal, never more than the ration."""
     feeding = reader.snapshot.get("feeding") or {}
     meals, scoop = feeding.get("meals") or 2, feeding.get("scoop_g")
-    day = with_unit(format_figure(_down(grams), 0), "g")
     often = ngettext("%(count)s meal a day.", "%(count)s meals a day.", meals) % {"count": meals}
     scoops = math.floor(2 * grams / meals / scoop) / 2 if scoop else 0.0
     if scoops < LEAST_SCOOP:
-        meal = with_unit(format_figure(_down(grams / meals), 0), "g")
+        meal = _down(grams / meals)
         return [
-            _("%(amount)s a meal.") % {"amount": meal},
+            _("%(amount)s a meal.") % {"amount": with_unit(format_figure(meal, 0), "g")},
             often,
-            _("That is %(day)s a day.") % {"day": day},
+            # of what is given, so that a reader's own sum comes to the same
+            _("That is %(day)s a day.") % {"day": with_unit(format_figure(meal * meals, 0), "g")},
         ]
     whole = ngettext("%(scoops)s level scoop", "%(scoops)s level scoops", math.ceil(scoops)) % {
         "scoops": format_plain(scoops)
