@@ -111,6 +111,7 @@ def sunrise_utc_h(latitude_deg: float, longitude_deg: float, day_of_year: int) -
     References: fao56, equations 25 and 31 to 33.
     """
     require("latitude_deg", latitude_deg)
+    require("longitude_deg", longitude_deg)
     sunset = _sun(latitude_deg, day_of_year)[2]
     if sunset in (0.0, math.pi):
         return None

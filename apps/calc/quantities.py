@@ -144,6 +144,7 @@ PARAMETERS: dict[str, Quantity] = _table(
     Quantity("static_m", "Static lift", "m", 2, 0, 50),
     Quantity("efficiency", "Efficiency of pump and motor", "", 2, 0.01, 1),
     Quantity("latitude_deg", "Latitude, north positive", "°", 2, -90, 90),
+    Quantity("longitude_deg", "Longitude, east positive", "°", 2, -180, 180),
     Quantity("tmax_c", "Highest air temperature of the day", "°C", 1, -40, 60),
     Quantity("tmin_c", "Lowest air temperature of the day", "°C", 1, -60, 50),
     Quantity("rh_max", "Highest air humidity of the day", "%", 0, 1, 100),
