@@ -109,6 +109,14 @@ class TestPage:
         far = desk.get("place_pin", desk.place.pk, width="0")
         assert "Brandt" not in far.context["map"]
 
+    def test_a_pin_far_from_all_others_is_asked_about(self, desk: Desk) -> None:
+        alone = desk.get("place_pin", desk.place.pk)
+        assert alone.context["near"] == ""
+        other = factories.place(factories.client("Brandt"))
+        Place.objects.filter(pk=other.pk).update(latitude=50.859, longitude=4.35)
+        swapped = desk.get("place_pin", desk.place.pk, at="4.35,50.85")
+        assert "the right way round?" in swapped.content.decode()
+
     def test_it_opens_in_the_town_or_at_the_base_or_asks_for_a_first(self, desk: Desk) -> None:
         Place.objects.update(latitude=None, longitude=None)
         row = settings_current()

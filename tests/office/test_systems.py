@@ -212,6 +212,7 @@ def test_a_rule_by_the_forecast_needs_its_limit(desk: Desk, bare: System) -> Non
     ("wrong", "field"),
     [({"mode": "fixed", "anchor": ""}, "anchor"), ({"mode": "condition"}, "measurand"),
      ({"mode": "condition", "measurand": "ph", "below": "low"}, "below"),
+     ({"mode": "condition", "measurand": "no2", "below": "0.8", "above": "0.5"}, "below"),
      ({"mode": "once", "anchor": ""}, "anchor"),
      ({"mode": "calendar"}, "rrule"), ({"mode": "calendar", "rrule": "FREQ=OFTEN"}, "rrule"),
      ({"mode": "calendar", "rrule": "FREQ=WEEKLY", "anchor": ""}, "anchor"),

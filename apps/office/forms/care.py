@@ -22,6 +22,7 @@ from apps.care.choices import (
     Who,
 )
 from apps.care.models import CareTask
+from apps.core.numbers import format_plain
 from apps.office.forms.base import DayField, DoneDayField, NumberField
 from apps.systems.models import Component, Loop
 
@@ -197,6 +198,13 @@ class TaskForm(forms.Form):
             self.add_error("measurand", _now("Name the reading that brings it round."))
         if unsaid and not {"below", "above"} & set(self.errors):
             self.add_error("below", _now("Below or above which figure?"))
+        below, above = data.get("below"), data.get("above")
+        if below is not None and above is not None and below > above:
+            said = _now(
+                "Every figure is below %(below)s or above %(above)s: it would always come round."
+            )
+            words = {"below": format_plain(below), "above": format_plain(above)}
+            self.add_error("below", said % words)
 
     def apply(self, task: CareTask) -> CareTask:
         """Put a valid form's rule on a task; what its mode has no use for goes back to nothing."""

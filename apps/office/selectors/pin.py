@@ -127,6 +127,14 @@ def near_words(look: Look, spots: Sequence[Spot]) -> str:
     }  # fmt: skip
 
 
+def far_words(place: Place, actor: Actor) -> str:
+    """Return that a map without another place may be a wrong one; empty where there is no other."""
+    others = Place.objects.visible_to(actor).exclude(pk=place.pk)
+    if not others.filter(latitude__isnull=False).exists():
+        return ""
+    return _("None of your other places is near: are latitude and longitude the right way round?")
+
+
 def _bearing(x: float, y: float) -> str:
     """Return the one of eight bearings in which a way goes, east and south being above 0."""
     names = (

@@ -17,7 +17,16 @@ from apps.clients.services import row_change
 from apps.core.drawing.area_map import area_map
 from apps.core.scoping import Actor
 from apps.office.forms.places import PinForm
-from apps.office.selectors.pin import FAR, NEAR, Look, look_of, near_words, others_on, spots_of
+from apps.office.selectors.pin import (
+    FAR,
+    NEAR,
+    Look,
+    far_words,
+    look_of,
+    near_words,
+    others_on,
+    spots_of,
+)
 from apps.office.views.common import POSTED, attempt_based, form_page, found, posted
 from apps.office.views.places import near_of
 from apps.rounds.planning.coordinates import Position, code_of
@@ -78,7 +87,7 @@ def _start(place: Place, actor: Actor) -> Look | None:
 
 def _shown(look: Look, place: Place, actor: Actor) -> dict[str, Any]:
     spots = spots_of(others_on(look, place, actor))
-    near = near_words(look, spots)
+    near = near_words(look, spots) or far_words(place, actor)
     title = _("Map with the pin at %(where)s.") % {"where": look.where}
     return {
         "look": look,
