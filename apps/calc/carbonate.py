@@ -111,11 +111,16 @@ class _Shares:
     water: float
 
 
-def _shares(ph: float, temp_c: float, ionic: float, calcium: float) -> _Shares:
-    const = _constants(temp_c)
+def _single(const: _Constants, ionic: float) -> float:
+    """Return the activity coefficient of an ion of one charge; of two it is the fourth power."""
     strength = min(ionic, _DAVIES_UP_TO)
     root = math.sqrt(strength)
-    single = 10 ** (-const.davies * (root / (1 + root) - 0.3 * strength))
+    return float(10 ** (-const.davies * (root / (1 + root) - 0.3 * strength)))
+
+
+def _shares(ph: float, temp_c: float, ionic: float, calcium: float) -> _Shares:
+    const = _constants(temp_c)
+    single = _single(const, ionic)
     hydrogen = 10**-ph
     free_calcium = calcium * single**4
     bicarbonate = const.k1 / hydrogen
@@ -172,6 +177,16 @@ class Water:
         shares = _shares(self.held_ph(), self.temp_c, self.ionic, self.calcium)
         return replace(self, carbon=self.co2 * shares.carbon_per_co2)
 
+    def calcite_product(self, ph: float) -> float:
+        """Return the product of the activities of free calcium and carbonate at a pH."""
+        const = _constants(self.temp_c)
+        single = _single(const, self.ionic)
+        bicarbonate = self.co2 * const.k1 / 10**-ph
+        carbonate = bicarbonate * const.k2 / 10**-ph
+        pairs = const.calcium_bicarbonate * bicarbonate / single
+        pairs += const.calcium_carbonate * carbonate
+        return self.calcium / (single**-4 + pairs) * carbonate
+
     def closed_ph(self) -> float:
         """Return the pH at once, total carbon as it is."""
         return self._solve(closed=True)
@@ -222,13 +237,20 @@ class Water:
         return moles * kind.molar_g * 1000
 
 
-def water_of(alkalinity_mg_l_caco3: float, ph: float, temp_c: float) -> Water:
-    """Return the water with these readings; ValueError outside the ranges of the quantities."""
+def water_of(
+    alkalinity_mg_l_caco3: float, ph: float, temp_c: float, calcium_mg_l: float | None = None
+) -> Water:
+    """Return the water with these readings; ValueError outside the ranges of the quantities.
+
+    Calcium [mg/L] that was not measured is taken from the alkalinity.
+    """
     require("alkalinity_mg_l_caco3", alkalinity_mg_l_caco3)
     require("ph", ph)
     require("temp_c", temp_c)
     alkalinity = alkalinity_mg_l_caco3 / _MG_PER_EQ
     ionic, calcium = _ionic(alkalinity), _calcium(alkalinity)
+    if calcium_mg_l is not None:
+        calcium = require("calcium_mg_l", calcium_mg_l) / 1000 / units.CA
     shares = _shares(ph, temp_c, ionic, calcium)
     co2 = max(0.0, (alkalinity - shares.water) / shares.per_co2)
     return Water(alkalinity, co2 * shares.carbon_per_co2, co2, temp_c, ionic, calcium)
@@ -248,6 +270,27 @@ def co2_mg_l(alkalinity_mg_l_caco3: float, ph: float, temp_c: float) -> float:
     return water_of(alkalinity_mg_l_caco3, ph, temp_c).co2 * _MG_CO2_PER_MOL
 
 
+def air_co2_mg_l(temp_c: float, co2_ppm: float = AIR_CO2_PPM) -> float:
+    """Return the carbon dioxide [mg/L] of a water in balance with the air.
+
+    Valid range: -2 to 45 °C, 100 to 5000 ppm; ValueError outside.
+    References: plummer1982 (the Henry coefficients from memory).
+
+    >>> air_co2_mg_l(29)
+    0.57
+    """
+    require("co2_ppm", co2_ppm)
+    kelvin = require("temp_c", temp_c) + 273.15
+    log_kh = (
+        108.3865
+        + 0.01985076 * kelvin
+        - 6919.53 / kelvin
+        - 40.45154 * math.log10(kelvin)
+        + 669365 / kelvin**2
+    )
+    return float(10**log_kh) * co2_ppm * 1e-6 * _MG_CO2_PER_MOL
+
+
 def air_equilibrium_ph(
     alkalinity_mg_l_caco3: float, temp_c: float, co2_ppm: float = AIR_CO2_PPM
 ) -> float:
@@ -259,18 +302,8 @@ def air_equilibrium_ph(
     >>> air_equilibrium_ph(50, 20)
     8.13
     """
-    require("co2_ppm", co2_ppm)
-    kelvin = require("temp_c", temp_c) + 273.15
-    require("alkalinity_mg_l_caco3", alkalinity_mg_l_caco3)
-    log_kh = (
-        108.3865
-        + 0.01985076 * kelvin
-        - 6919.53 / kelvin
-        - 40.45154 * math.log10(kelvin)
-        + 669365 / kelvin**2
-    )
-    alkalinity = alkalinity_mg_l_caco3 / _MG_PER_EQ
-    co2 = 10**log_kh * co2_ppm * 1e-6
+    co2 = air_co2_mg_l(temp_c, co2_ppm) / _MG_CO2_PER_MOL
+    alkalinity = require("alkalinity_mg_l_caco3", alkalinity_mg_l_caco3) / _MG_PER_EQ
     water = Water(alkalinity, 0.0, co2, temp_c, _ionic(alkalinity), _calcium(alkalinity))
     return water.held_ph()
 

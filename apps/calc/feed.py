@@ -5,6 +5,8 @@ from apps.calc.species import Species, interpolate, species_named
 
 TAN_PER_PROTEIN = 0.092  # 0.16 nitrogen x 0.80 assimilated x 0.80 excreted x 0.90
 OXYGEN_PER_FEED = 0.65  # fish, filter and solids together; 0.6 to 0.7
+FISH_OXYGEN_PER_FEED = 0.45  # the fish alone; 0.25 to 0.5
+CO2_PER_OXYGEN = 1.375  # by mass, as many molecules breathed out as in: 44.01 / 32.00
 ALKALINITY_PER_N = 7.14  # g CaCO3 per g nitrogen nitrified
 ALKALINITY_PER_NITRATE_N = 3.57  # g CaCO3 given back per g nitrate nitrogen taken up by plants
 # g feed per square metre and day that a bed of the group can use, at 32 % protein
@@ -35,6 +37,28 @@ def oxygen_g_day(feed_g_day: float) -> float:
     117.0
     """
     return require("feed_g_day", feed_g_day) * OXYGEN_PER_FEED
+
+
+def fish_oxygen_g_day(feed_g_day: float) -> float:
+    """Return the oxygen [g/day] that the fish alone breathe for that feed.
+
+    Valid range: 0 to 999 999 g/day. References: timmons.
+
+    >>> fish_oxygen_g_day(315)
+    141.8
+    """
+    return require("feed_g_day", feed_g_day) * FISH_OXYGEN_PER_FEED
+
+
+def fish_co2_g_day(feed_g_day: float) -> float:
+    """Return the carbon dioxide [g/day] that the fish breathe out for that feed.
+
+    Valid range: 0 to 999 999 g/day. References: timmons, chemistry.
+
+    >>> fish_co2_g_day(315)
+    194.9
+    """
+    return fish_oxygen_g_day(feed_g_day) * CO2_PER_OXYGEN
 
 
 def alkalinity_use_g_day(

@@ -1,6 +1,7 @@
 """Fish: biomass from a sample, growth by warmth, condition."""
 
 import math
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import fmean, stdev
@@ -82,6 +83,56 @@ def tgc(weight_g: float, later_weight_g: float, temp_c: float, days: float) -> f
         message = "days must be above 0"
         raise ValueError(message)
     return 1000 * (math.cbrt(later_weight_g) - math.cbrt(weight_g)) / degree_days
+
+
+def sgr_percent_day(weight_g: float, later_weight_g: float, days: float) -> float:
+    """Return the specific growth rate [%/day] between two weights [g].
+
+    100 ln(W2 / W1) / days. Valid range: weights 0.01 to 30 000 g, days above 0; ValueError
+    outside. References: ricker1975.
+
+    >>> sgr_percent_day(79, 813.8, 168)
+    1.39
+    """
+    require("weight_g", weight_g)
+    require("later_weight_g", later_weight_g)
+    if require("days", days) <= 0:
+        message = "days must be above 0"
+        raise ValueError(message)
+    return 100 * math.log(later_weight_g / weight_g) / days
+
+
+def feed_conversion(feed_kg: float, gain_kg: float) -> float:
+    """Return the feed given for a kilogram that the fish gained (FCR).
+
+    Valid range: gain above 0 kg; ValueError outside. References: fao589.
+
+    >>> feed_conversion(26.1, 17.4)
+    1.5
+    """
+    require("feed_kg", feed_kg)
+    return feed_kg / require("gain_kg", gain_kg)
+
+
+def sample_size(count: int, cv_percent: float, within_percent: float) -> int:
+    """Return how many of ``count`` fish to weigh to know their mean within some percent.
+
+    The fewest for which the 95 % half width by Student's t, with the finite-population
+    correction, is no more than that. ``cv_percent``: standard deviation of the weights against
+    their mean. Valid range: 2 to 999 999 fish, cv 0.1 to 200 %, within 0.5 to 100 %; ValueError
+    outside. References: student1908.
+
+    >>> sample_size(150, 15, 10)
+    11
+    """
+    require_between("count", count, 2, 999_999)
+    ratio = require("cv_percent", cv_percent) / require("within_percent", within_percent)
+
+    def enough(n: int) -> bool:
+        finite = math.sqrt(1 - n / count)
+        return student_t_quantile(0.975, n - 1) * ratio / math.sqrt(n) * finite <= 1
+
+    return bisect_left(range(count), True, 2, count, key=enough)
 
 
 @dataclass(frozen=True)

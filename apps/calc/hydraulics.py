@@ -117,6 +117,28 @@ def gravel_bed_l(length_m: float, width_m: float, depth_m: float, void_fraction:
     return box_l(length_m, width_m, depth_m) * require("void_fraction", void_fraction)
 
 
+def settler_m2(flow_l_h: float, surface_load_m_day: float) -> float:
+    """Return the surface [m2] of a settler for a flow [L/h] at a surface load [m3/m2/day].
+
+    Valid range: 1 to 999 999 L/h, 1 to 1000 m3/m2/day; ValueError outside.
+    References: davidson2005 (268 m/day, a radial settler on a tank's bottom drain).
+
+    >>> settler_m2(1000, 100)
+    0.24
+    """
+    day_m3 = require("flow_l_h", flow_l_h) * 24 / 1000
+    return day_m3 / require("surface_load_m_day", surface_load_m_day)
+
+
+def circle_m(area_m2: float) -> float:
+    """Return the diameter [m] of a circle of that area. References: geometry.
+
+    >>> circle_m(0.24)
+    0.553
+    """
+    return 2 * math.sqrt(require("area_m2", area_m2) / math.pi)
+
+
 @dataclass(frozen=True)
 class Pumping:
     """What a pump must do: head with the static lift [m], velocity [m/s], electrical watts."""

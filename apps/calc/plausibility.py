@@ -23,8 +23,6 @@ class Doubt:
     blocking: bool = False
 
 
-_P_PER_PO4 = 30.974 / 94.970
-
 # unit typed -> base unit; the first of each measurand is the base
 CONVERSIONS: dict[str, dict[str, Callable[[float], float]]] = {
     "temp": {"°C": float, "C": float, "°F": units.celsius, "F": units.celsius},
@@ -45,7 +43,7 @@ ION_SHARE: dict[str, float] = {
     "tan": units.NITROGEN_SHARE["nh4"],
     "no2": units.NITROGEN_SHARE["no2"],
     "no3": units.NITROGEN_SHARE["no3"],
-    "po4": _P_PER_PO4,
+    "po4": units.ELEMENT_SHARE["po4"],
 }
 # The spread of honest readings; a step beyond four of it is asked about.
 _SPREAD: dict[str, float] = {

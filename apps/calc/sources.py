@@ -27,6 +27,23 @@ SOURCES: dict[str, Source] = {
             "Francis-Floyd, Watson, Petty & Pouder, Ammonia in Aquatic Systems, Univ. Florida FA16",
             "read",
         ),
+        ("epa2013", "US EPA 2013, Aquatic life criteria for ammonia, freshwater", "memory"),
+        (
+            "asce2006",
+            "ASCE/EWRI 2-06, Measurement of oxygen transfer in clean water",
+            "memory",
+        ),
+        ("davidson2005", "Davidson & Summerfelt 2005, Aquac. Eng. 33:47-61", "read"),
+        (
+            "ricker1975",
+            "Ricker 1975, Biological statistics of fish populations, Fish. Res. Board Can. Bull. 191",
+            "memory",
+        ),
+        (
+            "faust2018",
+            "Faust & Logan 2018, HortScience 53:1250-1257, daily light integral",
+            "memory",
+        ),
         ("benson1984", "Benson & Krause 1984, Limnol. Oceanogr. 29:620-632", "memory"),
         ("en25814", "EN 25814, table of the solubility of oxygen in water", "read"),
         ("plummer1982", "Plummer & Busenberg 1982, Geochim. Cosmochim. Acta 46:1011-1040", "read"),

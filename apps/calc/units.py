@@ -11,6 +11,12 @@ NH4_ION = 18.039
 CACO3 = 100.086
 CO2 = 44.009
 CHLORIDE = 35.45
+CA = 40.078
+P = 30.974
+PO4_ION = 94.970
+P2O5 = 141.943
+K = 39.098
+K2O = 94.195
 SODIUM = 22.990
 
 MG_CACO3_PER_MEQ = CACO3 / 2
@@ -24,6 +30,13 @@ NITROGEN_SHARE: dict[str, float] = {
     "no2": N / NO2_ION,
     "nh3": N / NH3,
     "nh4": N / NH4_ION,
+}
+# grams of the element in a gram of the ion that a kit, or the oxide that a label, reports
+ELEMENT_SHARE: dict[str, float] = {
+    **{basis: share for basis, share in NITROGEN_SHARE.items() if basis != "n"},
+    "po4": P / PO4_ION,
+    "p2o5": 2 * P / P2O5,
+    "k2o": 2 * K / K2O,
 }
 TDS_SCALES: tuple[int, ...] = (500, 640, 700)
 LITRES_PER_US_GALLON = 3.785411784
@@ -49,6 +62,21 @@ def as_nitrogen(value: float, basis: str) -> float:
 def from_nitrogen(value: float, basis: str) -> float:
     """Turn mg/L nitrogen into mg/L of ``basis`` (the reverse of :func:`as_nitrogen`)."""
     return value / as_nitrogen(1.0, basis)
+
+
+def as_element(value: float, basis: str) -> float:
+    """Turn an amount of an ion or oxide into that of its nitrogen, phosphorus or potassium.
+
+    ``basis`` is no3, no2, nh3, nh4, po4, p2o5 or k2o; another one raises ValueError.
+    Source: molar masses.
+
+    >>> round(as_element(8, "p2o5"), 2), round(as_element(24, "k2o"), 1)
+    (3.49, 19.9)
+    """
+    if basis not in ELEMENT_SHARE:
+        message = f"basis must be one of {', '.join(ELEMENT_SHARE)}, not {basis}"
+        raise ValueError(message)
+    return value * ELEMENT_SHARE[basis]
 
 
 def celsius(fahrenheit: float) -> float:

@@ -23,11 +23,14 @@ class ResultWords:
 
 
 GROUPS: tuple[tuple[Promise, tuple[str, ...]], ...] = (
-    (_("Water chemistry"), ("ammonia", "oxygen", "co2", "raise_ph", "mix")),
-    (_("Changes and salts"), ("water_change", "dechlorinate", "nitrite_chloride", "conductivity")),
-    (_("Fish and filter"), ("feed", "biomass", "growth", "tan_load", "filter")),
-    (_("Plants, vessels and pumps"),
-     ("feed_area", "germination", "evapotranspiration", "volume", "pump_head")),
+    (_("Water chemistry"), ("ammonia", "oxygen", "co2", "raise_ph", "mix", "lime_scale")),
+    (_("Changes and salts"),
+     ("water_change", "dechlorinate", "nitrite_chloride", "conductivity", "element")),
+    (_("Fish and filter"),
+     ("feed", "biomass", "sample_size", "growth", "growth_rates", "tan_load", "filter")),
+    (_("Air and flow"), ("air", "loop_flow", "settler", "pump_head")),
+    (_("Plants and vessels"),
+     ("feed_area", "germination", "light", "evapotranspiration", "volume")),
 )  # fmt: skip
 
 RESULTS: dict[str, ResultWords] = {
@@ -69,6 +72,27 @@ RESULTS: dict[str, ResultWords] = {
     "rate": ResultWords(_("Share that came up")),
     "low": ResultWords(_("At least, 95 of 100 times")),
     "high": ResultWords(_("At most, 95 of 100 times")),
+    "wild_water_tan_mg_l": ResultWords(
+        _("Wild water may hold for a month, total ammonia as N"), "mg/L"
+    ),
+    "calcite_index": ResultWords(_("Saturation index of calcite")),
+    "as_element": ResultWords(_("That much, as the element")),
+    "as_compound": ResultWords(_("That much of the element, as ion or oxide")),
+    "sgr_percent_day": ResultWords(_("Specific growth rate (SGR)"), "%/day"),
+    "tgc": ResultWords(_("Thermal growth coefficient × 1000 (TGC)")),
+    "feed_conversion": ResultWords(_("Feed for a kilogram of gain (FCR)")),
+    "to_weigh": ResultWords(_("Fish to weigh")),
+    "clean_g_h": ResultWords(_("Oxygen into clean water of 20 °C (SOTR)"), "g/h"),
+    "here_share": ResultWords(_("Here, as a share of that")),
+    "here_g_h": ResultWords(_("Oxygen into this water (OTR)"), "g/h"),
+    "air_l_min": ResultWords(_("Air for what is used in a day"), "L/min"),
+    "for_ammonia_l_h": ResultWords(_("Flow for ammonia"), "L/h"),
+    "for_oxygen_l_h": ResultWords(_("Flow for oxygen"), "L/h"),
+    "for_co2_l_h": ResultWords(_("Flow for carbon dioxide"), "L/h"),
+    "flow_l_h": ResultWords(_("Flow, the largest of them"), "L/h"),
+    "surface_m2": ResultWords(_("Surface"), "m²"),
+    "across_m": ResultWords(_("Across, if round"), "m"),
+    "light_mol_m2_day": ResultWords(_("Light of the day (DLI)"), "mol/m²/day"),
 }
 
 CHOICES: dict[str, Promise] = {
@@ -84,7 +108,9 @@ CHOICES: dict[str, Promise] = {
     "tilapia": _("tilapias"), "carp": _("carps"), "trout": _("trouts"),
     "bass_perch": _("basses and perches"), "low": _("low"),
     "high": _("high"), "in range": _("in range"), "penman_monteith": _("Penman-Monteith"),
-    "hargreaves": _("Hargreaves"),
+    "hargreaves": _("Hargreaves"), "no3": _("nitrate, NO3"), "no2": _("nitrite, NO2"),
+    "nh3": _("ammonia, NH3"), "nh4": _("ammonium, NH4"), "po4": _("phosphate, PO4"),
+    "p2o5": _("phosphate of a label, P2O5"), "k2o": _("potash of a label, K2O"),
 }  # fmt: skip
 
 

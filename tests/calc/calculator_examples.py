@@ -32,7 +32,7 @@ EXAMPLES = [
     (
         "ammonia",
         {"tan_mg_l": 1.0, "ph": 8.0, "temp_c": 24},
-        {"nh3_n_mg_l": 0.05017, "fraction": 0.05017},
+        {"nh3_n_mg_l": 0.05017, "fraction": 0.05017, "wild_water_tan_mg_l": 0.6004},
     ),
     ("oxygen", {"temp_c": 20}, {"saturation_mg_l": 9.0924}),
     (
@@ -188,6 +188,68 @@ EXAMPLES = [
         "evapotranspiration",
         WEATHER | {"wind_m_s": 2},
         {"et0_mm_day": 4.5606, "method": "penman_monteith"},
+    ),
+    (
+        "ammonia",
+        {"tan_mg_l": 1.0, "ph": 9.5, "temp_c": 24},
+        {"nh3_n_mg_l": 0.62555, "fraction": 0.62555},
+    ),
+    ("element", {"value": 8, "basis": "p2o5"}, {"as_element": 3.4915, "as_compound": 18.330}),
+    ("element", {"value": 1, "basis": "no3"}, {"as_element": 0.22590, "as_compound": 4.4267}),
+    (
+        "lime_scale",
+        {"alkalinity_mg_l_caco3": 80, "ph": 8.2, "temp_c": 25, "calcium_mg_l": 60},
+        {"calcite_index": 0.5444},
+    ),
+    (
+        "growth_rates",
+        {"weight_g": 60, "later_weight_g": 176, "days": 56},
+        {"sgr_percent_day": 1.9217},
+    ),
+    (
+        "growth_rates",
+        {
+            "weight_g": 60,
+            "later_weight_g": 176,
+            "days": 56,
+            "temp_c": 29,
+            "feed_kg": 26.1,
+            "count": 150,
+        },
+        {"sgr_percent_day": 1.9217, "tgc": 1.04, "feed_conversion": 1.5},
+    ),
+    ("sample_size", {"count": 150}, {"to_weigh": 17}),
+    ("sample_size", {"count": 150, "cv_percent": 30, "within_percent": 5}, {"to_weigh": 74}),
+    (
+        "air",
+        {"air_l_min": 60, "temp_c": 29, "do_mg_l": 5},
+        {"clean_g_h": 20.06, "here_share": 0.36642, "here_g_h": 7.3502},
+    ),
+    (
+        "air",
+        {"air_l_min": 60, "temp_c": 29, "do_mg_l": 5, "oxygen_g_day": 184},
+        {"clean_g_h": 20.06, "here_share": 0.36642, "here_g_h": 7.3502, "air_l_min": 62.58},
+    ),
+    (
+        "loop_flow",
+        {"feed_g_day": 315, "protein_fraction": 0.32, "temp_c": 29},
+        {"for_ammonia_l_h": 772.8, "for_co2_l_h": 937.8, "flow_l_h": 937.8},
+    ),
+    (
+        "loop_flow",
+        {"feed_g_day": 315, "protein_fraction": 0.32, "temp_c": 29, "do_in_mg_l": 7},
+        {
+            "for_ammonia_l_h": 772.8,
+            "for_oxygen_l_h": 2953.1,
+            "for_co2_l_h": 937.8,
+            "flow_l_h": 2953.1,
+        },
+    ),
+    ("settler", {"flow_l_h": 1000}, {"surface_m2": 0.24, "across_m": 0.5528}),
+    (
+        "light",
+        {"ppfd_umol_m2_s": 200, "hours": 16, "crop_group": "leafy"},
+        {"light_mol_m2_day": 11.52, "verdict": "low"},
     ),
     ("germination", {"sown": 100, "came_up": 99}, {"rate": 0.99, "low": 0.9455, "high": 0.9982}),
 ]

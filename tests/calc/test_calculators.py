@@ -30,8 +30,8 @@ class TestResults:
                 value if isinstance(value, str) else pytest.approx(value, rel=6e-4)
             )
 
-    def test_nineteen_calculators_each_with_an_example(self):
-        assert len(CALCULATORS) == 19
+    def test_twenty_seven_calculators_each_with_an_example(self):
+        assert len(CALCULATORS) == 27
         assert set(SMALLEST) == set(CALCULATORS)
 
     @pytest.mark.parametrize("name", CALCULATORS)
@@ -298,6 +298,27 @@ class TestBadInput:
             ("evapotranspiration", WEATHER | {"rh_min": 80, "rh_max": 60}, "/rh_min"),
             ("evapotranspiration", WEATHER | {"wind_height_m": 10}, "/wind_m_s"),
             ("germination", {"sown": 10, "came_up": 11}, "/came_up"),
+            (
+                "growth_rates",
+                {"weight_g": 5, "later_weight_g": 9, "days": 7, "feed_kg": 1},
+                "/count",
+            ),
+            (
+                "growth_rates",
+                {"weight_g": 5, "later_weight_g": 9, "days": 7, "count": 9},
+                "/feed_kg",
+            ),
+            (
+                "growth_rates",
+                {"weight_g": 9, "later_weight_g": 9, "days": 7, "count": 9, "feed_kg": 1},
+                "/later_weight_g",
+            ),
+            ("air", {"air_l_min": 9, "temp_c": 29, "do_mg_l": 7.6, "oxygen_g_day": 9}, "/do_mg_l"),
+            (
+                "loop_flow",
+                {"feed_g_day": 9, "protein_fraction": 0.3, "temp_c": 20, "do_in_mg_l": 5},
+                "/do_in_mg_l",
+            ),
             ("germination", {"sown": 0, "came_up": 0}, "/sown"),
         ],
     )

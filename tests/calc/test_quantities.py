@@ -23,6 +23,10 @@ MODULES = (
     "hydraulics",
     "climate",
     "dosing",
+    "aeration",
+    "calcite",
+    "light",
+    "loop_flow",
 )
 # Concentrations of any solute, under one range.
 OF_ANY_SOLUTE = {"now", "target", "source"}

@@ -24,7 +24,7 @@ from apps.visits.models import CallNote, Finding, Phone, Photo, Reading, Refused
 # signs of units and substances, the same in every language that writes in Latin letters
 UNITS = {
     "mg/L", "mg/L N", "mg/L CaCO3", "CaCO3", "mS/cm", "uS/cm", "µS/cm", "dKH", "meq/L", "°C", "°F",
-    "m²", "kg/m³", "g/kg", "g/day", "L/h", "L/min", "m/s", "MJ/m²/day", "kPa", "mm", "cm", "kg",
+    "m²", "kg/m³", "g/kg", "g/day", "L/h", "L/min", "m/s", "MJ/m²/day", "m³/m²/day", "µmol/m²/s", "kPa", "mm", "cm", "kg",
     "EUR", "ppm", "L", "m", "g", "h", "V", "A", "mA", "W", "pH", "N", "P", "NH3", "NH4", "NO2", "NO3", "PO4",
     # the same with their figures in <sub>
     "NH", "NO", "PO",

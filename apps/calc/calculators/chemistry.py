@@ -26,7 +26,10 @@ def _ammonia(inputs: Inputs) -> Outcome:
     share = ammonia.unionised_fraction(ph, temp_c)
     harmful = ammonia.nh3_n(inputs.number("tan_mg_l"), ph, temp_c)
     cautions = (_("Above 0.05 mg/L gills are harmed."),) if harmful > 0.05 else ()
-    return Outcome({"nh3_n_mg_l": harmful, "fraction": share}, cautions=cautions)
+    result: dict[str, object] = {"nh3_n_mg_l": harmful, "fraction": share}
+    if ammonia.in_wild_range(ph, temp_c):
+        result["wild_water_tan_mg_l"] = ammonia.wild_water_tan(ph, temp_c)
+    return Outcome(result, cautions=cautions)
 
 
 def _oxygen(inputs: Inputs) -> Outcome:
@@ -182,9 +185,12 @@ CALCULATORS: tuple[Calculator, ...] = (
         formula=_(
             "pKa = 0.09018 + 2729.92 / T; fraction = 1 / (1 + 10^(pKa - pH)); NH3-N = TAN x fraction"
         ),
-        sources=("emerson1975", "fa16"),
+        sources=("emerson1975", "fa16", "epa2013"),
         valid_range=_("0 to 45 °C, pH 6 to 10 (3 to 11 accepted), fresh water"),
-        assumptions=(_("total ammonia is given as nitrogen"),),
+        assumptions=(
+            _("total ammonia is given as nitrogen"),
+            _("what wild water may hold for a month counts young mussels; pH 6.5 to 9, to 30 °C"),
+        ),
     ),
     Calculator(
         name="oxygen",

@@ -65,6 +65,36 @@ def _growth(inputs: Inputs) -> Outcome:
     return Outcome({"weight_g": after}, assumptions=(note,))
 
 
+def _growth_rates(inputs: Inputs) -> Outcome:
+    weight, later = inputs.number("weight_g"), inputs.number("later_weight_g")
+    days, temp_c = inputs.number("days"), inputs.maybe("temp_c")
+    result: dict[str, object] = {"sgr_percent_day": growth.sgr_percent_day(weight, later, days)}
+    if temp_c is not None:
+        result["tgc"] = growth.tgc(weight, later, temp_c, days)
+    fed, count = inputs.maybe("feed_kg"), inputs.maybe("count")
+    if (fed is None) != (count is None):
+        missing, given = ("count", "feed_kg") if count is None else ("feed_kg", "count")
+        message = _("{field} is required with {other}", field=missing, other=given)
+        raise refuse(missing, None, message)
+    if fed is not None and count is not None:
+        if later <= weight:
+            message = _(
+                "{field} must be above {other} ({value})",
+                field="later_weight_g", other="weight_g", value=weight,
+            )  # fmt: skip
+            raise refuse("later_weight_g", later, message)
+        result["feed_conversion"] = growth.feed_conversion(fed, count * (later - weight) / 1000)
+    cautions = (_("The fish lost weight: look for why."),) if later < weight else ()
+    return Outcome(result, cautions=cautions)
+
+
+def _sample_size(inputs: Inputs) -> Outcome:
+    found = growth.sample_size(
+        inputs.whole("count"), inputs.number("cv_percent"), inputs.number("within_percent")
+    )
+    return Outcome({"to_weigh": found})
+
+
 def _tan_load(inputs: Inputs) -> Outcome:
     made = feed.tan_g_day(inputs.number("feed_g_day"), inputs.number("protein_fraction"))
     return Outcome({"tan_g_day": made})
@@ -159,6 +189,40 @@ CALCULATORS: tuple[Calculator, ...] = (
         sources=("iwama1981", "practice"),
         valid_range=_("temperatures at which the fish feeds; not across its optimum"),
         assumptions=(_("fed to the table, the temperature held"),),
+    ),
+    Calculator(
+        name="growth_rates",
+        title=_("Growth and feed between two weighings"),
+        fields=(
+            number("weight_g"),
+            number("later_weight_g"),
+            number("days", low=1),
+            number("temp_c", low=0.1, required=False),
+            number("feed_kg", required=False, text=_("Feed given to all of them")),
+            number("count", kind=INTEGER, required=False),
+        ),
+        compute=_growth_rates,
+        formula=_(
+            "SGR = 100 ln(W2 / W1) / days; TGC = 1000 (W2^(1/3) - W1^(1/3)) / (temperature x days); "
+            "FCR = feed / gain"
+        ),
+        sources=("ricker1975", "iwama1981", "fao589"),
+        valid_range=_("the same fish at both weighings, by their mean weights"),
+        assumptions=(_("none died between: dead fish ate too"),),
+    ),
+    Calculator(
+        name="sample_size",
+        title=_("How many fish to weigh"),
+        fields=(
+            number("count", kind=INTEGER, low=2),
+            number("cv_percent", default=20.0),
+            number("within_percent", default=10.0),
+        ),
+        compute=_sample_size,
+        formula=_("the fewest n with t(0.975, n-1) cv / sqrt(n) sqrt(1 - n/N) not above the wish"),
+        sources=("student1908",),
+        valid_range=_("2 fish or more; the mean 95 of 100 times"),
+        assumptions=(_("the sample is caught without choosing"),),
     ),
     Calculator(
         name="tan_load",

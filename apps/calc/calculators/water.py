@@ -1,6 +1,6 @@
 """Calculators of water changes and treatments."""
 
-from apps.calc import units, water
+from apps.calc import calcite, units, water
 from apps.calc.calculators.fields import choice, number, refuse
 from apps.calc.calculators.model import Calculator, Inputs, Outcome
 from apps.calc.wording import text as _
@@ -70,6 +70,20 @@ def _conductivity(inputs: Inputs) -> Outcome:
         {"ec25_us_cm": ec25, "tds_ppm": units.tds_from_ec(ec25, scale)},
         assumptions=tuple(assumptions),
     )
+
+
+def _element(inputs: Inputs) -> Outcome:
+    value, basis = inputs.number("value"), inputs.text("basis")
+    element = units.as_element(value, basis)
+    return Outcome({"as_element": element, "as_compound": value / units.as_element(1.0, basis)})
+
+
+def _scale(inputs: Inputs) -> Outcome:
+    names = ("alkalinity_mg_l_caco3", "ph", "temp_c", "calcium_mg_l")
+    found = calcite.saturation_index(*(inputs.number(name) for name in names))
+    likely = found > calcite.SCALES_ABOVE
+    cautions = (_("Scale is likely on heaters, pipes and air stones."),) if likely else ()
+    return Outcome({"calcite_index": found}, cautions=cautions)
 
 
 CALCULATORS: tuple[Calculator, ...] = (
@@ -153,5 +167,39 @@ CALCULATORS: tuple[Calculator, ...] = (
         formula=_("EC25 = EC / (1 + 0.0191 (t - 25)); ppm = EC in mS/cm x scale"),
         sources=("apha2510",),
         valid_range=_("0 to 45 °C"),
+    ),
+    Calculator(
+        name="element",
+        title=_("Ion or oxide as element"),
+        fields=(
+            number("value", of="concentration_mg_l", text=_("What the kit or label says")),
+            choice("basis", tuple(units.ELEMENT_SHARE), _("Said as")),
+        ),
+        compute=_element,
+        formula=_(
+            "NO3 4.427 N, NO2 3.284 N, NH3 1.216 N, NH4 1.288 N, PO4 3.066 P, P2O5 2.291 P, K2O 1.205 K"
+        ),
+        sources=("chemistry",),
+        valid_range=_("mg/L, % or kg alike: the answer has the unit of what was given"),
+    ),
+    Calculator(
+        name="lime_scale",
+        title=_("Lime scale"),
+        fields=(
+            number("alkalinity_mg_l_caco3", low=1),
+            number("ph", low=5, high=10),
+            number("temp_c", low=0),
+            number("calcium_mg_l"),
+        ),
+        compute=_scale,
+        formula=_(
+            "index = log10 of calcium x carbonate by their activities, less log K of calcite"
+        ),
+        sources=("plummer1982", "davies1962", "practice"),
+        valid_range=_("pH 6 to 8.5, alkalinity to 150 mg/L CaCO3; approximate beyond"),
+        assumptions=(
+            _("ionic strength of a soft fresh water with that alkalinity"),
+            _("above 0 lime may settle, above 0.3 scale is likely, below 0 lime dissolves"),
+        ),
     ),
 )

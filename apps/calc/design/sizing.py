@@ -233,12 +233,12 @@ def _water(wish: Wish, load: _Load, tank: Sized, rules: Rules) -> list[Sized]:
     settler_l = 0.0
     if wish.bed_kind != "gravel_bed":
         heavy, light = rules["settler_load"][1], rules["settler_load"][0]
-        day_m3 = flow.chosen * 24 / 1000
         least = math.pi / 4 * LEAST_SETTLER_M**2
-        area = max(least, day_m3 / ((heavy + light) / 2))
-        low, high, across = (
-            2 * math.sqrt(max(least, a) / math.pi) for a in (day_m3 / heavy, day_m3 / light, area)
+        smallest, largest, area = (
+            max(least, hydraulics.settler_m2(flow.chosen, load_m))
+            for load_m in (heavy, light, (heavy + light) / 2)
         )
+        low, high, across = map(hydraulics.circle_m, (smallest, largest, area))
         found.append(Sized("settler", low, high, across, "m", "settler_load"))
         settler_l = area * SETTLER_DEPTH_M * 1000
         found.append(Sized("settler_water", settler_l, settler_l, settler_l, "L", "settler_load"))

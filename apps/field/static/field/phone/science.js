@@ -22,7 +22,7 @@ let _table = P.def([], (...rows) => {
 return P.dict(P.list(rows).map((row) => [row.code, row]));
 });
 let MEASURANDS = _table(P.make(Quantity, ["temp", "Water temperature", "°C", 1, (-2), 45, 8, 33]), P.make(Quantity, ["air_t", "Air temperature", "°C", 1, (-20), 55, 0, 42]), P.make(Quantity, ["ph", "pH", "", 2, 3, 11, 5.8, 8.6]), P.make(Quantity, ["alk", "Alkalinity", "mg/L CaCO3", 0, 0, 600, 20, 250]), P.make(Quantity, ["gh", "Total hardness", "mg/L CaCO3", 0, 0, 1000, 30, null]), P.make(Quantity, ["tan", "Total ammonia", "mg/L", 2, 0, 20, null, 2]), P.make(Quantity, ["nh3", "Un-ionised ammonia", "mg/L", 3, 0, 5, null, 0.05]), P.make(Quantity, ["no2", "Nitrite", "mg/L", 2, 0, 30, null, 0.5]), P.make(Quantity, ["no3", "Nitrate", "mg/L", 0, 0, 300, 2, 80]), P.make(Quantity, ["k", "Potassium", "mg/L", 0, 0, 600, 15, null]), P.make(Quantity, ["ca", "Calcium", "mg/L", 0, 0, 600, 30, null]), P.make(Quantity, ["mg", "Magnesium", "mg/L", 0, 0, 300, 8, null]), P.make(Quantity, ["po4", "Phosphate", "mg/L", 1, 0, 50, 0.5, null]), P.make(Quantity, ["fe", "Iron", "mg/L", 1, 0, 20, 0.3, 5]), P.make(Quantity, ["ec", "Conductivity at 25 °C", "mS/cm", 2, 0.02, 10, 0.15, 3.5]), P.make(Quantity, ["tds", "Dissolved solids", "mg/L", 0, 10, 7000, 75, 2450]), P.make(Quantity, ["do", "Dissolved oxygen", "mg/L", 1, 0, 20, 4, null]), P.make(Quantity, ["do_pct", "Oxygen saturation", "%", 0, 0, 250, 60, 130]), P.make(Quantity, ["na", "Sodium", "mg/L", 0, 0, 3000, null, 70]), P.make(Quantity, ["cl", "Chloride", "mg/L", 0, 0, 3000]), P.make(Quantity, ["chlorine", "Total chlorine", "mg/L", 2, 0, 5, null, 0.02]), P.make(Quantity, ["level", "Level below mark", "mm", 0, (-300), 500, null, 50]), P.make(Quantity, ["flow_pct", "Flow against commissioning", "%", 0, 0, 500, 80, null]), P.make(Quantity, ["feed_response", "Feeding response", "score 0–3", 0, 0, 3, 2, null]), P.make(Quantity, ["secchi", "Depth at which a white disc vanishes", "cm", 0, 0, 300, 30, null]), P.make(Quantity, ["germination", "Seedlings that came up", "%", 0, 0, 100, 80, null]), P.make(Quantity, ["larvae", "Mosquito larvae in a dip", "per dip", 0, 0, 999]), P.make(Quantity, ["aphids", "Aphids on a leaf", "per leaf", 0, 0, 999]), P.make(Quantity, ["whitefly", "Whitefly on a card in a week", "per card", 0, 0, 9999]), P.make(Quantity, ["bed_sludge", "Sludge against the depth of the bed", "%", 0, 0, 100]), P.make(Quantity, ["siphon_fill", "Time to fill the siphon bed", "min", 0, 0, 240]), P.make(Quantity, ["settler_sludge", "Sludge drained from the settler", "L", 0, 0, 2000]), P.make(Quantity, ["density", "Fish in the tank", "kg/m³", 1, 0, 200]), P.make(Quantity, ["feed_area", "Feed per plant area", "g/m²/day", 0, 0, 1000]), P.make(Quantity, ["meter_check", "Meter check at the third buffer", "", 2, (-3), 3, (-0.1), 0.1]), P.make(Quantity, ["flow", "Flow at an outlet", "L/min", 1, 0, 500]), P.make(Quantity, ["topup", "Make-up water", "L/day", 0, 0, 2000]), P.make(Quantity, ["outage", "Time without power", "min", 0, 0, 10080]), P.make(Quantity, ["fed_ago", "Time since the last feed", "h", 1, 0, 168]), P.make(Quantity, ["feed", "Feed given", "g/day", 0, 0, 20000]), P.make(Quantity, ["mort", "Deaths since the last record", "fish", 0, 0, 9999]), P.make(Quantity, ["bw", "Mean body weight", "g", 1, 0.1, 10000]), P.make(Quantity, ["batt", "Backup battery", "V", 1, 0, 60, 12.2, null]), P.make(Quantity, ["par", "Light at the canopy", "mol/m²/day", 0, 0, 70, 8, null]), P.make(Quantity, ["rh", "Air humidity", "%", 0, 5, 100, null, 90]));
-let PARAMETERS = _table(P.make(Quantity, ["temp_c", "Water temperature", "°C", 1, (-2), 45]), P.make(Quantity, ["ph", "pH", "", 2, 3, 11]), P.make(Quantity, ["target_ph", "Target pH", "", 2, 3, 8]), P.make(Quantity, ["alkalinity_mg_l_caco3", "Alkalinity", "mg/L CaCO3", 0, 0, 600]), P.make(Quantity, ["tan_mg_l", "Total ammonia nitrogen", "mg/L N", 2, 0, 20]), P.make(Quantity, ["nh3_n_mg_l", "Un-ionised ammonia nitrogen", "mg/L N", 3, 0, 20]), P.make(Quantity, ["no2_n_mg_l", "Nitrite nitrogen", "mg/L N", 2, 0, 30]), P.make(Quantity, ["do_mg_l", "Dissolved oxygen", "mg/L", 1, 0, 25]), P.make(Quantity, ["limit_mg_l", "Lowest oxygen the fish stand", "mg/L", 1, 0, 12]), P.make(Quantity, ["co2_mg_l", "Carbon dioxide", "mg/L", 1, 0, 1000]), P.make(Quantity, ["salinity_g_kg", "Salinity", "g/kg", 1, 0, 40]), P.make(Quantity, ["altitude_m", "Altitude", "m", 0, (-400), 4000]), P.make(Quantity, ["volume_l", "Water volume", "L", 0, 1, 999999]), P.make(Quantity, ["litres", "Litres", "L", 0, 0, 999999]), P.make(Quantity, ["biomass_kg", "Fish biomass", "kg", 2, 0, 100000]), P.make(Quantity, ["weight_g", "Weight of one fish", "g", 1, 0.01, 30000]), P.make(Quantity, ["count", "Number of fish", "", 0, 1, 999999]), P.make(Quantity, ["feed_g_day", "Feed", "g/day", 0, 0, 999999]), P.make(Quantity, ["protein_fraction", "Protein share of the feed", "", 2, 0.05, 0.7]), P.make(Quantity, ["tan_g_day", "Ammonia nitrogen made", "g/day", 2, 0, 999999]), P.make(Quantity, ["no3_n_g_day", "Nitrate nitrogen taken up", "g/day", 2, 0, 999999]), P.make(Quantity, ["area_m2", "Area", "m²", 1, 0, 999999]), P.make(Quantity, ["total_chlorine_mg_l", "Total chlorine", "mg/L", 2, 0, 10]), P.make(Quantity, ["chloride_mg_l", "Chloride", "mg/L", 0, 0, 3000]), P.make(Quantity, ["fraction", "Share of the water changed", "", 2, 0, 1]), P.make(Quantity, ["dose_g", "Dose of pure salt", "g", 1, 0, 999999]), P.make(Quantity, ["co2_ppm", "Carbon dioxide in the air", "ppm", 0, 100, 5000]), P.make(Quantity, ["others_share", "Breathing of bacteria and sludge against fish", "", 2, 0, 5]), P.make(Quantity, ["ratio", "Chloride to nitrite ion", "", 0, 1, 50]), P.make(Quantity, ["concentration_mg_l", "Concentration", "mg/L", 2, 0, 999999]), P.make(Quantity, ["dose_mg_l", "Dose of pure salt", "mg/L", 1, 0, 5000]), P.make(Quantity, ["later_weight_g", "Weight of one fish later", "g", 1, 0.01, 30000]), P.make(Quantity, ["length_cm", "Length of one fish", "cm", 1, 0.5, 200]), P.make(Quantity, ["a", "Factor of weight by length", "", 4, 1e-05, 1]), P.make(Quantity, ["b", "Power of weight by length", "", 2, 2.5, 3.5]), P.make(Quantity, ["g_m2_day", "Feed per bed area", "g/m²/day", 0, 0, 999999]), P.make(Quantity, ["tgc", "Thermal growth coefficient × 1000", "", 2, 0.01, 5]), P.make(Quantity, ["days", "Days", "", 0, 0, 1000]), P.make(Quantity, ["length_m", "Length", "m", 2, 0.01, 1000]), P.make(Quantity, ["width_m", "Width", "m", 2, 0.01, 1000]), P.make(Quantity, ["depth_m", "Depth of water", "m", 2, 0, 20]), P.make(Quantity, ["diameter_m", "Diameter", "m", 2, 0.01, 50]), P.make(Quantity, ["cone_height_m", "Height of the cone", "m", 2, 0.01, 20]), P.make(Quantity, ["cylinder_height_m", "Height of the cylinder", "m", 2, 0, 20]), P.make(Quantity, ["top_diameter_m", "Diameter at the water line", "m", 2, 0.01, 50]), P.make(Quantity, ["bottom_diameter_m", "Diameter at the floor", "m", 2, 0.01, 50]), P.make(Quantity, ["drop_m", "Fall of a siphon", "m", 2, 0.01, 10]), P.make(Quantity, ["reynolds", "Reynolds number", "", 0, 1e-06, 100000000.0]), P.make(Quantity, ["relative_roughness", "Roughness against the pipe's diameter", "", 5, 0, 0.05]), P.make(Quantity, ["void_fraction", "Share of voids", "", 2, 0.05, 0.95]), P.make(Quantity, ["flow_l_h", "Flow", "L/h", 0, 1, 999999]), P.make(Quantity, ["pipe_id_mm", "Inner diameter of the pipe", "mm", 1, 3, 600]), P.make(Quantity, ["fittings_k", "Sum of fitting losses K", "", 1, 0, 500]), P.make(Quantity, ["static_m", "Static lift", "m", 2, 0, 50]), P.make(Quantity, ["efficiency", "Efficiency of pump and motor", "", 2, 0.01, 1]), P.make(Quantity, ["latitude_deg", "Latitude, north positive", "°", 2, (-90), 90]), P.make(Quantity, ["longitude_deg", "Longitude, east positive", "°", 2, (-180), 180]), P.make(Quantity, ["tmax_c", "Highest air temperature of the day", "°C", 1, (-40), 60]), P.make(Quantity, ["tmin_c", "Lowest air temperature of the day", "°C", 1, (-60), 50]), P.make(Quantity, ["rh_max", "Highest air humidity of the day", "%", 0, 1, 100]), P.make(Quantity, ["rh_min", "Lowest air humidity of the day", "%", 0, 1, 100]), P.make(Quantity, ["ea_kpa", "Vapour pressure of the air", "kPa", 2, 0, 8]), P.make(Quantity, ["wind_m_s", "Wind speed", "m/s", 1, 0, 30]), P.make(Quantity, ["wind_height_m", "Height of the wind reading", "m", 1, 0.5, 50]), P.make(Quantity, ["sunshine_h", "Hours of bright sunshine", "h", 1, 0, 24]), P.make(Quantity, ["rs_mj_m2_day", "Solar radiation", "MJ/m²/day", 1, 0, 50]), P.make(Quantity, ["soil_heat_mj_m2_day", "Soil heat flux", "MJ/m²/day", 2, (-10), 10]));
+let PARAMETERS = _table(P.make(Quantity, ["temp_c", "Water temperature", "°C", 1, (-2), 45]), P.make(Quantity, ["ph", "pH", "", 2, 3, 11]), P.make(Quantity, ["target_ph", "Target pH", "", 2, 3, 8]), P.make(Quantity, ["alkalinity_mg_l_caco3", "Alkalinity", "mg/L CaCO3", 0, 0, 600]), P.make(Quantity, ["tan_mg_l", "Total ammonia nitrogen", "mg/L N", 2, 0, 20]), P.make(Quantity, ["nh3_n_mg_l", "Un-ionised ammonia nitrogen", "mg/L N", 3, 0, 20]), P.make(Quantity, ["no2_n_mg_l", "Nitrite nitrogen", "mg/L N", 2, 0, 30]), P.make(Quantity, ["do_mg_l", "Dissolved oxygen", "mg/L", 1, 0, 25]), P.make(Quantity, ["limit_mg_l", "Lowest oxygen the fish stand", "mg/L", 1, 0, 12]), P.make(Quantity, ["co2_mg_l", "Carbon dioxide", "mg/L", 1, 0, 1000]), P.make(Quantity, ["salinity_g_kg", "Salinity", "g/kg", 1, 0, 40]), P.make(Quantity, ["altitude_m", "Altitude", "m", 0, (-400), 4000]), P.make(Quantity, ["volume_l", "Water volume", "L", 0, 1, 999999]), P.make(Quantity, ["litres", "Litres", "L", 0, 0, 999999]), P.make(Quantity, ["biomass_kg", "Fish biomass", "kg", 2, 0, 100000]), P.make(Quantity, ["weight_g", "Weight of one fish", "g", 1, 0.01, 30000]), P.make(Quantity, ["count", "Number of fish", "", 0, 1, 999999]), P.make(Quantity, ["feed_g_day", "Feed", "g/day", 0, 0, 999999]), P.make(Quantity, ["protein_fraction", "Protein share of the feed", "", 2, 0.05, 0.7]), P.make(Quantity, ["tan_g_day", "Ammonia nitrogen made", "g/day", 2, 0, 999999]), P.make(Quantity, ["no3_n_g_day", "Nitrate nitrogen taken up", "g/day", 2, 0, 999999]), P.make(Quantity, ["area_m2", "Area", "m²", 1, 0, 999999]), P.make(Quantity, ["total_chlorine_mg_l", "Total chlorine", "mg/L", 2, 0, 10]), P.make(Quantity, ["chloride_mg_l", "Chloride", "mg/L", 0, 0, 3000]), P.make(Quantity, ["fraction", "Share of the water changed", "", 2, 0, 1]), P.make(Quantity, ["dose_g", "Dose of pure salt", "g", 1, 0, 999999]), P.make(Quantity, ["co2_ppm", "Carbon dioxide in the air", "ppm", 0, 100, 5000]), P.make(Quantity, ["others_share", "Breathing of bacteria and sludge against fish", "", 2, 0, 5]), P.make(Quantity, ["ratio", "Chloride to nitrite ion", "", 0, 1, 50]), P.make(Quantity, ["concentration_mg_l", "Concentration", "mg/L", 2, 0, 999999]), P.make(Quantity, ["dose_mg_l", "Dose of pure salt", "mg/L", 1, 0, 5000]), P.make(Quantity, ["later_weight_g", "Weight of one fish later", "g", 1, 0.01, 30000]), P.make(Quantity, ["length_cm", "Length of one fish", "cm", 1, 0.5, 200]), P.make(Quantity, ["a", "Factor of weight by length", "", 4, 1e-05, 1]), P.make(Quantity, ["b", "Power of weight by length", "", 2, 2.5, 3.5]), P.make(Quantity, ["g_m2_day", "Feed per bed area", "g/m²/day", 0, 0, 999999]), P.make(Quantity, ["tgc", "Thermal growth coefficient × 1000", "", 2, 0.01, 5]), P.make(Quantity, ["days", "Days", "", 0, 0, 1000]), P.make(Quantity, ["length_m", "Length", "m", 2, 0.01, 1000]), P.make(Quantity, ["width_m", "Width", "m", 2, 0.01, 1000]), P.make(Quantity, ["depth_m", "Depth of water", "m", 2, 0, 20]), P.make(Quantity, ["diameter_m", "Diameter", "m", 2, 0.01, 50]), P.make(Quantity, ["cone_height_m", "Height of the cone", "m", 2, 0.01, 20]), P.make(Quantity, ["cylinder_height_m", "Height of the cylinder", "m", 2, 0, 20]), P.make(Quantity, ["top_diameter_m", "Diameter at the water line", "m", 2, 0.01, 50]), P.make(Quantity, ["bottom_diameter_m", "Diameter at the floor", "m", 2, 0.01, 50]), P.make(Quantity, ["drop_m", "Fall of a siphon", "m", 2, 0.01, 10]), P.make(Quantity, ["reynolds", "Reynolds number", "", 0, 1e-06, 100000000.0]), P.make(Quantity, ["relative_roughness", "Roughness against the pipe's diameter", "", 5, 0, 0.05]), P.make(Quantity, ["void_fraction", "Share of voids", "", 2, 0.05, 0.95]), P.make(Quantity, ["flow_l_h", "Flow", "L/h", 0, 1, 999999]), P.make(Quantity, ["pipe_id_mm", "Inner diameter of the pipe", "mm", 1, 3, 600]), P.make(Quantity, ["fittings_k", "Sum of fitting losses K", "", 1, 0, 500]), P.make(Quantity, ["static_m", "Static lift", "m", 2, 0, 50]), P.make(Quantity, ["efficiency", "Efficiency of pump and motor", "", 2, 0.01, 1]), P.make(Quantity, ["calcium_mg_l", "Calcium", "mg/L", 0, 0.1, 1000]), P.make(Quantity, ["load_g_day", "What is made in a day", "g/day", 2, 0, 999999]), P.make(Quantity, ["drop_mg_l", "Taken out at each pass", "mg/L", 2, 0.001, 1000]), P.make(Quantity, ["removal_share", "Share taken out at each pass", "", 2, 0.01, 1]), P.make(Quantity, ["air_l_min", "Air", "L/min", 1, 0.1, 10000]), P.make(Quantity, ["transfer_percent", "Share of the air's oxygen that dissolves", "%", 1, 0.1, 50]), P.make(Quantity, ["alpha", "Speed of uptake against clean water (alpha)", "", 2, 0.1, 1.5]), P.make(Quantity, ["beta", "Saturation against clean water (beta)", "", 2, 0.5, 1.1]), P.make(Quantity, ["ppfd_umol_m2_s", "Light that plants use", "µmol/m²/s", 0, 0, 3000]), P.make(Quantity, ["hours", "Hours a day", "h", 1, 0, 24]), P.make(Quantity, ["mol_m2_day", "Light of a day", "mol/m²/day", 1, 0, 260]), P.make(Quantity, ["gain_kg", "Gain of all fish", "kg", 2, 1e-06, 999999]), P.make(Quantity, ["feed_kg", "Feed given", "kg", 2, 0, 999999]), P.make(Quantity, ["cv_percent", "Standard deviation of the weights against their mean", "%", 0, 0.1, 200]), P.make(Quantity, ["within_percent", "Mean to be known within", "%", 0, 0.5, 100]), P.make(Quantity, ["surface_load_m_day", "Surface load", "m³/m²/day", 0, 1, 1000]), P.make(Quantity, ["latitude_deg", "Latitude, north positive", "°", 2, (-90), 90]), P.make(Quantity, ["longitude_deg", "Longitude, east positive", "°", 2, (-180), 180]), P.make(Quantity, ["tmax_c", "Highest air temperature of the day", "°C", 1, (-40), 60]), P.make(Quantity, ["tmin_c", "Lowest air temperature of the day", "°C", 1, (-60), 50]), P.make(Quantity, ["rh_max", "Highest air humidity of the day", "%", 0, 1, 100]), P.make(Quantity, ["rh_min", "Lowest air humidity of the day", "%", 0, 1, 100]), P.make(Quantity, ["ea_kpa", "Vapour pressure of the air", "kPa", 2, 0, 8]), P.make(Quantity, ["wind_m_s", "Wind speed", "m/s", 1, 0, 30]), P.make(Quantity, ["wind_height_m", "Height of the wind reading", "m", 1, 0.5, 50]), P.make(Quantity, ["sunshine_h", "Hours of bright sunshine", "h", 1, 0, 24]), P.make(Quantity, ["rs_mj_m2_day", "Solar radiation", "MJ/m²/day", 1, 0, 50]), P.make(Quantity, ["soil_heat_mj_m2_day", "Soil heat flux", "MJ/m²/day", 2, (-10), 10]));
 let require = P.def(["code", "value", "name"], (code, value, name = "") => {
 let quantity;
 quantity = P.at(PARAMETERS, code);
@@ -328,10 +328,17 @@ let NH4_ION = 18.039;
 let CACO3 = 100.086;
 let CO2 = 44.009;
 let CHLORIDE = 35.45;
+let CA = 40.078;
+let P = 30.974;
+let PO4_ION = 94.97;
+let P2O5 = 141.943;
+let K = 39.098;
+let K2O = 94.195;
 let SODIUM = 22.99;
 let MG_CACO3_PER_MEQ = (CACO3 / 2);
 let MG_CACO3_PER_DKH = 17.848;
 let NITROGEN_SHARE = P.dict([["n", 1.0], ["no3", (N / NO3_ION)], ["no2", (N / NO2_ION)], ["nh3", (N / NH3)], ["nh4", (N / NH4_ION)]]);
+let ELEMENT_SHARE = P.dict([...P.iter(P.dict(P.list(P.m.items(NITROGEN_SHARE)).flatMap(([basis, share]) => (!P.eq(basis, "n")) ? [[basis, share]] : [])).items()), ["po4", (P / PO4_ION)], ["p2o5", ((2 * P) / P2O5)], ["k2o", ((2 * K) / K2O)]]);
 let GRAMS_PER_OUNCE = 28.349523125;
 let as_nitrogen = P.def(["value", "basis"], (value, basis) => {
 let message;
@@ -356,7 +363,7 @@ return (degrees * MG_CACO3_PER_DKH);
 let alkalinity_from_meq = P.def(["meq_l"], (meq_l) => {
 return (meq_l * MG_CACO3_PER_MEQ);
 });
-return { N, NO2_ION, NO3_ION, NH3, NH4_ION, CACO3, CO2, CHLORIDE, SODIUM, MG_CACO3_PER_MEQ, MG_CACO3_PER_DKH, NITROGEN_SHARE, GRAMS_PER_OUNCE, as_nitrogen, from_nitrogen, celsius, fahrenheit, alkalinity_from_dkh, alkalinity_from_meq };
+return { N, NO2_ION, NO3_ION, NH3, NH4_ION, CACO3, CO2, CHLORIDE, CA, P, PO4_ION, P2O5, K, K2O, SODIUM, MG_CACO3_PER_MEQ, MG_CACO3_PER_DKH, NITROGEN_SHARE, ELEMENT_SHARE, GRAMS_PER_OUNCE, as_nitrogen, from_nitrogen, celsius, fahrenheit, alkalinity_from_dkh, alkalinity_from_meq };
 })();
 
 M["apps.calc.roots"] = (() => {
@@ -462,12 +469,16 @@ return P.call(_Constants, [], {"k1": (10 ** (-pk1)), "k2": (10 ** (-pk2)), "kw":
 class _Shares extends P.Thing {
 }
 P.dataclass(_Shares, [["per_co2", null], ["carbon_per_co2", null], ["water", null]]);
-let _shares = P.def(["ph", "temp_c", "ionic", "calcium"], (ph, temp_c, ionic, calcium) => {
-let bicarbonate, carbonate, const_, free_calcium, hydrogen, root, single, strength, water;
-const_ = _constants(temp_c);
+let _single = P.def(["const", "ionic"], (const_, ionic) => {
+let root, strength;
 strength = P.min(ionic, _DAVIES_UP_TO);
 root = P.math.sqrt(strength);
-single = (10 ** ((-const_.davies) * ((root / (1 + root)) - (0.3 * strength))));
+return P.float((10 ** ((-const_.davies) * ((root / (1 + root)) - (0.3 * strength)))));
+});
+let _shares = P.def(["ph", "temp_c", "ionic", "calcium"], (ph, temp_c, ionic, calcium) => {
+let bicarbonate, carbonate, const_, free_calcium, hydrogen, single, water;
+const_ = _constants(temp_c);
+single = _single(const_, ionic);
 hydrogen = (10 ** (-ph));
 free_calcium = (calcium * (single ** 4));
 bicarbonate = (const_.k1 / hydrogen);
@@ -498,6 +509,16 @@ static { this.prototype["aerated"] = P.def([], function () {
 let shares;
 shares = _shares(this.held_ph(), this.temp_c, this.ionic, this.calcium);
 return P.kw.replace([this], {"carbon": (this.co2 * shares.carbon_per_co2)});
+}); }
+static { this.prototype["calcite_product"] = P.def(["ph"], function (ph) {
+let bicarbonate, carbonate, const_, pairs, single;
+const_ = _constants(this.temp_c);
+single = _single(const_, this.ionic);
+bicarbonate = ((this.co2 * const_.k1) / (10 ** (-ph)));
+carbonate = ((bicarbonate * const_.k2) / (10 ** (-ph)));
+pairs = ((const_.calcium_bicarbonate * bicarbonate) / single);
+pairs = P.add(pairs, (const_.calcium_carbonate * carbonate));
+return ((this.calcium / ((single ** (-4)) + pairs)) * carbonate);
 }); }
 static { this.prototype["closed_ph"] = P.def([], function () {
 return P.call_method(this, "_solve", [], {"closed": true});
@@ -554,13 +575,16 @@ return ((moles * kind.molar_g) * 1000);
 }); }
 }
 P.dataclass(Water, [["alkalinity", null], ["carbon", null], ["co2", null], ["temp_c", null], ["ionic", null], ["calcium", null]]);
-let water_of = P.def(["alkalinity_mg_l_caco3", "ph", "temp_c"], (alkalinity_mg_l_caco3, ph, temp_c) => {
+let water_of = P.def(["alkalinity_mg_l_caco3", "ph", "temp_c", "calcium_mg_l"], (alkalinity_mg_l_caco3, ph, temp_c, calcium_mg_l = null) => {
 let alkalinity, calcium, co2, ionic, shares;
 require("alkalinity_mg_l_caco3", alkalinity_mg_l_caco3);
 require("ph", ph);
 require("temp_c", temp_c);
 alkalinity = (alkalinity_mg_l_caco3 / _MG_PER_EQ);
 [ionic, calcium] = P.list([_ionic(alkalinity), _calcium(alkalinity)]);
+if (((calcium_mg_l !== null))) {
+calcium = ((require("calcium_mg_l", calcium_mg_l) / 1000) / units.CA);
+}
 shares = _shares(ph, temp_c, ionic, calcium);
 co2 = P.max(0.0, (P.sub(alkalinity, shares.water) / shares.per_co2));
 return P.make(Water, [alkalinity, (co2 * shares.carbon_per_co2), co2, temp_c, ionic, calcium]);
@@ -597,7 +621,7 @@ return (a + (fraction * P.sub(b, a)));
 water = P.make(Water, [blend(first.alkalinity, second.alkalinity), blend(first.carbon, second.carbon), first.co2, blend(tank.temp_c, source.temp_c), blend(first.ionic, second.ionic), blend(first.calcium, second.calcium)]);
 return P.call(Mixed, [], {"ph_minutes": water.closed_ph(), "ph_hours": water.held_ph(), "temp_c": water.temp_c, "alkalinity_mg_l_caco3": blend(tank.alkalinity_mg_l_caco3, source.alkalinity_mg_l_caco3), "tan_mg_l": blend(require("tan_mg_l", tank.tan_mg_l), require("tan_mg_l", source.tan_mg_l))});
 });
-return { _MG_PER_EQ, _MG_CO2_PER_MOL, _OTHER_SALTS, _IONS_PER_EQUIVALENT, _OTHER_CALCIUM, _CALCIUM_PER_EQUIVALENT, _HIGH_PH, _LOW_PH, _DAVIES_UP_TO, _ROUNDS, _SETTLED, _BEYOND_REASON, _LEAST_GAIN, Salt, SALTS, salt_named, _Constants, _constants, _Shares, _shares, _ionic, _calcium, Water, water_of, co2_mg_l, ph_after_base_closed, ph_after_base_held, Mixed, Chemistry, mix };
+return { _MG_PER_EQ, _MG_CO2_PER_MOL, _OTHER_SALTS, _IONS_PER_EQUIVALENT, _OTHER_CALCIUM, _CALCIUM_PER_EQUIVALENT, _HIGH_PH, _LOW_PH, _DAVIES_UP_TO, _ROUNDS, _SETTLED, _BEYOND_REASON, _LEAST_GAIN, Salt, SALTS, salt_named, _Constants, _constants, _Shares, _single, _shares, _ionic, _calcium, Water, water_of, co2_mg_l, ph_after_base_closed, ph_after_base_held, Mixed, Chemistry, mix };
 })();
 
 M["apps.calc.oxygen"] = (() => {
@@ -673,9 +697,8 @@ const MEASURANDS = M["apps.calc.quantities"].MEASURANDS;
 class Doubt extends P.Thing {
 }
 P.dataclass(Doubt, [["code", null], ["params", () => P.dict()], ["suggestion", () => null], ["blocking", () => false]]);
-let _P_PER_PO4 = (30.974 / 94.97);
 let CONVERSIONS = P.dict([["temp", P.dict([["°C", P.float], ["C", P.float], ["°F", units.celsius], ["F", units.celsius]])], ["air_t", P.dict([["°C", P.float], ["C", P.float], ["°F", units.celsius], ["F", units.celsius]])], ["alk", P.dict([["mg/L CaCO3", P.float], ["mg/L", P.float], ["dKH", units.alkalinity_from_dkh], ["meq/L", units.alkalinity_from_meq]])], ["gh", P.dict([["mg/L CaCO3", P.float], ["mg/L", P.float], ["dGH", units.alkalinity_from_dkh], ["meq/L", units.alkalinity_from_meq]])], ["ec", P.dict([["mS/cm", P.float], ["uS/cm", ((v) => (v / 1000))], ["µS/cm", ((v) => (v / 1000))], ["ppm500", ((v) => (v / 500))], ["ppm640", ((v) => (v / 640))], ["ppm700", ((v) => (v / 700))]])], ["mort", P.dict([["fish", P.float], ["", P.float]])], ["level", P.dict([["mm", P.float], ["cm", ((v) => (v * 10))], ["in", ((v) => (v * 25.4))]])], ["flow", P.dict([["L/min", P.float], ["L/h", ((v) => (v / 60))]])], ["bw", P.dict([["g", P.float], ["kg", ((v) => (v * 1000))], ["oz", ((v) => (v * units.GRAMS_PER_OUNCE))]])]]);
-let ION_SHARE = P.dict([["tan", P.at(units.NITROGEN_SHARE, "nh4")], ["no2", P.at(units.NITROGEN_SHARE, "no2")], ["no3", P.at(units.NITROGEN_SHARE, "no3")], ["po4", _P_PER_PO4]]);
+let ION_SHARE = P.dict([["tan", P.at(units.NITROGEN_SHARE, "nh4")], ["no2", P.at(units.NITROGEN_SHARE, "no2")], ["no3", P.at(units.NITROGEN_SHARE, "no3")], ["po4", P.at(units.ELEMENT_SHARE, "po4")]]);
 let _SPREAD = P.dict([["temp", 2.5], ["ph", 0.25], ["alk", 20], ["gh", 30], ["tan", 0.3], ["no2", 0.15], ["no3", 15], ["k", 25], ["ca", 20], ["mg", 8], ["fe", 0.6], ["ec", 0.25], ["do", 1.2], ["na", 20], ["cl", 25]]);
 let CO2_HIGH, CO2_LOW;
 [CO2_LOW, CO2_HIGH] = P.list([0.3, 60.0]);
@@ -887,7 +910,7 @@ blind = P.and(P.eq(entry.measurand, "ph"), () => P.eq(entry.method, "drops"), ()
 return (P.t(blind) ? [P.make(Doubt, ["drops_blind", P.dict([["below", DROPS_BLIND_BELOW]])])] : []);
 });
 let _CHECKS = [_hard_range, _fahrenheit, _degrees_of_hardness, _ion, _dissolved_solids_scale, _oversaturated, _carbon_dioxide, _jump, _drops, _ask_again];
-return { Doubt, _P_PER_PO4, CONVERSIONS, ION_SHARE, _SPREAD, CO2_HIGH, CO2_LOW, OVERSATURATION_ASK, OVERSATURATION_HARD, DROPS_BLIND_BELOW, to_base, _convert, oxygen_from_percent, check, is_trusted, _Entry, _hard_range, _meant, _other_unit, _percent_typed, _ask_again, _fahrenheit, _degrees_of_hardness, _ion, _dissolved_solids_scale, _oversaturated, _carbon_dioxide, _jump, _drops, _CHECKS };
+return { Doubt, CONVERSIONS, ION_SHARE, _SPREAD, CO2_HIGH, CO2_LOW, OVERSATURATION_ASK, OVERSATURATION_HARD, DROPS_BLIND_BELOW, to_base, _convert, oxygen_from_percent, check, is_trusted, _Entry, _hard_range, _meant, _other_unit, _percent_typed, _ask_again, _fahrenheit, _degrees_of_hardness, _ion, _dissolved_solids_scale, _oversaturated, _carbon_dioxide, _jump, _drops, _CHECKS };
 })();
 
 M["apps.calc.reading"] = (() => {
