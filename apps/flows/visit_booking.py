@@ -8,11 +8,14 @@ import datetime as dt
 from uuid import UUID
 
 from django.db import transaction
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from apps.accounts.models import User
 from apps.care.services import visit_days_ask
 from apps.clients.models import Place
+from apps.core.dates import day_text
+from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
 from apps.flows.hands_letters import hands_letters
 from apps.flows.visit_letters import appointment_letters
@@ -85,7 +88,8 @@ def move(
     by: Actor,
     at: dt.datetime,
 ) -> Visit:
-    """Move a visit; a client who was told is told again."""
+    """Move a visit; a client who was told is told again. Raises Invalid for a day gone by."""
+    day_check(start, at)
     told = visit.appointment_sequence > 0
     times_lock()
     offer_overtaken(visit=visit, by=by, at=at)
@@ -129,6 +133,16 @@ def answer(*, visit: Visit, answer: str, words: str, by: Actor, at: dt.datetime)
     elif answer in (Answer.CONFIRMED, Answer.DECLINED):
         offer_overtaken(visit=visit, by=by, at=at)
     return client_answer(visit=visit, answer=answer, words=words, by=by, at=at)
+
+
+def day_check(start: dt.datetime, at: dt.datetime) -> None:
+    """Raise Invalid where a visit that has not begun would stand on a day gone by."""
+    day = timezone.localdate(start)
+    if day < timezone.localdate(at):
+        words = _("%(day)s has gone by; choose today or a day to come") % {"day": day_text(day)}
+        raise Invalid(
+            [{"pointer": "/start", "value": start.isoformat(), "message": f"start: {words}"}]
+        )
 
 
 def _stands_check(visit: Visit) -> None:
