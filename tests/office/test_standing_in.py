@@ -13,6 +13,8 @@ from apps.flows.offer_letters import compose_times
 from apps.reports.models import Letter
 from apps.rounds.models import Absence, TimeOffered, TimesOffered
 from apps.visits.models import Assignment, Visit
+from apps.visits.services.booking import client_answer
+from tests import factories
 from tests.office.test_rounds import desk, firm, page, planned  # noqa: F401
 from tests.rounds.world import MONDAY, Town
 
@@ -128,13 +130,26 @@ def test_clients_of_whom_nobody_can_go_to_choose_another_time(
     days = {time.start.date() for time in TimeOffered.objects.filter(offer__visit__in=visits)}
     assert days
     assert MONDAY not in days
-    letter = Letter.objects.filter(kind="times").first()
-    assert letter is not None
-    said = compose_times(letter).subject
-    assert said == "We cannot come on Mon 15 June after all. Which time suits you?"
+    said = {compose_times(letter).subject for letter in Letter.objects.filter(kind="times")}
+    assert said == {
+        f"We cannot come on Mon 15 June at {hour}:00 after all. Which time suits you?"
+        for hour in (11, 14)
+    }
     again = page(desk, "stand_in", absence.pk)
     assert "times are offered" in again
     assert "Offer all of them other times" not in again
+
+
+def test_to_a_client_who_declined_it_the_letter_does_not_call_it_off(
+    firm: Town,  # noqa: F811
+    desk: Client,  # noqa: F811
+    visits: list[Visit],
+) -> None:
+    Absence.objects.create(user=firm.marek, first=MONDAY, last=MONDAY)
+    client_answer(visit=visits[0], answer="declined", words="", by=firm.by, at=factories.NOW)
+    offering.offer(visit=visits[0], by=firm.by, at=factories.NOW)
+    said = compose_times(Letter.objects.get(kind="times")).subject
+    assert said == "Which of these times suits you for our visit?"
 
 
 def test_a_visit_that_lost_nobody_is_not_offered_again(
