@@ -37,6 +37,7 @@ from apps.portal.opening import typed as _typed
 from apps.portal.proposals import proposals_shown
 from apps.portal.selectors import (
     appointments,
+    called_for_help,
     latest_parts,
     photo_shown,
     versions_for,
@@ -104,7 +105,7 @@ def _appointment(visit: Visit, lacking: set[UUID], anew: set[UUID], road: str) -
     return {
         "visit": visit, "preparation": preparation_lines(visit), "road": road,
         "people": ", ".join(str(row.user) for row in visit.assignments.all()),
-        "cannot": cannot_come(visit.start) if off else "",
+        "called": called_for_help(visit), "cannot": cannot_come(visit.start) if off else "",
         "asks": visit.client_answer != Answer.CONFIRMED and not visit.is_told
         and visit.pk not in lacking | anew,
     }  # fmt: skip

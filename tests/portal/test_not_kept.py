@@ -8,7 +8,8 @@ from django.test import Client as Browser
 
 from apps.accounts.services import link_issue
 from apps.core import clock
-from apps.flows import offering, visit_booking
+from apps.flows import incident_calls, offering, visit_booking
+from apps.incidents.services import incident_open
 from apps.office.selectors.waiting import waiting_for_us
 from apps.portal.selectors import appointments
 from apps.rounds.models import Absence
@@ -142,3 +143,16 @@ def test_however_many_visits_the_absences_are_read_once(
     rows = appointments(page.firm.by, NOW)
     with django_assert_num_queries(1):
         assert len(visits_lacking(rows)) == count + 1
+
+
+def test_whoever_was_sent_after_a_call_for_help_comes_and_nobody_confirmed_that(
+    page: Page,
+) -> None:
+    built = page.firm.gardens["Heron"]
+    call = incident_open(system=built.system, kind="gasping", by=page.firm.by, at=NOW)
+    incident_calls.send(incident=call, technician=page.firm.ana, by=page.firm.by, at=NOW)
+    shown = page.get()
+    assert "You have called for help: somebody comes to you." in shown
+    assert "You have confirmed" not in shown
+    page.confirm()
+    assert "You have confirmed this appointment." in page.get(), "the other one is theirs"
