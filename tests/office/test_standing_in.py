@@ -62,6 +62,45 @@ def test_whoever_notes_it_sees_who_could_go(firm: Town, desk: Client, visits: li
     assert [hands(visit) for visit in visits] == [["marek"], ["marek"]]
 
 
+@pytest.mark.parametrize(
+    "again", [{}, {"part": "morning"}, {"first": "2026-06-16"}, {"last": "2026-06-15"}]
+)
+def test_the_same_absence_is_not_noted_twice(
+    firm: Town,  # noqa: F811
+    desk: Client,  # noqa: F811
+    again: dict[str, str],
+) -> None:
+    days = {"last": "2026-06-17", "reason": "a course"}
+    away(firm, desk, **days)
+    answer = away(firm, desk, **(days | again))
+    assert answer.status_code == 422
+    text = answer.content.decode()
+    assert "Marek is noted as away then already" in text
+    assert "15–17 June" in text
+    assert "a course" in text
+    assert Absence.objects.count() == 1
+
+
+def test_more_days_another_half_and_somebody_else_are_another_absence(
+    firm: Town,  # noqa: F811
+    desk: Client,  # noqa: F811
+) -> None:
+    for more in (
+        {"part": "morning"}, {"part": "afternoon"}, {"last": "2026-06-17"},
+        {"technician": str(firm.ana.pk)},
+    ):  # fmt: skip
+        assert away(firm, desk, **more).status_code == 302
+    assert Absence.objects.count() == 4
+
+
+def test_days_that_have_all_gone_by_are_refused(firm: Town, desk: Client) -> None:  # noqa: F811
+    answer = away(firm, desk, first="2026-06-08", last="2026-06-10")
+    assert answer.status_code == 422
+    assert "Wed 10 June has gone by" in answer.content.decode()
+    assert not Absence.objects.exists()
+    assert away(firm, desk, first="2026-06-08", last="2026-06-11").status_code == 302
+
+
 def test_the_week_and_the_plan_lead_there(firm: Town, desk: Client, visits: list[Visit]) -> None:  # noqa: F811
     away(firm, desk)
     link = f'href="{where(Absence.objects.get())}"'
