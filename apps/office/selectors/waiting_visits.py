@@ -3,6 +3,7 @@
 import datetime as dt
 from collections import Counter
 from typing import Any
+from uuid import UUID
 
 from django.db.models import (
     BooleanField,
@@ -23,8 +24,12 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from apps.core.scoping import Actor
+from apps.flows.letter_parts import time_of_day
+from apps.incidents.models import PutOff
 from apps.office.selectors.waiting_item import Waiting, waits
 from apps.office.wording import day_words
+from apps.reports.choices import LetterKind
+from apps.reports.models import Letter
 from apps.rounds.choices import OfferState, Part
 from apps.rounds.models import Absence, TimesOffered
 from apps.visits.choices import Answer, State
@@ -42,8 +47,8 @@ def visits_waiting(actor: Actor) -> list[Waiting]:
     rows = list(_rows(actor))
     lost = Counter(row.away for row in rows if row.away)
     items = [_absent(row, lost[row.away]) for row in _first_of_each(rows)]
-    # asked about a time that cannot be kept: the line of the absence says what is to be done
-    own = [row for row in rows if row.own and not (row.away and row.client_answer == Answer.ASKED)]
+    items += [_untold(actor, row) for row in rows if row.untold]
+    own = [row for row in rows if row.own and not _said_otherwise(row)]
     return items + [
         waits(actor, _visit_since(row), reverse("office:visit", args=[row.pk]),
               row.place.client.name, _visit_text(row, actor.at))
@@ -51,12 +56,17 @@ def visits_waiting(actor: Actor) -> list[Waiting]:
     ]  # fmt: skip
 
 
+def _said_otherwise(row: Any) -> bool:
+    """Whether nobody waits for an answer: the time asked about cannot be kept, or is another now."""
+    return bool(row.away or row.untold) and row.client_answer == Answer.ASKED
+
+
 def _rows(actor: Actor) -> Any:
     now = actor.at
     open_states = (State.PENCILLED, State.BOOKED)
     offers = TimesOffered.objects.filter(visit=OuterRef("pk"))
     last = offers.order_by("-made_at", "id")
-    away = _absences()
+    away, late = _absences(), _delays()
     # nobody has done anything since the times that were offered ran out
     unanswered = Q(state__in=open_states, offered__in=ENDED_BY_ITSELF, offered_rev=F("rev"))
     wanted = (
@@ -78,16 +88,21 @@ def _rows(actor: Actor) -> Any:
             away=Case(
                 When(state=State.BOOKED, start__gt=now, then=Subquery(away.values("pk")[:1]))
             ),
+            untold=Subquery(late.values("incident_id")[:1]),
+            untold_since=Subquery(late.values("at")[:1]),
+            was=Subquery(late.values("was")[:1]),
             who=Subquery(away.values("who")[:1]),
         )
-        .filter(Q(own=True) | Q(away__isnull=False))
+        .filter(Q(own=True) | Q(away__isnull=False) | Q(untold__isnull=False))
         .select_related("place__client")
-        # those of an absence are all counted, so they are not cut off
-        .order_by(F("away").asc(nulls_last=True), "start")[:MOST_LOOKED_AT]
+        # those of an absence are all counted, and all who were not told named: they are not cut off
+        .order_by(F("away").asc(nulls_last=True), F("untold").asc(nulls_last=True), "start")[
+            :MOST_LOOKED_AT
+        ]
     )
 
 
-def _absences() -> QuerySet[Absence]:
+def _absences() -> QuerySet[Any]:
     """Return the absences of those who are to make a visit, at its time, with the name of each."""
     start = "user__assignments__visit__start"
     name = Trim(Concat("user__first_name", Value(" "), "user__last_name"))
@@ -103,6 +118,32 @@ def _absences() -> QuerySet[Absence]:
         .annotate(who=Coalesce(NullIf(name, Value("")), "user__username"))
         .order_by("first", "pk")
     )  # fmt: skip
+
+
+def _delays() -> QuerySet[PutOff]:
+    """Return the delays of a visit by calls for help that its client has not been told of.
+
+    Who was asked about the visit since, or has answered since, has heard of its time.
+    """
+    letters = Letter.objects.filter(visit=OuterRef("visit"))
+    told = letters.filter(
+        Q(kind=LetterKind.RUNNING_LATE, made_at__gte=OuterRef("at"))
+        | Q(kind=LetterKind.APPOINTMENT, made_at__gt=OuterRef("at"))
+    )
+    answered = Q(visit__answered_at__gt=F("at"))
+    rows = PutOff.objects.filter(
+        ~Exists(told), visit=OuterRef("pk"), visit__state=State.BOOKED, visit__start=F("now"),
+        visit__appointment_sequence__gt=0,
+    )  # fmt: skip
+    return rows.exclude(answered).order_by("-at", "pk")
+
+
+def _untold(actor: Actor, row: Any) -> Waiting:
+    times = {"day": day_words(timezone.localdate(row.start)), "now": time_of_day(row.start),
+             "was": time_of_day(row.was)}  # fmt: skip
+    text = _(" was not told that on %(day)s we come at %(now)s, not at %(was)s: a call for help")
+    url = reverse("office:running_late", args=[UUID(str(row.untold)), row.pk])
+    return waits(actor, row.untold_since, url, row.place.client.name, text % times)
 
 
 def _first_of_each(rows: list[Any]) -> list[Any]:
