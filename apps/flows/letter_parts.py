@@ -37,7 +37,7 @@ def day_and_time(moment: dt.datetime) -> str:
 
 
 def time_of_day(moment: dt.datetime) -> str:
-    """Return a moment of today as "09:00" on the firm's clock."""
+    """Return a moment as "09:00" on the firm's clock, where its day is known."""
     return f"{timezone.localtime(moment):%H:%M}"
 
 

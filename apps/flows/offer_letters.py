@@ -17,6 +17,7 @@ from apps.flows.letter_parts import (
     day_and_time,
     greeting,
     link_secret,
+    time_of_day,
 )
 from apps.reports.choices import LetterKind
 from apps.reports.models import Letter
@@ -75,8 +76,10 @@ def compose_times(letter: Letter) -> Mail:
 
 def _asked(visit: Visit) -> str:
     """Return what the letter asks; what was promised and cannot be kept is said first."""
-    promised = visit.state == State.BOOKED and visit.client_answer != Answer.OTHER_TIME
-    if not promised:
+    turned_down = visit.client_answer in (Answer.OTHER_TIME, Answer.DECLINED)
+    if visit.state != State.BOOKED or turned_down:
         return _("Which of these times suits you for our visit?")
-    day = day_text(timezone.localdate(visit.start))
-    return _("We cannot come on %(day)s after all. Which time suits you?") % {"day": day}
+    # with its hour: one of the times may be on the same day
+    return _("We cannot come on %(day)s at %(time)s after all. Which time suits you?") % {
+        "day": day_text(timezone.localdate(visit.start)), "time": time_of_day(visit.start),
+    }  # fmt: skip

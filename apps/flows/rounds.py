@@ -18,7 +18,7 @@ from apps.flows import visit_booking
 from apps.flows.rounds_wording import refusal
 from apps.reports.choices import LetterKind
 from apps.reports.models import Letter
-from apps.rounds.choices import Kind, PlanState, WhyFailed
+from apps.rounds.choices import Kind, Part, PlanState, WhyFailed
 from apps.rounds.codec import plan_of, problem_of, work_of
 from apps.rounds.exceptions import PlanNotReady, PlanStale
 from apps.rounds.models import RoundPlan
@@ -36,6 +36,7 @@ from apps.rounds.selectors import (
 )
 from apps.rounds.services import (
     absence_add,
+    absence_noted,
     not_ready_words,
     plan_end,
     plan_failed,
@@ -216,9 +217,10 @@ def _absences_add(plan: RoundPlan, by: Actor, at: dt.datetime) -> None:
         if step.change.get("kind") == AWAY:
             first, last = (dt.date.fromisoformat(step.change[name]) for name in ("first", "last"))
             user = User.objects.get(pk=step.change["technician"])
-            absence_add(
-                user=user, first=first, last=last, reason=step.change["reason"], by=by, at=at
-            )
+            if absence_noted(user, first, last, Part.WHOLE) is None:
+                absence_add(
+                    user=user, first=first, last=last, reason=step.change["reason"], by=by, at=at
+                )
         step = step.revises
 
 

@@ -8,15 +8,22 @@ import datetime as dt
 from uuid import UUID
 
 from django.db import transaction
+from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from apps.accounts.models import User
 from apps.care.services import visit_days_ask
 from apps.clients.models import Place
+from apps.core.dates import day_text
+from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
 from apps.flows.hands_letters import hands_letters
 from apps.flows.visit_letters import appointment_letters
 from apps.reports.choices import LetterKind
 from apps.rounds.choices import OfferState
+from apps.rounds.exceptions import NotKept
+from apps.rounds.selectors.offers import visits_asked_anew
+from apps.rounds.selectors.standing_in import lacks_hands
 from apps.rounds.services.offers import held_check, offer_overtaken, times_gone, times_lock
 from apps.systems.models import System
 from apps.visits.choices import Answer, State
@@ -81,7 +88,8 @@ def move(
     by: Actor,
     at: dt.datetime,
 ) -> Visit:
-    """Move a visit; a client who was told is told again."""
+    """Move a visit; a client who was told is told again. Raises Invalid for a day gone by."""
+    day_check(start, at)
     told = visit.appointment_sequence > 0
     times_lock()
     offer_overtaken(visit=visit, by=by, at=at)
@@ -114,11 +122,31 @@ def hand_over(
 def answer(*, visit: Visit, answer: str, words: str, by: Actor, at: dt.datetime) -> Visit:
     """Note what the client says to the appointment; what was offered besides it ends with that.
 
-    Raises IllegalTransition once the visit has begun.
+    Raises IllegalTransition once the visit has begun, NotKept where a client confirms a time that
+    cannot be kept, or for which they were offered others.
     """
     times_lock()
+    if by.role == "client" and answer == Answer.CONFIRMED:
+        _stands_check(visit)
     if answer == Answer.OTHER_TIME:
         offer_overtaken(visit=visit, by=by, at=at, to=OfferState.NONE_SUITS, words=words)
     elif answer in (Answer.CONFIRMED, Answer.DECLINED):
         offer_overtaken(visit=visit, by=by, at=at)
     return client_answer(visit=visit, answer=answer, words=words, by=by, at=at)
+
+
+def day_check(start: dt.datetime, at: dt.datetime) -> None:
+    """Raise Invalid where a visit that has not begun would stand on a day gone by."""
+    day = timezone.localdate(start)
+    if day < timezone.localdate(at):
+        words = _("%(day)s has gone by; choose today or a day to come") % {"day": day_text(day)}
+        raise Invalid(
+            [{"pointer": "/start", "value": start.isoformat(), "message": f"start: {words}"}]
+        )
+
+
+def _stands_check(visit: Visit) -> None:
+    if lacks_hands(visit):
+        raise NotKept(_("We cannot come then after all; please tell us when else would suit you, or call us."))  # fmt: skip
+    if visits_asked_anew([visit]):
+        raise NotKept(_("You have asked for another time instead of this one; please call us if it suits you after all."))  # fmt: skip

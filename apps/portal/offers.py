@@ -13,6 +13,8 @@ from apps.core.scoping import Actor
 from apps.flows.letter_parts import day_and_time, span
 from apps.rounds.choices import OfferState, TimeState
 from apps.rounds.models import TimesOffered
+from apps.visits.choices import Answer
+from apps.visits.models import Visit
 
 RECENT = dt.timedelta(days=30)
 
@@ -40,13 +42,19 @@ class OfferShown:
     stands: str
 
 
+def cannot_come(start: dt.datetime) -> str:
+    """Return the sentence that a visit does not come at the time that it was promised for."""
+    return _("We cannot come on %(when)s after all.") % {"when": day_and_time(start)}
+
+
 def offers_shown(
-    actor: Actor, at: dt.datetime, subject: UUID | None, booked: Collection[UUID]
-) -> list[OfferShown]:
+    actor: Actor, at: dt.datetime, subject: UUID | None, booked: Collection[UUID],
+    lacking: Collection[UUID],
+) -> list[OfferShown]:  # fmt: skip
     """Return the latest offer of each visit, soonest to answer first: a fixed number of queries.
 
     `subject`: the one visit that the link is for. Of those that ended only what still says
-    something: not of a visit that is `booked`, and not for long.
+    something: not of a visit that is `booked`, and not for long. `lacking`: nobody makes them.
     """
     rows = (
         TimesOffered.objects.visible_to(actor)
@@ -58,7 +66,7 @@ def offers_shown(
     latest: dict[UUID, TimesOffered] = {}
     for row in rows:
         latest.setdefault(row.visit_id, row)
-    shown = [_shown(row, at) for row in latest.values() if _says(row, subject, booked)]
+    shown = [_shown(row, at, lacking) for row in latest.values() if _says(row, subject, booked)]
     return sorted(shown, key=lambda item: (not item.is_open, item.row.until))
 
 
@@ -71,11 +79,10 @@ def _says(row: TimesOffered, subject: UUID | None, booked: Collection[UUID]) -> 
     return subject is not None or row.state in (OfferState.LAPSED, OfferState.NONE_SUITS)
 
 
-def _shown(row: TimesOffered, at: dt.datetime) -> OfferShown:
+def _shown(row: TimesOffered, at: dt.datetime, lacking: Collection[UUID]) -> OfferShown:
     is_open = row.state == OfferState.OPEN and row.until > at
     state = OfferState.LAPSED if row.state == OfferState.OPEN and not is_open else row.state
     heading, text = _words(row, state, is_open)
-    booked = row.visit.state == "booked" and is_open
     return OfferShown(
         row, is_open, heading, text,
         [
@@ -84,8 +91,16 @@ def _shown(row: TimesOffered, at: dt.datetime) -> OfferShown:
             for time in row.times.all()
         ] if is_open else [],
         ", ".join(sorted(sheet.system.name for sheet in row.visit.sheets.all())),
-        day_and_time(row.visit.start) if booked else "",
+        _stands(row.visit, lacking) if row.visit.state == "booked" and is_open else "",
     )  # fmt: skip
+
+
+def _stands(visit: Visit, lacking: Collection[UUID]) -> str:
+    if visit.client_answer == Answer.DECLINED:
+        return ""
+    if visit.pk in lacking:
+        return cannot_come(visit.start)
+    return _("So far we come on %(when)s.") % {"when": day_and_time(visit.start)}
 
 
 def _words(row: TimesOffered, state: str, is_open: bool) -> tuple[str, str]:

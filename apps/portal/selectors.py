@@ -15,7 +15,7 @@ from apps.incidents.selectors import asks_open
 from apps.reports.choices import ReportKind
 from apps.reports.models import ReportVersion
 from apps.reports.rendering import wording
-from apps.visits.choices import WORST_FIRST, State
+from apps.visits.choices import WORST_FIRST, Answer, State
 from apps.visits.models import Photo, Visit
 from apps.visits.shown import Shown
 
@@ -142,9 +142,17 @@ def appointments(actor: Actor, at: dt.datetime) -> list[Visit]:
         Visit.objects.visible_to(actor)
         .filter(state=State.BOOKED, end__gt=at)
         .select_related("place")
-        .prefetch_related("sheets__system", "assignments__user")
+        .prefetch_related("sheets__system", "assignments__user", "incidents")
         .order_by("start")
     )
+
+
+def called_for_help(visit: Visit) -> str:
+    """Return for a visit that a call for help sent, and whose time nobody was asked about, that
+    somebody comes; empty for any other."""
+    if visit.client_answer != Answer.CONFIRMED or not visit.incidents.all():
+        return ""
+    return _("You have called for help: somebody comes to you.")
 
 
 def weather_asked(actor: Actor, contact_id: UUID | None) -> list[WeatherAsk]:

@@ -29,7 +29,7 @@ from apps.incidents.selectors import asks_open
 from apps.incidents.services import ask_answer
 from apps.portal.away import times_ahead
 from apps.portal.home import homes_shown
-from apps.portal.offers import offers_shown
+from apps.portal.offers import cannot_come, offers_shown
 from apps.portal.opening import opened as _open
 from apps.portal.opening import or_gone as _or_gone
 from apps.portal.opening import private as _private
@@ -37,6 +37,7 @@ from apps.portal.opening import typed as _typed
 from apps.portal.proposals import proposals_shown
 from apps.portal.selectors import (
     appointments,
+    called_for_help,
     latest_parts,
     photo_shown,
     versions_for,
@@ -44,8 +45,10 @@ from apps.portal.selectors import (
 )
 from apps.reports.models import ReportVersion
 from apps.rounds.choices import OfferState
-from apps.rounds.exceptions import TimeGone
+from apps.rounds.exceptions import NotKept, TimeGone
 from apps.rounds.models import TimesOffered
+from apps.rounds.selectors.offers import visits_asked_anew
+from apps.rounds.selectors.standing_in import visits_lacking
 from apps.visits.choices import Answer
 from apps.visits.models import Visit
 
@@ -65,13 +68,14 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
         visits = appointments(actor, now)
         if not whole:
             visits = [visit for visit in visits if visit.pk == link.subject_id]
+        lacking = visits_lacking(visits)
         offers = offers_shown(
-            actor, now, None if whole else link.subject_id, [visit.pk for visit in visits]
+            actor, now, None if whole else link.subject_id, [visit.pk for visit in visits], lacking
         )
         # who may choose another time is not asked about the one that stands
         choosing = {item.row.visit_id for item in offers if item.is_open}
         visits = [visit for visit in visits if visit.pk not in choosing]
-        said = tellings_of(visits)
+        said, anew = tellings_of(visits), visits_asked_anew(visits)
         proposals = proposals_shown(actor, now) if whole else []
         context = {
             "secret": secret,
@@ -82,9 +86,7 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
             "versions": versions,
             "offers": offers,
             "visits": [
-                {"visit": visit, "preparation": preparation_lines(visit),
-                 "road": road_words(visit, said.get(visit.pk, []), now),
-                 "people": ", ".join(str(row.user) for row in visit.assignments.all())}
+                _appointment(visit, lacking, anew, road_words(visit, said.get(visit.pk, []), now))
                 for visit in visits
             ],
             "weather": [_asked(row) for row in weather_asked(actor, link.contact_id)] if whole else [],
@@ -95,6 +97,18 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
             "first_aid": [_(row["say"]) for row in data_rows("emergency") if row["code"] == "gasping"],
         }  # fmt: skip
         return _private(render(request, "portal/page.html", context))
+
+
+def _appointment(visit: Visit, lacking: set[UUID], anew: set[UUID], road: str) -> dict[str, Any]:
+    """Return an appointment as its client reads it, and whether they are asked if it suits."""
+    off = visit.pk in lacking and visit.client_answer != Answer.DECLINED
+    return {
+        "visit": visit, "preparation": preparation_lines(visit), "road": road,
+        "people": ", ".join(str(row.user) for row in visit.assignments.all()),
+        "called": called_for_help(visit), "cannot": cannot_come(visit.start) if off else "",
+        "asks": visit.client_answer != Answer.CONFIRMED and not visit.is_told
+        and visit.pk not in lacking | anew,
+    }  # fmt: skip
 
 
 def _asked(row: WeatherAsk) -> dict[str, Any]:
@@ -208,6 +222,8 @@ def answer(request: HttpRequest, secret: str, visit: UUID) -> HttpResponse:
             try:
                 visit_booking.answer(visit=row, answer=word, words=words, by=actor, at=now)
                 messages.success(request, _("Thank you. We have noted your answer."))
+            except NotKept as error:
+                messages.error(request, error.message)
             except DomainError:
                 messages.error(
                     request, _("This appointment has changed meanwhile; please call us.")

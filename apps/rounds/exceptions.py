@@ -45,3 +45,9 @@ class TimeGone(Conflict):
     """One of the times offered cannot be had any more; the others still can."""
 
     code = "time_gone"
+
+
+class NotKept(Conflict):
+    """A client confirms a time that is not kept, or in whose place they were offered others."""
+
+    code = "not_kept"

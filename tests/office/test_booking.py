@@ -6,10 +6,12 @@ from typing import Any
 import pytest
 from django.utils import timezone
 
+from apps.accounts.models import Closure
 from apps.advice.models import Advice
 from apps.clients.models import Place, VisitingHours
 from apps.office.selectors.booking import suggest
 from apps.reports.models import Letter
+from apps.rounds.models import Absence, Crew, WorkingHours
 from apps.visits.models import Visit
 from tests import factories
 from tests.office.conftest import Desk
@@ -84,6 +86,89 @@ def test_each_fault_stands_at_its_field(desk: Desk, wrong: dict[str, Any]) -> No
     answer = desk.post("book", desk.built.system.pk, **values(desk, **wrong))
     assert answer.status_code == 422
     assert next(iter(wrong)) in answer.context["form"].errors
+
+
+def doubted(desk: Desk, doubt: str) -> str:
+    """Let something speak against 9:00 on Friday; return what is said of it."""
+    if doubt == "closed":
+        Closure.objects.create(first=FRIDAY, last=FRIDAY, name="Works outing")
+        return "Fri 12 June is a holiday, or the firm is closed"
+    if doubt == "away":
+        Absence.objects.create(user=desk.ana, first=FRIDAY, last=FRIDAY, part="morning")
+        return "Ana is noted as away then, on Fri 12 June."
+    # who has hours of their own works on no other day of the week
+    WorkingHours.objects.create(
+        user=desk.ana, weekday=5 if doubt == "early" else 4, starts=dt.time(9, 30), ends=dt.time(17)
+    )
+    early = "Ana works from 09:30 to 17:00 on Fri 12 June."
+    return early if doubt == "early" else "Ana does not work on Fri 12 June."
+
+
+DOUBTS = pytest.mark.parametrize("doubt", ["closed", "away", "early", "not that day"])
+
+
+@DOUBTS
+def test_a_doubtful_time_is_asked_about_once(desk: Desk, doubt: str) -> None:
+    said = doubted(desk, doubt)
+    sent = values(desk, ask="on", reason="Leak at the raft")
+    answer = desk.post("book", desk.built.system.pk, **sent)
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert said in page
+    assert "Leak at the raft" in page
+    assert "Come then all the same" in page
+    assert not Visit.objects.exists()
+    assert not Letter.objects.exists()
+    ticked = sent | {"all_the_same": answer.context["form"].doubted}
+    assert desk.post("book", desk.built.system.pk, **ticked).status_code == 302
+    assert Visit.objects.get().state == "booked"
+
+
+@DOUBTS
+def test_so_is_one_that_a_visit_moves_to(desk: Desk, doubt: str) -> None:
+    visit = desk.booked(start=factories.NOW + dt.timedelta(days=4))
+    said, letters = doubted(desk, doubt), Letter.objects.count()
+    data = {
+        "day": FRIDAY.isoformat(), "start": "09:00", "end": "10:00",
+        "technicians": [str(desk.ana.pk)], "rev": visit.rev,
+    }  # fmt: skip
+    answer = desk.post("visit_move", visit.pk, **data)
+    assert answer.status_code == 422
+    assert said in answer.content.decode()
+    assert Visit.objects.get().start == visit.start
+    assert Letter.objects.count() == letters
+    ticked = data | {"all_the_same": answer.context["form"].doubted}
+    assert desk.post("visit_move", visit.pk, **ticked).status_code == 302
+    assert timezone.localdate(Visit.objects.get().start) == FRIDAY
+
+
+def test_a_tick_answers_what_it_was_asked_about(desk: Desk) -> None:
+    doubted(desk, "away")
+    first = desk.post("book", desk.built.system.pk, **values(desk)).context["form"].doubted
+    doubted(desk, "closed")
+    sent = values(desk, all_the_same=first)
+    answer = desk.post("book", desk.built.system.pk, **sent)
+    assert answer.status_code == 422
+    assert "the firm is closed" in answer.content.decode()
+    # a tick that stays where nothing speaks against it any more is no fault
+    elsewhere = sent | {"day": "2026-06-15"}
+    assert desk.post("book", desk.built.system.pk, **elsewhere).status_code == 302
+
+
+def test_hours_that_may_grow_longer_are_no_doubt(desk: Desk) -> None:
+    WorkingHours.objects.create(user=desk.ana, weekday=5, starts=dt.time(8), ends=dt.time(9, 30))
+    Crew.objects.create(user=desk.ana, overtime_minutes=30)
+    assert desk.post("book", desk.built.system.pk, **values(desk)).status_code == 302
+
+
+def test_a_day_that_has_gone_by_is_refused(desk: Desk) -> None:
+    visit = desk.booked()
+    sent = values(desk, day="2026-06-10", rev=visit.rev)
+    for name, key in (("book", desk.built.system.pk), ("visit_move", visit.pk)):
+        answer = desk.post(name, key, **sent)
+        assert answer.status_code == 422
+        assert "Wed 10 June has gone by; choose today or a day to come" in answer.content.decode()
+    assert Visit.objects.get().start == visit.start
 
 
 def test_moved_and_asked_again(desk: Desk) -> None:

@@ -5,14 +5,16 @@ from typing import Any
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from apps.accounts.models import AuditEntry, User
 from apps.clients.models import Contact, VisitingHours
-from apps.flows import incident_calls
+from apps.flows import incident_calls, visit_booking
 from apps.flows.letters import compose
 from apps.flows.nightly import reminders
 from apps.incidents.models import Incident, PutOff
 from apps.incidents.services import incident_open
+from apps.office.selectors.waiting import waiting_for_us
 from apps.reports.models import Letter
 from apps.rounds.models import Crew
 from apps.visits.exceptions import DoubleBooked
@@ -285,3 +287,57 @@ class TestLate:
         answer = desk.post("running_late", incident.pk, waits.pk)
         assert answer.status_code == 422
         assert "Nobody there gets letters; call them." in text(answer)
+
+
+class TestNotTold:
+    """Whose visit was moved by a call for help stands on the due list until they know."""
+
+    def lines(self, desk: Desk) -> list[tuple[str, str]]:
+        found = waiting_for_us(desk.actor)
+        return [(row.name + row.text, row.url) for row in found if "not told" in row.text]
+
+    def moved(self, desk: Desk, incident: Incident) -> Visit:
+        """A visit that its client confirmed and that has to wait."""
+        mapped(desk)
+        visit = busy(desk, elsewhere("Later", 51.5), desk.ana, at(60))
+        visit = visit_booking.answer(
+            visit=visit, answer="confirmed", words="", by=desk.actor, at=at(-10)
+        )
+        assert not self.lines(desk)
+        do(desk, incident, f"send:{desk.ana.pk}")
+        return visit
+
+    def test_they_are_named_until_they_are_told(self, desk: Desk, incident: Incident) -> None:
+        visit = self.moved(desk, incident)
+        visit.refresh_from_db()
+        when = f"{timezone.localtime(visit.start):%H:%M}, not at {timezone.localtime(at(60)):%H:%M}"
+        where = reverse("office:running_late", args=[incident.pk, visit.pk])
+        said = f"Later was not told that on Thu 11 June we come at {when}: a call for help"
+        assert self.lines(desk) == [(said, where)]
+        assert where in text(desk.get("due"))
+        Incident.objects.filter(pk=incident.pk).update(
+            state="closed", closed_at=NOW, cause="power", outcome="it was nothing"
+        )
+        assert len(self.lines(desk)) == 1, "also once the call is closed"
+        desk.post("running_late", incident.pk, visit.pk)
+        assert Letter.objects.filter(kind="running_late").exists()
+        assert not self.lines(desk)
+
+    @pytest.mark.parametrize("end", ["begun", "telephoned", "moved", "called off", "never told"])
+    def test_what_needs_no_telling_any_more(self, desk: Desk, incident: Incident, end: str) -> None:
+        visit = self.moved(desk, incident)
+        visit.refresh_from_db()
+        by = {"visit": visit, "by": desk.actor, "at": at(5)}
+        if end == "begun":
+            visit_booking.step(to="under_way", **by)
+        elif end == "telephoned":
+            visit_booking.answer(answer="confirmed", words="fine", **by)
+        elif end == "moved":
+            visit_booking.move(
+                start=at(24 * 60), end=at(25 * 60), technicians=[desk.ana], rev=visit.rev, **by
+            )
+        elif end == "called off":
+            visit_booking.step(to="called_off", reason="sold", **by)
+        else:
+            Visit.objects.filter(pk=visit.pk).update(appointment_sequence=0)
+        assert not self.lines(desk)

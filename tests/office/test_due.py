@@ -7,12 +7,17 @@ from typing import Any
 
 import pytest
 from django.test import Client as Browser
+from django.urls import reverse
+from django.utils import timezone
 
 from apps.advice.services import standing_refresh
 from apps.care.models import CareTask
 from apps.core.models import Job
+from apps.office.selectors.waiting import waiting_for_us
 from apps.reports.models import Letter
+from apps.rounds.models import Absence, TimesOffered
 from apps.systems.models import System
+from apps.visits.models import Visit
 from apps.visits.services.booking import client_answer
 from tests import factories
 from tests.office.conftest import Desk, refresh
@@ -89,6 +94,7 @@ def test_queries_stay_the_same_with_more_systems(desk: Desk, same_queries: Any) 
 
 def more(desk: Desk) -> None:
     """More of everything that stands beside the list."""
+    absent(desk, factories.TODAY + dt.timedelta(days=3))
     for number in range(3):
         desk.booked(start=factories.NOW + dt.timedelta(days=3 + number))
     desk.pencil(start=factories.NOW + dt.timedelta(hours=3))
@@ -112,6 +118,69 @@ def test_what_waits_for_us(desk: Desk) -> None:
         "was given up after 8 tries",
     ):  # fmt: skip
         assert words in page
+
+
+def absent(desk: Desk, day: dt.date, part: str = "whole") -> Absence:
+    return Absence.objects.create(user=desk.ana, first=day, last=day, part=part)
+
+
+def away_lines(desk: Desk) -> list[tuple[str, str]]:
+    """The lines of absences: name and text, and where each leads."""
+    rows = waiting_for_us(desk.actor)
+    return [(row.name + row.text, row.url) for row in rows if "is away:" in row.text]
+
+
+def test_booked_visits_with_nobody_are_one_line_an_absence(desk: Desk) -> None:
+    day = factories.TODAY + dt.timedelta(days=20)
+    for hours in (1, 3, 5):
+        desk.booked(start=factories.NOW + dt.timedelta(days=20, hours=hours))
+    desk.booked(start=factories.NOW + dt.timedelta(days=21))
+    desk.booked(start=factories.NOW + dt.timedelta(days=20), technicians=[desk.marek])
+    desk.pencil(start=factories.NOW + dt.timedelta(days=20, hours=7))
+    assert not away_lines(desk)
+    row = absent(desk, day)
+    where = reverse("office:stand_in", args=[row.pk])
+    assert away_lines(desk) == [("Ana is away: 3 booked visits have nobody", where)]
+    assert where in text(desk.get("due"))
+    row.part = "morning"
+    row.save()
+    # of the three some begin before noon on the firm's clock, and some after it
+    early = sum(
+        timezone.localtime(visit.start).hour < 12
+        for visit in Visit.objects.filter(start__date=day, state="booked", technicians=desk.ana)
+    )
+    assert 0 < early < 3
+    noun = "visit has" if early == 1 else "visits have"
+    assert away_lines(desk) == [(f"Ana is away: {early} booked {noun} nobody", where)]
+    row.delete()
+    assert not away_lines(desk)
+
+
+def test_visits_with_times_offered_wait_for_the_client(desk: Desk) -> None:
+    visit = desk.booked(start=factories.NOW + dt.timedelta(days=2, hours=1))
+    other = desk.booked(start=factories.NOW + dt.timedelta(days=2, hours=3))
+    row = absent(desk, factories.TODAY + dt.timedelta(days=2))
+    assert "have nobody" in away_lines(desk)[0][0]
+    # nobody is waited for who was asked about a time that cannot be kept
+    assert not any("no answer" in item.text for item in waiting_for_us(desk.actor))
+    for held in (visit, other):
+        TimesOffered.objects.create(
+            visit=held, until=factories.NOW + dt.timedelta(days=1),
+            made_at=factories.NOW,
+        )  # fmt: skip
+    assert not away_lines(desk)
+    assert row.user == desk.ana
+
+
+def test_however_many_have_nobody_the_rest_still_waits(desk: Desk) -> None:
+    wish = desk.booked(start=factories.NOW + dt.timedelta(days=9))
+    client_answer(visit=wish, answer="other_time", words="", by=desk.actor, at=factories.NOW)
+    for number in range(30):
+        desk.booked(start=factories.NOW + dt.timedelta(days=2, minutes=20 * number),
+                    end=factories.NOW + dt.timedelta(days=2, minutes=20 * number + 10))  # fmt: skip
+    absent(desk, factories.TODAY + dt.timedelta(days=2))
+    assert away_lines(desk)[0][0] == "Ana is away: 30 booked visits have nobody"
+    assert any("wants another time" in item.text for item in waiting_for_us(desk.actor))
 
 
 def test_todays_round_names_the_stops(desk: Desk) -> None:

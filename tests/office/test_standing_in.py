@@ -13,6 +13,8 @@ from apps.flows.offer_letters import compose_times
 from apps.reports.models import Letter
 from apps.rounds.models import Absence, TimeOffered, TimesOffered
 from apps.visits.models import Assignment, Visit
+from apps.visits.services.booking import client_answer
+from tests import factories
 from tests.office.test_rounds import desk, firm, page, planned  # noqa: F401
 from tests.rounds.world import MONDAY, Town
 
@@ -58,6 +60,45 @@ def test_whoever_notes_it_sees_who_could_go(firm: Town, desk: Client, visits: li
         assert said in text
     assert text.count('checked aria-describedby="told-') == 2
     assert [hands(visit) for visit in visits] == [["marek"], ["marek"]]
+
+
+@pytest.mark.parametrize(
+    "again", [{}, {"part": "morning"}, {"first": "2026-06-16"}, {"last": "2026-06-15"}]
+)
+def test_the_same_absence_is_not_noted_twice(
+    firm: Town,  # noqa: F811
+    desk: Client,  # noqa: F811
+    again: dict[str, str],
+) -> None:
+    days = {"last": "2026-06-17", "reason": "a course"}
+    away(firm, desk, **days)
+    answer = away(firm, desk, **(days | again))
+    assert answer.status_code == 422
+    text = answer.content.decode()
+    assert "Marek is noted as away then already" in text
+    assert "15–17 June" in text
+    assert "a course" in text
+    assert Absence.objects.count() == 1
+
+
+def test_more_days_another_half_and_somebody_else_are_another_absence(
+    firm: Town,  # noqa: F811
+    desk: Client,  # noqa: F811
+) -> None:
+    for more in (
+        {"part": "morning"}, {"part": "afternoon"}, {"last": "2026-06-17"},
+        {"technician": str(firm.ana.pk)},
+    ):  # fmt: skip
+        assert away(firm, desk, **more).status_code == 302
+    assert Absence.objects.count() == 4
+
+
+def test_days_that_have_all_gone_by_are_refused(firm: Town, desk: Client) -> None:  # noqa: F811
+    answer = away(firm, desk, first="2026-06-08", last="2026-06-10")
+    assert answer.status_code == 422
+    assert "Wed 10 June has gone by" in answer.content.decode()
+    assert not Absence.objects.exists()
+    assert away(firm, desk, first="2026-06-08", last="2026-06-11").status_code == 302
 
 
 def test_the_week_and_the_plan_lead_there(firm: Town, desk: Client, visits: list[Visit]) -> None:  # noqa: F811
@@ -128,13 +169,26 @@ def test_clients_of_whom_nobody_can_go_to_choose_another_time(
     days = {time.start.date() for time in TimeOffered.objects.filter(offer__visit__in=visits)}
     assert days
     assert MONDAY not in days
-    letter = Letter.objects.filter(kind="times").first()
-    assert letter is not None
-    said = compose_times(letter).subject
-    assert said == "We cannot come on Mon 15 June after all. Which time suits you?"
+    said = {compose_times(letter).subject for letter in Letter.objects.filter(kind="times")}
+    assert said == {
+        f"We cannot come on Mon 15 June at {hour}:00 after all. Which time suits you?"
+        for hour in (11, 14)
+    }
     again = page(desk, "stand_in", absence.pk)
     assert "times are offered" in again
     assert "Offer all of them other times" not in again
+
+
+def test_to_a_client_who_declined_it_the_letter_does_not_call_it_off(
+    firm: Town,  # noqa: F811
+    desk: Client,  # noqa: F811
+    visits: list[Visit],
+) -> None:
+    Absence.objects.create(user=firm.marek, first=MONDAY, last=MONDAY)
+    client_answer(visit=visits[0], answer="declined", words="", by=firm.by, at=factories.NOW)
+    offering.offer(visit=visits[0], by=firm.by, at=factories.NOW)
+    said = compose_times(Letter.objects.get(kind="times")).subject
+    assert said == "Which of these times suits you for our visit?"
 
 
 def test_a_visit_that_lost_nobody_is_not_offered_again(

@@ -108,8 +108,10 @@ class Visits(Operation):
             if place is None:
                 message = "place: " + _("there is no such place")
                 raise Invalid([{"pointer": "/place", "value": body["place"], "message": message}])
+            start = moment(body, "start")
+            visit_booking.day_check(start, actor.at)
             visit = visit_booking.pencil(
-                place=place, systems=self._systems(body), start=moment(body, "start"),
+                place=place, systems=self._systems(body), start=start,
                 end=moment(body, "end"), technicians=technicians_in(body, "technicians"), by=actor, at=actor.at,
                 reason=text_in(body, "reason"),
                 pk=uuid_in(body, "id") if body.get("id") else None,

@@ -4,7 +4,7 @@ import datetime as dt
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Exists, F, OuterRef, Prefetch, Q, Subquery
+from django.db.models import OuterRef, Prefetch, Q, Subquery
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -21,17 +21,13 @@ from apps.office.selectors.phones import QUIET, late_check_ins, waits_words
 from apps.office.selectors.waiting_item import Waiting, waits
 from apps.office.selectors.waiting_letters import letters_waiting
 from apps.office.selectors.waiting_proposals import proposals_waiting
+from apps.office.selectors.waiting_visits import visits_waiting
 from apps.office.wording import age_words, day_words, first_sentences, place_label
 from apps.reports.models import Report, ReportVersion
-from apps.rounds.choices import OfferState
-from apps.rounds.models import TimesOffered
 from apps.visits.choices import HOLDING, Answer, Remark, State
 from apps.visits.models import Assignment, Phone, PhoneRemark, Sheet, Visit
 
 MOST, MOST_LOOKED_AT = 12, 200
-SOON = dt.timedelta(days=7)
-STALE = dt.timedelta(hours=12)
-ENDED_BY_ITSELF = (OfferState.LAPSED, OfferState.OVERTAKEN)
 
 
 def open_calls(actor: Actor) -> list[Waiting]:
@@ -56,7 +52,12 @@ def _call(actor: Actor, row: Incident) -> Waiting:
 
 def waiting_for_us(actor: Actor) -> list[Waiting]:
     """Return what waits for the office, people first, then the longest: a fixed number of queries."""
-    items = [*_reports(actor), *_corrections(actor), *_visits(actor), *letters_waiting(actor)]
+    items = [
+        *_reports(actor),
+        *_corrections(actor),
+        *visits_waiting(actor),
+        *letters_waiting(actor),
+    ]
     items += [*_jobs(actor), *_alone(actor), *_phones(actor), *_brought(actor)]
     items += [*_too_late(actor), *proposals_waiting(actor), *away_soon(actor)]
     return sorted(items, key=lambda item: (not item.person, item.since))
@@ -153,63 +154,6 @@ def _corrections(actor: Actor) -> list[Waiting]:
         for report in due
         if report.visit is not None
     ]  # fmt: skip
-
-
-def _visits(actor: Actor) -> list[Waiting]:
-    now = actor.at
-    open_states = (State.PENCILLED, State.BOOKED)
-    offers = TimesOffered.objects.filter(visit=OuterRef("pk"))
-    last = offers.order_by("-made_at", "id")
-    # nobody has done anything since the times that were offered ran out
-    unanswered = Q(state__in=open_states, offered__in=ENDED_BY_ITSELF, offered_rev=F("rev"))
-    wanted = (
-        Q(state__in=open_states, client_answer__in=(Answer.OTHER_TIME, Answer.DECLINED))
-        | Q(state=State.BOOKED, client_answer=Answer.ASKED, start__gt=now, start__lte=now + SOON)
-        | Q(state=State.PENCILLED, start__gt=now, start__lte=now + SOON)
-        | Q(state__in=open_states, start__lt=now - STALE)
-        | Q(state=State.UNDER_WAY, end__lt=now - STALE)
-        | unanswered
-    )
-    rows = (
-        Visit.objects.visible_to(actor)
-        # what is offered waits for the client, until its own time is near
-        .exclude(Exists(offers.filter(state=OfferState.OPEN)), start__gt=now)
-        .annotate(
-            offered=Subquery(last.values("state")[:1]), offered_rev=Subquery(last.values("rev")[:1])
-        )
-        .filter(wanted)
-        .select_related("place__client")
-        .order_by("start")[: 2 * MOST]
-    )
-    return [
-        waits(actor, _visit_since(row), reverse("office:visit", args=[row.pk]),
-              row.place.client.name, _visit_text(row, now))
-        for row in rows
-    ]  # fmt: skip
-
-
-def _visit_since(visit: Visit) -> dt.datetime:
-    return visit.answered_at or visit.made_at
-
-
-def _visit_text(visit: Visit, now: dt.datetime) -> str:
-    day = day_words(timezone.localdate(visit.start))
-    ended = getattr(visit, "offered", "") if visit.state != State.UNDER_WAY else ""
-    if ended in ENDED_BY_ITSELF and getattr(visit, "offered_rev", None) == visit.rev:
-        if ended == OfferState.LAPSED:
-            return _(" did not choose one of the times offered")
-        return _(": none of the times offered is left")
-    if visit.client_answer == Answer.OTHER_TIME and visit.state != State.UNDER_WAY:
-        return _(" wants another time than %(day)s") % {"day": day}
-    if visit.client_answer == Answer.DECLINED and visit.state != State.UNDER_WAY:
-        return _(" declined %(day)s") % {"day": day}
-    if visit.state == State.UNDER_WAY:
-        return _(": the visit of %(day)s is still under way") % {"day": day}
-    if visit.start < now:
-        return _(": the visit of %(day)s was not begun") % {"day": day}
-    if visit.state == State.PENCILLED:
-        return _(": pencilled for %(day)s, not asked yet") % {"day": day}
-    return _(": asked about %(day)s, no answer") % {"day": day}
 
 
 def _jobs(actor: Actor) -> list[Waiting]:

@@ -23,11 +23,12 @@ from apps.core.asked import day_of
 from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.flows import visit_booking
-from apps.office.forms.booking import AnswerForm, BookForm, MoveForm
+from apps.office.forms.booking import AnswerForm, BookForm, MoveForm, TimesForm
 from apps.office.selectors import booking as reads
 from apps.office.selectors.away import away_on
 from apps.office.selectors.dawn import dawn_words
 from apps.office.selectors.offering import open_offer
+from apps.office.selectors.time_doubts import time_doubts
 from apps.office.selectors.visit_days import systems_on
 from apps.office.views.common import POSTED, attempt_based, form_page, found, posted
 from apps.systems.models import System
@@ -66,7 +67,8 @@ def book(request: HttpRequest, pk: UUID) -> HttpResponse:
     people = _people(actor)
     if request.method == "POST":
         form = BookForm(request.POST, people=people, systems=systems)
-        visit = _book(form, place, actor) if form.is_valid() else None
+        sure = form.is_valid() and not _doubted(form)
+        visit = _book(form, place, actor) if sure else None
         if visit is not None:
             asked = visit.state == State.BOOKED
             messages.success(
@@ -92,10 +94,17 @@ def book(request: HttpRequest, pk: UUID) -> HttpResponse:
     )  # fmt: skip
 
 
+def _doubted(form: TimesForm) -> bool:
+    """Ask once about a time that speaks against the hours of somebody or of the firm."""
+    data = form.cleaned_data
+    return form.doubt(time_doubts(data["technicians"], data["day"], data["start"], data["end"]))
+
+
 def _book(form: BookForm, place: Place, actor: Actor) -> Visit | None:
     def act() -> Visit:
         start, end = form.moments()
         data = form.cleaned_data
+        visit_booking.day_check(start, actor.at)
         visit = visit_booking.pencil(
             place=place, systems=list(data["systems"]), start=start, end=end,
             technicians=list(data["technicians"]), by=actor, at=actor.at, reason=data["reason"],
@@ -118,7 +127,7 @@ def visit_move(request: HttpRequest, pk: UUID) -> HttpResponse:
     stale = False
     if request.method == "POST":
         form = MoveForm(request.POST, people=people)
-        if form.is_valid():
+        if form.is_valid() and not _doubted(form):
             start, end = form.moments()
             people_chosen = list(form.cleaned_data["technicians"])
             moved, _both = attempt_based(

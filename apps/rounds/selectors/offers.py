@@ -1,6 +1,7 @@
 """Times to offer to a client: the calendar as it stands is the plan, and one visit is looked for."""
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from uuid import UUID
 
@@ -20,6 +21,7 @@ from apps.rounds.selectors.kept import Note
 from apps.rounds.selectors.shown import PlanShown
 from apps.rounds.selectors.standing import plan_standing, rounds_standing
 from apps.rounds.selectors.stops import Work, visit_key
+from apps.visits.choices import Answer
 from apps.visits.models import Visit
 
 ANSWERING_DAYS = 1
@@ -29,6 +31,13 @@ ANSWERING_DAYS = 1
 def visits_offered() -> set[UUID]:
     """Return the visits for which times are offered now: one query."""
     rows = TimesOffered.objects.filter(state=OfferState.OPEN)
+    return set(rows.values_list("visit_id", flat=True))
+
+
+def visits_asked_anew(visits: Iterable[Visit]) -> set[UUID]:
+    """Return those visits whose clients want another time and were offered some: one query."""
+    wished = [visit.pk for visit in visits if visit.client_answer == Answer.OTHER_TIME]
+    rows = TimesOffered.objects.filter(visit__in=wished)
     return set(rows.values_list("visit_id", flat=True))
 
 

@@ -118,7 +118,7 @@ def shifts_of(
         if on in staff.closed:
             continue
         for name in staff.users:
-            hours = _hours(staff, name, on, firm)
+            hours = hours_on(staff, name, on, firm)
             if hours is not None:
                 shift = shift_of(staff, name, day, hours, settings, costs)
                 found.append(_beside(shift, gap_of(on)))
@@ -150,7 +150,7 @@ class Hours:
     lunch: Lunch | None
 
 
-def _hours(staff: Staff, name: str, on: dt.date, firm: Firm) -> Hours | None:
+def hours_on(staff: Staff, name: str, on: dt.date, firm: Firm) -> Hours | None:
     """Return when somebody works on a day; None: not at all."""
     if staff.away(name, on):
         return None

@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import NamedTuple
+from uuid import UUID
 
 from django.utils import timezone
 
@@ -87,11 +88,31 @@ def absences_with_visits(absences: Iterable[Absence], now: dt.datetime) -> list[
 
 def lacks_hands(visit: Visit) -> bool:
     """Whether somebody who is to make a visit is away then."""
-    on = timezone.localdate(visit.start)
-    rows = Absence.objects.filter(
-        user__in=visit.assignments.values("user"), first__lte=on, last__gte=on
-    )
-    return any(_away_at(row, visit.start) for row in rows)
+    return bool(visits_lacking([visit]))
+
+
+def visits_lacking(visits: Iterable[Visit]) -> set[UUID]:
+    """Return those visits of which somebody who is to make them is away then: one query.
+
+    One more for each visit whose assignments were not read with it.
+    """
+    going = {visit: {row.user_id for row in visit.assignments.all()} for visit in visits}
+    days = [timezone.localdate(visit.start) for visit in going]
+    if not days:
+        return set()
+    rows = list(Absence.objects.filter(
+        user__in=set().union(*going.values()), first__lte=max(days), last__gte=min(days)
+    ))  # fmt: skip
+    return {
+        visit.pk
+        for visit, people in going.items()
+        if any(
+            row.user_id in people
+            and row.first <= timezone.localdate(visit.start) <= row.last
+            and _away_at(row, visit.start)
+            for row in rows
+        )
+    }
 
 
 def _away_at(absence: Absence, moment: dt.datetime) -> bool:

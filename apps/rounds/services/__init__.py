@@ -7,11 +7,12 @@ from typing import Any
 from uuid import UUID
 
 from django.db import transaction
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from apps.accounts.models import User
 from apps.accounts.services import audit
-from apps.core.dates import day_text
+from apps.core.dates import day_text, span_text
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
 from apps.rounds.choices import Part, PlanState
@@ -189,13 +190,42 @@ def absence_add(
     *, user: User, first: dt.date, last: dt.date, by: Actor, at: dt.datetime, reason: str = "",
     part: str = Part.WHOLE,
 ) -> Absence:  # fmt: skip
-    """Write down when a technician is away. Raises ValidationError where the days do not fit."""
+    """Write down when a technician is away.
+
+    Raises ValidationError where the days do not fit, Invalid where they have all gone by or where it
+    is written down already.
+    """
+    _absence_check(user, first, last, part, at)
     row = Absence(user=user, first=first, last=last, part=part, reason=reason)
     row.full_clean()
     row.save()
     audit(at=at, by=by, verb="away", kind="user", object_id=user.pk,
           change={"first": first.isoformat(), "last": last.isoformat()})  # fmt: skip
     return row
+
+
+def absence_noted(user: User, first: dt.date, last: dt.date, part: str) -> Absence | None:
+    """Return the absence that says already that somebody is away then."""
+    rows = Absence.objects.filter(user=user, first__lte=first, last__gte=last)
+    return rows.filter(part__in={Part.WHOLE, part}).order_by("first", "pk").first()
+
+
+def _absence_check(user: User, first: dt.date, last: dt.date, part: str, at: dt.datetime) -> None:
+    if first <= last < timezone.localdate(at):
+        words = _("%(day)s has gone by; nothing is booked or planned on it any more") % {
+            "day": day_text(last),
+        }  # fmt: skip
+        raise Invalid(
+            [{"pointer": "/last", "value": last.isoformat(), "message": f"last: {words}"}]
+        )
+    noted = absence_noted(user, first, last, part)
+    if noted is not None:
+        words = _("%(user)s is noted as away then already, %(days)s; take that back first to change it") % {
+            "user": user, "days": span_text(noted.first, noted.last),
+        }  # fmt: skip
+        raise Invalid(
+            [{"pointer": "/first", "value": first.isoformat(), "message": f"first: {words}"}]
+        )
 
 
 @transaction.atomic
