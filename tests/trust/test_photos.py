@@ -181,7 +181,18 @@ def test_every_orientation_comes_upright(orientation: int) -> None:
         assert photos._pixels(data).tobytes() == turned.convert("RGB").tobytes()
 
 
+def without_its_palette() -> bytes:
+    """A PNG of palette indices, one of them clear, without the palette (PNG 3rd ed., 11.2.2)."""
+    head = struct.pack(">IIBBBBB", 60, 40, 8, 3, 0, 0, 0)
+    rows = zlib.compress(b"\0" * 61 * 40)
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        chunk(*part)
+        for part in ((b"IHDR", head), (b"tRNS", b"\xff\xff\xff\0"), (b"IDAT", rows), (b"IEND", b""))
+    )
+
+
 BAD = {
+    "no palette": without_its_palette(),
     "bomb": png_header(30_000, 30_000),
     "just over the limit": png_header(8_000, 5_001),
     "pixels missing": png_header(60, 40),

@@ -23,6 +23,11 @@ FORMATS = ("JPEG", "PNG", "WEBP")
 MAX_BYTES = 15_000_000
 MAX_PIXELS = 40_000_000
 SCREEN, SMALL = (1600, 75), (800, 75)
+# what Pillow's decoders raise for damaged bytes: a palette that is not there is an AssertionError
+DAMAGED = (
+    UnidentifiedImageError, OSError, SyntaxError, ValueError, EOFError, AssertionError,
+    struct.error, IndexError, KeyError, TypeError,
+)  # fmt: skip
 # what brings a picture upright, by its orientation tag (Exif 2.32, 4.6.4)
 TURNS = {
     2: Image.Transpose.FLIP_LEFT_RIGHT,
@@ -61,7 +66,7 @@ def _pixels(data: bytes) -> Image.Image:
                 upright = _upright(image).convert("RGB")
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         raise _refuse(_("more than 40 million pixels; send a smaller one")) from None
-    except (UnidentifiedImageError, OSError, SyntaxError, ValueError, EOFError):
+    except DAMAGED:
         raise _refuse(_("not a whole JPEG, PNG or WebP picture; take it again")) from None
     clean = Image.new("RGB", upright.size)
     clean.paste(upright)
