@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from django.db import transaction
+from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
@@ -27,6 +28,8 @@ from apps.visits.services.steps import author
 LONGEST, FURTHEST = 92, 366
 # times away that a place may have standing ahead of it
 MOST_AHEAD = 12
+# times away of a place that are told of or withdrawn in a day; no household's plans turn oftener
+MOST_A_DAY = 12
 
 
 @dataclass(frozen=True)
@@ -57,6 +60,11 @@ def away_add(
     ahead = TimeAway.objects.filter(place=place, withdrawn_at=None, last__gte=today)
     if ahead.count() >= MOST_AHEAD:
         raise Conflict(_("More times away than a year has; withdraw one, or call us."), "too_many")
+    since = at - dt.timedelta(days=1)
+    lately = TimeAway.objects.filter(Q(made_at__gt=since) | Q(withdrawn_at__gt=since), place=place)
+    if lately.count() >= MOST_A_DAY:
+        text = _("That is more than a day's times away; go on tomorrow, or call us.")
+        raise Conflict(text, "too_many")
     row = TimeAway(pk=key, place=place, made_at=at, by=author(by), **vars(said))
     row.full_clean()
     row.save(force_insert=True)

@@ -1,4 +1,4 @@
-"""Two who write of the same time away at once."""
+"""Two who write of the same time away at once, and one who writes of many."""
 
 import datetime as dt
 import threading
@@ -10,7 +10,7 @@ import pytest
 
 from apps.clients.models import TimeAway
 from apps.core import outbox
-from apps.core.exceptions import Conflict
+from apps.core.exceptions import Conflict, DomainError
 from apps.core.scoping import Actor
 from apps.flows import times_away
 from apps.flows.times_away import Away, away_add, away_change, away_withdraw
@@ -86,3 +86,25 @@ def test_a_withdrawal_waits_for_a_change(
     assert at_once(lambda: change(TimeAway.objects.get()).rev, second) == [2, 3]
     held = TimeAway.objects.get()
     assert (held.carer_name, held.withdrawn_at, held.rev) == ("Sol", NOW, 3)
+
+
+@pytest.mark.django_db
+def test_telling_and_withdrawing_has_an_end(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(times_away, "MOST_A_DAY", 3)
+    withdraw(row := told())
+
+    def again(at: dt.datetime) -> str:
+        try:
+            made = away_add(
+                place=row.place, said=said(), key=uuid4(), by=OFFICE, at=at, today=TODAY
+            )
+        except DomainError as error:
+            return error.message
+        withdraw(made)
+        return ""
+
+    found = [again(NOW) for _n in range(3)]
+    assert found[:2] == ["", ""]
+    assert "go on tomorrow" in found[2]
+    assert TimeAway.objects.count() == 3
+    assert again(NOW + dt.timedelta(days=1)) == ""
