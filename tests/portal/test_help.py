@@ -234,6 +234,13 @@ class TestSending:
         assert IncidentPhoto.objects.count() == 1
         assert "more photos than one day takes" in said(answer)
 
+    def test_a_sign_is_kept_once_the_gravest_first(self, built: factories.Built) -> None:
+        by = Actor(role="client", at=NOW, client_id=built.system.place.client_id)
+        signs = ["dead", *["gasping"] * 1900, "nonsense", "hurt"]
+        said = Asked(key=uuid4(), signs=signs, words="", photos=[])
+        help_ask(system=built.system, asked=said, by=by, at=NOW)
+        assert IncidentNote.objects.get(what__act="asked").what["signs"] == ["hurt", "gasping", "dead"]
+
 
 class TestAnotherComesBetween:
     """A second message is kept while the photos of the first are drawn."""
