@@ -30,7 +30,7 @@ from apps.visits.labels import doubt_words
 from apps.visits.models import Reading, ReadingPhoto
 from apps.visits.services.answers import LATEST_FUTURE
 from apps.visits.services.judging import readings_build
-from apps.visits.services.photos import Drawn, photo_draw
+from apps.visits.services.photos import Redrawn, photo_redraw
 from apps.visits.services.projection import ground_at_home
 from apps.visits.services.steps import author
 
@@ -81,11 +81,13 @@ def log_at_home(*, system: System, entry: Entry, by: Actor, at: dt.datetime) -> 
         return list(Reading.objects.filter(pk__in=_keys(entry).values()))
     loops = list(Loop.objects.filter(system=system).values_list("pk", flat=True))
     _check(system, loops, entry, at)
-    # drawn before the transaction, which it would hold open for seconds
+    # judged first: of what is refused nothing is drawn
+    _readings(system, entry, by, at)
+    # drawn before the transaction, which it would hold open for seconds; stored at its end
     return _log(system, entry, _drawn(entry), by, at)
 
 
-def _drawn(entry: Entry) -> dict[str, Drawn]:
+def _drawn(entry: Entry) -> dict[str, Redrawn]:
     """Return the photos of an entry, drawn. Raises Invalid naming the photo's field."""
     found = {}
     for code, data in entry.photos.items():
@@ -93,7 +95,7 @@ def _drawn(entry: Entry) -> dict[str, Drawn]:
         if code not in entry.figures:
             raise _refuse(name, None, _("write down the figure that this photo shows"))
         try:
-            found[code] = photo_draw(data)
+            found[code] = photo_redraw(data)
         except Invalid as error:
             why = str(error.errors[0]["message"]).removeprefix("photo: ")
             raise _refuse(name, None, why) from None
@@ -102,7 +104,7 @@ def _drawn(entry: Entry) -> dict[str, Drawn]:
 
 @transaction.atomic
 def _log(
-    system: System, entry: Entry, drawn: Mapping[str, Drawn], by: Actor, at: dt.datetime
+    system: System, entry: Entry, drawn: Mapping[str, Redrawn], by: Actor, at: dt.datetime
 ) -> list[Reading]:
     # two taps at once: the second waits for the first
     System.objects.select_for_update().get(pk=system.pk)
@@ -126,7 +128,8 @@ def _log(
         picking_add(picking=row, by=by, at=at)
     Reading.objects.bulk_create(readings)
     ReadingPhoto.objects.bulk_create(
-        ReadingPhoto(reading_id=_keys(entry)[code], **vars(one)) for code, one in drawn.items()
+        ReadingPhoto(reading_id=_keys(entry)[code], **vars(one.stored()))
+        for code, one in drawn.items()
     )
     audit(at=at, by=by, verb="wrote down", kind="system", object_id=system.pk,
           change={"readings": len(readings), "day": on.isoformat()})  # fmt: skip

@@ -198,6 +198,21 @@ def test_a_photo_that_is_none_or_shows_no_figure_is_refused(
     assert not Reading.objects.exists()
 
 
+@pytest.mark.parametrize("typed", [{"tan": "36"}, {"ph": "7.1", "dead": "5000"}])
+def test_of_what_is_refused_no_photo_is_stored(
+    client: Client,
+    secret: str,
+    built: factories.Built,
+    typed: dict[str, str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    stored: list[bytes] = []
+    monkeypatch.setattr(files, "store", lambda _f, data, _s: (stored.append(data), ("", ""))[1])
+    photo = {f"{next(iter(typed))}_photo": upload(jpeg("red"))}
+    assert send(client, secret, built, **typed, **photo).status_code == 422
+    assert stored == []
+
+
 def test_fish_taken_out_are_harvest_and_no_stock(
     client: Client, secret: str, built: factories.Built
 ) -> None:
