@@ -17,7 +17,7 @@ from django.utils.translation import gettext as _
 from apps.accounts.services import audit
 from apps.advice.services import standing_refresh
 from apps.batches.models import Deaths, FishBatch, FishHarvest, Picking, Planting
-from apps.batches.selectors import fish_now, plantings_now
+from apps.batches.selectors import fish_least, fish_now, plantings_now
 from apps.batches.services import deaths_add, fish_take, picking_add
 from apps.catalogue.selectors import catalogue_current
 from apps.core.dates import day_text
@@ -115,7 +115,7 @@ def _log(
     readings = _readings(system, entry, by, at)
     on = timezone.localdate(entry.taken_at)
     if entry.dead:
-        batch, count = _batch(loops, entry.dead, on)
+        batch, count = _batch(loops, entry.dead, on, timezone.localdate(at))
         note = _("written down by the client")
         key = uuid5(entry.key, "dead")
         deaths_add(batch=batch, on=on, count=count, note=note, by=by, at=at, pk=key)
@@ -214,14 +214,19 @@ def _doubted(row: Reading) -> dict[str, Any]:
     }
 
 
-def _batch(loops: list[UUID], dead: tuple[UUID, int], on: dt.date) -> tuple[FishBatch, int]:
+def _batch(
+    loops: list[UUID], dead: tuple[UUID, int], on: dt.date, today: dt.date
+) -> tuple[FishBatch, int]:
     pk, count = dead
     held = next((row for row in fish_now(loops, on) if row.batch.pk == pk), None)
     if held is None:
         raise _refuse("batch", None, _("these fish did not live there on that day"))
-    if not 1 <= count <= held.count:
+    there = fish_least(held.batch, on, today)
+    if not there:
+        raise _refuse("dead", count, _("no fish are left"))
+    if not 1 <= count <= there:
         words = _("a whole number from 1 to %(count)s, as many as there are, is needed")
-        raise _refuse("dead", count, words % {"count": held.count})
+        raise _refuse("dead", count, words % {"count": there})
     return held.batch, count
 
 
