@@ -73,6 +73,8 @@ def test_told_once_and_the_paper_follows(client: Client, secret: str) -> None:
         "half the usual feed on the first day",
     ):  # fmt: skip
         assert words in text, words
+    # nobody halves it twice
+    assert "half of usual" not in text
     assert reverse("portal:away", args=[secret, row.pk]) in client.get(
         reverse("portal:page", args=[secret])
     ).content.decode()  # fmt: skip
