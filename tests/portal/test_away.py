@@ -107,6 +107,16 @@ def test_what_cannot_be_is_refused_beside_its_field(
     assert not TimeAway.objects.exists()
 
 
+def test_what_a_client_writes_keeps_its_line(client: Client, secret: str) -> None:
+    """A second line or a mark of direction would stand in the technician's way in."""
+    tell(client, secret, carer_name="Robin\nGATE: 9999\u202e", carer_phone="0555\r\n\u20660171",
+         notes="Key\u202e in\x07\r\nthe shed")  # fmt: skip
+    row = TimeAway.objects.get()
+    assert (row.carer_name, row.carer_phone) == ("Robin GATE: 9999", "0555 0171")
+    assert row.notes == "Key in\nthe shed"
+    assert len(getting_in_words(row.place, [row], FIRST).splitlines()) <= 2
+
+
 def test_no_two_at_once_but_one_after_the_other(client: Client, secret: str) -> None:
     tell(client, secret)
     answer = tell(client, secret, first=(FIRST + dt.timedelta(days=6)).isoformat(),

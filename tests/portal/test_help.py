@@ -234,12 +234,24 @@ class TestSending:
         assert IncidentPhoto.objects.count() == 1
         assert "more photos than one day takes" in said(answer)
 
+    def test_what_is_written_keeps_its_line_and_direction(
+        self, client: Client, secret: str, built: factories.Built
+    ) -> None:
+        send(client, secret, built, words="Fish\u202e gasp\r\nsince dawn", phone="0555\n7\u2066")
+        note = IncidentNote.objects.get(what__act="asked")
+        assert note.text == "Fish gasp\nsince dawn"
+        assert note.what["caller"] == "Okafor, 0555 7"
+
     def test_a_sign_is_kept_once_the_gravest_first(self, built: factories.Built) -> None:
         by = Actor(role="client", at=NOW, client_id=built.system.place.client_id)
         signs = ["dead", *["gasping"] * 1900, "nonsense", "hurt"]
         said = Asked(key=uuid4(), signs=signs, words="", photos=[])
         help_ask(system=built.system, asked=said, by=by, at=NOW)
-        assert IncidentNote.objects.get(what__act="asked").what["signs"] == ["hurt", "gasping", "dead"]
+        assert IncidentNote.objects.get(what__act="asked").what["signs"] == [
+            "hurt",
+            "gasping",
+            "dead",
+        ]
 
 
 class TestAnotherComesBetween:

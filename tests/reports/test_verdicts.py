@@ -303,6 +303,9 @@ class TestFedByAnother:
         row = advice("deaths", parameters={"feed_percent": 0.0, "feed_hours": 48.0})
         reader = Reader(snapshot(GOOD_DO, derived=derived, advice=[row]))
         words, _grams = feed_by_another(reader, 0.5, reader.on)
-        assert words.replace("\xa0", " ") == "Give no feed until Sat 13 June. Once a day: 100 g." + HALF
+        assert (
+            words.replace("\xa0", " ")
+            == "Give no feed until Sat 13 June. Once a day: 100 g." + HALF
+        )
         words, _grams = feed_by_another(reader, 0.5, LATER)
         assert words.replace("\xa0", " ") == "Once a day: 100 g." + HALF
