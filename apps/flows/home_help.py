@@ -19,7 +19,7 @@ from apps.incidents.choices import ASKED
 from apps.incidents.models import Incident, IncidentNote, IncidentPhoto
 from apps.incidents.services import incident_ask
 from apps.systems.models import System
-from apps.visits.services.photos import Redrawn, photo_redraw
+from apps.visits.services.photos import CLIENT_PIXELS, Redrawn, photo_redraw
 
 # own choice: no household writes more in a day, and one message is looked at within minutes
 MOST_A_DAY = 12
@@ -114,7 +114,7 @@ def _drawn(photos: Sequence[tuple[str, bytes]], room: int) -> tuple[list[Redrawn
     most = min(MOST_PHOTOS, room)
     for name, data in photos[:most]:
         try:
-            drawn.append(photo_redraw(data))
+            drawn.append(photo_redraw(data, CLIENT_PIXELS))
         except Invalid as error:
             why = str(error.errors[0]["message"]).removeprefix("photo: ")
             left_out.append(_("%(name)s: %(why)s.") % {"name": name[:60], "why": why})

@@ -30,7 +30,7 @@ from apps.visits.labels import doubt_words
 from apps.visits.models import Reading, ReadingPhoto
 from apps.visits.services.answers import LATEST_FUTURE
 from apps.visits.services.judging import readings_build
-from apps.visits.services.photos import Redrawn, photo_redraw
+from apps.visits.services.photos import CLIENT_PIXELS, Redrawn, photo_redraw
 from apps.visits.services.projection import ground_at_home
 from apps.visits.services.steps import author
 
@@ -95,7 +95,7 @@ def _drawn(entry: Entry) -> dict[str, Redrawn]:
         if code not in entry.figures:
             raise _refuse(name, None, _("write down the figure that this photo shows"))
         try:
-            found[code] = photo_redraw(data)
+            found[code] = photo_redraw(data, CLIENT_PIXELS)
         except Invalid as error:
             why = str(error.errors[0]["message"]).removeprefix("photo: ")
             raise _refuse(name, None, why) from None

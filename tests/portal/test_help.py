@@ -234,6 +234,15 @@ class TestSending:
         assert IncidentPhoto.objects.count() == 1
         assert "more photos than one day takes" in said(answer)
 
+    def test_a_picture_too_large_for_a_link_is_left_out(
+        self, client: Client, secret: str, built: factories.Built, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setattr(home_help, "CLIENT_PIXELS", 1000)
+        answer = send(client, secret, built, words="Help", photos=[upload(jpeg())])
+        assert answer.status_code == 302
+        assert "tank.jpg: more than 0 million pixels" in said(answer)
+        assert not IncidentPhoto.objects.exists()
+
     def test_what_is_written_keeps_its_line_and_direction(
         self, client: Client, secret: str, built: factories.Built
     ) -> None:
