@@ -79,6 +79,20 @@ def _counted(model: type[Deaths | FishHarvest], on: dt.date) -> Coalesce:
     return Coalesce(Subquery(rows.annotate(sum=Sum("count")).values("sum")), 0)
 
 
+def fish_least(batch: FishBatch, on: dt.date, today: dt.date) -> int:
+    """Return how many fish of a batch may still be counted off on a day; 0 where it lived not.
+
+    The fewest there were from that day to today: fish are only ever counted off, so those of the
+    last day. Whatever was written of later days already stands. One query.
+    """
+    if batch.stocked_on > on or (batch.ended_on is not None and batch.ended_on <= on):
+        return 0
+    last = max(on, today)
+    row = FishBatch.objects.annotate(dead=_counted(Deaths, last), taken=_counted(FishHarvest, last))
+    found = row.get(pk=batch.pk)
+    return max(0, found.count - found.dead - found.taken)
+
+
 def plantings_now(loop_ids: list[UUID], on: dt.date) -> list[Planting]:
     """Return the plantings that stand in these loops on a day."""
     return list(

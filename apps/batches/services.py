@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from uuid import UUID, uuid4
 
 from django.db import transaction
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
@@ -19,7 +20,7 @@ from apps.batches.models import (
     Treatment,
     Weighing,
 )
-from apps.batches.selectors import fish_now, harvest_prices
+from apps.batches.selectors import fish_least, harvest_prices
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
 
@@ -73,16 +74,12 @@ def deaths_add(
 
 @transaction.atomic
 def fish_take(*, row: FishHarvest, by: Actor, at: dt.datetime) -> FishHarvest:
-    """Note fish that were taken out to be eaten. Raises Invalid for more than there are."""
-    FishBatch.objects.select_for_update().get(pk=row.batch_id)
-    there = next(
-        (
-            one.count
-            for one in fish_now([row.batch.loop_id], row.on)
-            if one.batch.pk == row.batch_id
-        ),
-        0,
-    )
+    """Note fish that were taken out to be eaten.
+
+    Raises Invalid for more than there were on any day from then to today.
+    """
+    batch = FishBatch.objects.select_for_update().get(pk=row.batch_id)
+    there = fish_least(batch, row.on, timezone.localdate(at))
     if row.count is None or not 1 <= row.count <= there:
         words = _("a whole number from 1 to %(count)s, as many as there are, is needed")
         message = "count: " + words % {"count": there} if there else _("count: no fish are left")

@@ -19,7 +19,7 @@ from apps.incidents.choices import ASKED
 from apps.incidents.models import Incident, IncidentNote, IncidentPhoto
 from apps.incidents.services import incident_ask
 from apps.systems.models import System
-from apps.visits.services.photos import Drawn, photo_draw
+from apps.visits.services.photos import CLIENT_PIXELS, Redrawn, photo_redraw
 
 # own choice: no household writes more in a day, and one message is looked at within minutes
 MOST_A_DAY = 12
@@ -58,18 +58,42 @@ def help_ask(*, system: System, asked: Asked, by: Actor, at: dt.datetime) -> Tak
     if not asked.signs and not asked.words.strip() and not asked.photos:
         text = _("Tick what you see, write a word, or choose a photo.")
         raise Invalid([{"pointer": "/signs", "value": None, "message": text}])
-    room = _room(system, at)
-    drawn, left_out = _drawn(asked.photos, room)
+    drawn, left_out = _drawn(asked.photos, _room(system, at))
+    _anything(asked, drawn, left_out)
+    return _keep(system, asked, drawn, left_out, by, at)
+
+
+def _anything(asked: Asked, drawn: Sequence[Redrawn], left_out: list[str]) -> None:
+    """Raise Invalid where nothing of a message can be taken."""
     if not drawn and left_out and not asked.signs and not asked.words.strip():
         raise Invalid([{"pointer": "/photos", "value": None, "message": " ".join(left_out)}])
-    with transaction.atomic():
-        incident = incident_ask(
-            system=system, key=asked.key, signs=asked.signs, words=asked.words.strip(),
-            photos=drawn, caller=asked.caller, by=by, at=at,
-        )  # fmt: skip
-        # somebody may look at their mail who does not look at the screen
-        help_letter(IncidentNote.objects.get(pk=asked.key), at)
+
+
+@transaction.atomic
+def _keep(
+    system: System, asked: Asked, drawn: list[Redrawn], left_out: list[str], by: Actor,
+    at: dt.datetime,
+) -> Taken:  # fmt: skip
+    # two at once: the second waits for the first, and has what that one left of the day's room
+    System.objects.select_for_update().get(pk=system.pk)
+    if IncidentNote.objects.filter(pk=asked.key).exists():
+        drawn = []
+    else:
+        room = _room(system, at)
+        if len(drawn) > room:
+            drawn, left_out = drawn[:room], [*left_out, _full()]
+        _anything(asked, drawn, left_out)
+    incident = incident_ask(
+        system=system, key=asked.key, signs=asked.signs, words=asked.words.strip(),
+        photos=[one.stored() for one in drawn], caller=asked.caller, by=by, at=at,
+    )  # fmt: skip
+    # somebody may look at their mail who does not look at the screen
+    help_letter(IncidentNote.objects.get(pk=asked.key), at)
     return Taken(incident, left_out)
+
+
+def _full() -> str:
+    return _("That is more photos than one day takes; tell us on the telephone.")
 
 
 def _room(system: System, at: dt.datetime) -> int:
@@ -83,14 +107,14 @@ def _room(system: System, at: dt.datetime) -> int:
     return max(0, MOST_PHOTOS_A_DAY - IncidentPhoto.objects.filter(note__in=mine).count())
 
 
-def _drawn(photos: Sequence[tuple[str, bytes]], room: int) -> tuple[list[Drawn], list[str]]:
+def _drawn(photos: Sequence[tuple[str, bytes]], room: int) -> tuple[list[Redrawn], list[str]]:
     """Return the pictures that can be taken, and a sentence for each that cannot."""
-    drawn: list[Drawn] = []
+    drawn: list[Redrawn] = []
     left_out: list[str] = []
     most = min(MOST_PHOTOS, room)
     for name, data in photos[:most]:
         try:
-            drawn.append(photo_draw(data))
+            drawn.append(photo_redraw(data, CLIENT_PIXELS))
         except Invalid as error:
             why = str(error.errors[0]["message"]).removeprefix("photo: ")
             left_out.append(_("%(name)s: %(why)s.") % {"name": name[:60], "why": why})
@@ -101,5 +125,5 @@ def _drawn(photos: Sequence[tuple[str, bytes]], room: int) -> tuple[list[Drawn],
             % {"most": MOST_PHOTOS}
         )
     elif over > 0:
-        left_out.append(_("That is more photos than one day takes; tell us on the telephone."))
+        left_out.append(_full())
     return drawn, left_out

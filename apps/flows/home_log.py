@@ -17,7 +17,7 @@ from django.utils.translation import gettext as _
 from apps.accounts.services import audit
 from apps.advice.services import standing_refresh
 from apps.batches.models import Deaths, FishBatch, FishHarvest, Picking, Planting
-from apps.batches.selectors import fish_now, plantings_now
+from apps.batches.selectors import fish_least, fish_now, plantings_now
 from apps.batches.services import deaths_add, fish_take, picking_add
 from apps.catalogue.selectors import catalogue_current
 from apps.core.dates import day_text
@@ -30,7 +30,7 @@ from apps.visits.labels import doubt_words
 from apps.visits.models import Reading, ReadingPhoto
 from apps.visits.services.answers import LATEST_FUTURE
 from apps.visits.services.judging import readings_build
-from apps.visits.services.photos import Drawn, photo_draw
+from apps.visits.services.photos import CLIENT_PIXELS, Redrawn, photo_redraw
 from apps.visits.services.projection import ground_at_home
 from apps.visits.services.steps import author
 
@@ -81,11 +81,13 @@ def log_at_home(*, system: System, entry: Entry, by: Actor, at: dt.datetime) -> 
         return list(Reading.objects.filter(pk__in=_keys(entry).values()))
     loops = list(Loop.objects.filter(system=system).values_list("pk", flat=True))
     _check(system, loops, entry, at)
-    # drawn before the transaction, which it would hold open for seconds
+    # judged first: of what is refused nothing is drawn
+    _readings(system, entry, by, at)
+    # drawn before the transaction, which it would hold open for seconds; stored at its end
     return _log(system, entry, _drawn(entry), by, at)
 
 
-def _drawn(entry: Entry) -> dict[str, Drawn]:
+def _drawn(entry: Entry) -> dict[str, Redrawn]:
     """Return the photos of an entry, drawn. Raises Invalid naming the photo's field."""
     found = {}
     for code, data in entry.photos.items():
@@ -93,7 +95,7 @@ def _drawn(entry: Entry) -> dict[str, Drawn]:
         if code not in entry.figures:
             raise _refuse(name, None, _("write down the figure that this photo shows"))
         try:
-            found[code] = photo_draw(data)
+            found[code] = photo_redraw(data, CLIENT_PIXELS)
         except Invalid as error:
             why = str(error.errors[0]["message"]).removeprefix("photo: ")
             raise _refuse(name, None, why) from None
@@ -102,7 +104,7 @@ def _drawn(entry: Entry) -> dict[str, Drawn]:
 
 @transaction.atomic
 def _log(
-    system: System, entry: Entry, drawn: Mapping[str, Drawn], by: Actor, at: dt.datetime
+    system: System, entry: Entry, drawn: Mapping[str, Redrawn], by: Actor, at: dt.datetime
 ) -> list[Reading]:
     # two taps at once: the second waits for the first
     System.objects.select_for_update().get(pk=system.pk)
@@ -113,7 +115,7 @@ def _log(
     readings = _readings(system, entry, by, at)
     on = timezone.localdate(entry.taken_at)
     if entry.dead:
-        batch, count = _batch(loops, entry.dead, on)
+        batch, count = _batch(loops, entry.dead, on, timezone.localdate(at))
         note = _("written down by the client")
         key = uuid5(entry.key, "dead")
         deaths_add(batch=batch, on=on, count=count, note=note, by=by, at=at, pk=key)
@@ -126,7 +128,8 @@ def _log(
         picking_add(picking=row, by=by, at=at)
     Reading.objects.bulk_create(readings)
     ReadingPhoto.objects.bulk_create(
-        ReadingPhoto(reading_id=_keys(entry)[code], **vars(one)) for code, one in drawn.items()
+        ReadingPhoto(reading_id=_keys(entry)[code], **vars(one.stored()))
+        for code, one in drawn.items()
     )
     audit(at=at, by=by, verb="wrote down", kind="system", object_id=system.pk,
           change={"readings": len(readings), "day": on.isoformat()})  # fmt: skip
@@ -211,14 +214,19 @@ def _doubted(row: Reading) -> dict[str, Any]:
     }
 
 
-def _batch(loops: list[UUID], dead: tuple[UUID, int], on: dt.date) -> tuple[FishBatch, int]:
+def _batch(
+    loops: list[UUID], dead: tuple[UUID, int], on: dt.date, today: dt.date
+) -> tuple[FishBatch, int]:
     pk, count = dead
     held = next((row for row in fish_now(loops, on) if row.batch.pk == pk), None)
     if held is None:
         raise _refuse("batch", None, _("these fish did not live there on that day"))
-    if not 1 <= count <= held.count:
+    there = fish_least(held.batch, on, today)
+    if not there:
+        raise _refuse("dead", count, _("no fish are left"))
+    if not 1 <= count <= there:
         words = _("a whole number from 1 to %(count)s, as many as there are, is needed")
-        raise _refuse("dead", count, words % {"count": held.count})
+        raise _refuse("dead", count, words % {"count": there})
     return held.batch, count
 
 

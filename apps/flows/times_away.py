@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import F
+from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
@@ -28,6 +28,8 @@ from apps.visits.services.steps import author
 LONGEST, FURTHEST = 92, 366
 # times away that a place may have standing ahead of it
 MOST_AHEAD = 12
+# times away of a place that are told of or withdrawn in a day; no household's plans turn oftener
+MOST_A_DAY = 12
 
 
 @dataclass(frozen=True)
@@ -48,8 +50,7 @@ def away_add(
     *, place: Place, said: Away, key: UUID, by: Actor, at: dt.datetime, today: dt.date
 ) -> TimeAway:
     """Keep a time away; the same key is the same one. Raises Invalid naming the field, Conflict."""
-    # two taps at once: the second waits for the first
-    Place.objects.select_for_update().get(pk=place.pk)
+    _one_at_a_time(place.pk)
     held = TimeAway.objects.filter(pk=key).first()
     if held is not None and held.place_id == place.pk:
         return held
@@ -59,6 +60,11 @@ def away_add(
     ahead = TimeAway.objects.filter(place=place, withdrawn_at=None, last__gte=today)
     if ahead.count() >= MOST_AHEAD:
         raise Conflict(_("More times away than a year has; withdraw one, or call us."), "too_many")
+    since = at - dt.timedelta(days=1)
+    lately = TimeAway.objects.filter(Q(made_at__gt=since) | Q(withdrawn_at__gt=since), place=place)
+    if lately.count() >= MOST_A_DAY:
+        text = _("That is more than a day's times away; go on tomorrow, or call us.")
+        raise Conflict(text, "too_many")
     row = TimeAway(pk=key, place=place, made_at=at, by=author(by), **vars(said))
     row.full_clean()
     row.save(force_insert=True)
@@ -71,7 +77,7 @@ def away_change(
     *, row: TimeAway, said: Away, rev: int, by: Actor, at: dt.datetime, today: dt.date
 ) -> TimeAway:
     """Change a time away, based on a version of it. Raises Invalid, StaleVersion, Conflict."""
-    Place.objects.select_for_update().get(pk=row.place_id)
+    _one_at_a_time(row.place_id)
     row.refresh_from_db()
     _still(row, today)
     _check(row.place, said, today, but=row.pk)
@@ -81,7 +87,7 @@ def away_change(
         setattr(row, name, value)
     row.rev += 1
     row.full_clean()
-    row.save()
+    row.save(update_fields=[*vars(said), "rev"])
     _follow(row, "changed", by, at)
     return row
 
@@ -89,14 +95,21 @@ def away_change(
 @transaction.atomic
 def away_withdraw(*, row: TimeAway, by: Actor, at: dt.datetime, today: dt.date) -> TimeAway:
     """Take a time away back; a second press changes nothing. Raises Conflict once it is over."""
-    held = TimeAway.objects.select_for_update().get(pk=row.pk)
-    if held.withdrawn_at is not None:
-        return held
-    _still(held, today)
-    TimeAway.objects.filter(pk=row.pk).update(withdrawn_at=at, rev=F("rev") + 1)
-    held.refresh_from_db()
-    _follow(held, "withdrew", by, at)
-    return held
+    _one_at_a_time(row.place_id)
+    row.refresh_from_db()
+    if row.withdrawn_at is not None:
+        return row
+    _still(row, today)
+    row.withdrawn_at = at
+    row.rev += 1
+    row.save(update_fields=["withdrawn_at", "rev"])
+    _follow(row, "withdrew", by, at)
+    return row
+
+
+def _one_at_a_time(place_id: UUID) -> None:
+    """Wait for whoever writes of the same place: two taps, or a change and a withdrawal."""
+    Place.objects.select_for_update().get(pk=place_id)
 
 
 def _still(row: TimeAway, today: dt.date) -> None:

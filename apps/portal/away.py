@@ -25,6 +25,7 @@ from apps.clients.choices import Backup
 from apps.clients.models import Contact, Place, TimeAway
 from apps.core import clock
 from apps.core.exceptions import DomainError
+from apps.core.fields import LongWordsField, WordsField
 from apps.core.refusing import refuse
 from apps.core.scoping import Actor
 from apps.flows.times_away import Away, away_add, away_change, away_withdraw
@@ -52,11 +53,11 @@ class AwayForm(forms.Form):
     rev = forms.IntegerField(widget=forms.HiddenInput, initial=1)
     first = _day(gettext_lazy("First day away"))
     last = _day(gettext_lazy("Last day away"))
-    carer_name = forms.CharField(
+    carer_name = WordsField(
         label=gettext_lazy("Who looks after it"), required=False, max_length=120,
         help_text=gettext_lazy("Somebody who comes once a day. Empty: nobody does."),
     )  # fmt: skip
-    carer_phone = forms.CharField(
+    carer_phone = WordsField(
         label=gettext_lazy("Their number"), required=False, max_length=40,
         widget=forms.TextInput(attrs={"type": "tel"}),
     )  # fmt: skip
@@ -70,7 +71,7 @@ class AwayForm(forms.Form):
     may_come = forms.BooleanField(
         label=gettext_lazy("You may come in while we are away"), required=False, initial=True
     )
-    notes = forms.CharField(
+    notes = LongWordsField(
         label=gettext_lazy("What else we should know"), required=False, max_length=1000,
         widget=forms.Textarea(attrs={"rows": 3}),
     )  # fmt: skip

@@ -17,7 +17,7 @@ from apps.core.scoping import Actor
 from apps.portal.help import AirShown, air_shown
 from apps.portal.selectors import newest_versions
 from apps.reports.models import ReportVersion
-from apps.reports.rendering.household import feed_by_another
+from apps.reports.rendering.household import feed_by_another, feed_unknown
 from apps.reports.rendering.reader import Reader
 from apps.systems.models import Loop, System
 
@@ -78,7 +78,7 @@ def _feed(
     version: ReportVersion | None, first: dt.date, at: dt.datetime
 ) -> tuple[str, float | None]:
     if version is None or version.made_at < at - STALE:
-        return _("Once a day, half of what you give now in a day."), None
+        return feed_unknown(), None
     return feed_by_another(Reader(version.snapshot), CARER_SHARE, first)
 
 

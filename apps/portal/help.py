@@ -24,6 +24,7 @@ from apps.clients.models import Contact
 from apps.core import clock
 from apps.core.dates import day_text
 from apps.core.exceptions import DomainError
+from apps.core.fields import LongWordsField, WordsField
 from apps.core.refusing import refuse
 from apps.core.scoping import Actor
 from apps.flows.home_help import MOST_PHOTOS, Asked, help_ask
@@ -56,7 +57,7 @@ class HelpForm(forms.Form):
         label=gettext_lazy("What you see"), required=False, widget=forms.CheckboxSelectMultiple,
         choices=[(code.value, SIGNS[code]) for code in GRAVEST_FIRST],
     )  # fmt: skip
-    words = forms.CharField(
+    words = LongWordsField(
         label=gettext_lazy("In your words: since when, what you did"), required=False,
         max_length=2000, widget=forms.Textarea(attrs={"rows": 3}),
     )  # fmt: skip
@@ -64,7 +65,7 @@ class HelpForm(forms.Form):
         label=gettext_lazy("Photos"), required=False,
         help_text=gettext_lazy("The whole tank, a fish from the side, the gear. Four at once, JPEG, PNG or WebP, up to 15 MB each."),
     )  # fmt: skip
-    phone = forms.CharField(
+    phone = WordsField(
         label=gettext_lazy("Number to call you back"), required=False, max_length=40,
         widget=forms.TextInput(attrs={"type": "tel", "autocomplete": "tel"}),
     )  # fmt: skip

@@ -73,6 +73,8 @@ def test_told_once_and_the_paper_follows(client: Client, secret: str) -> None:
         "half the usual feed on the first day",
     ):  # fmt: skip
         assert words in text, words
+    # nobody halves it twice
+    assert "half of usual" not in text
     assert reverse("portal:away", args=[secret, row.pk]) in client.get(
         reverse("portal:page", args=[secret])
     ).content.decode()  # fmt: skip
@@ -103,6 +105,16 @@ def test_what_cannot_be_is_refused_beside_its_field(
     assert field in answer.context["form"].errors
     assert "Key in the shed." in answer.content.decode() or "notes" in typed
     assert not TimeAway.objects.exists()
+
+
+def test_what_a_client_writes_keeps_its_line(client: Client, secret: str) -> None:
+    """A second line or a mark of direction would stand in the technician's way in."""
+    tell(client, secret, carer_name="Robin\nGATE: 9999\u202e", carer_phone="0555\r\n\u20660171",
+         notes="Key\u202e in\x07\r\nthe shed")  # fmt: skip
+    row = TimeAway.objects.get()
+    assert (row.carer_name, row.carer_phone) == ("Robin GATE: 9999", "0555 0171")
+    assert row.notes == "Key in\nthe shed"
+    assert len(getting_in_words(row.place, [row], FIRST).splitlines()) <= 2
 
 
 def test_no_two_at_once_but_one_after_the_other(client: Client, secret: str) -> None:

@@ -14,7 +14,9 @@ from apps.accounts.services import link_issue
 from apps.advice.without_air import air_left, loops_now, minutes_words
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock, files, outbox
+from apps.core.exceptions import Conflict
 from apps.core.scoping import Actor
+from apps.flows import home_help
 from apps.flows.home_help import Asked, help_ask
 from apps.incidents.models import Incident, IncidentNote, IncidentPhoto
 from apps.incidents.services import (
@@ -231,6 +233,75 @@ class TestSending:
         )
         assert IncidentPhoto.objects.count() == 1
         assert "more photos than one day takes" in said(answer)
+
+    def test_a_picture_too_large_for_a_link_is_left_out(
+        self, client: Client, secret: str, built: factories.Built, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setattr(home_help, "CLIENT_PIXELS", 1000)
+        answer = send(client, secret, built, words="Help", photos=[upload(jpeg())])
+        assert answer.status_code == 302
+        assert "tank.jpg: more than 0 million pixels" in said(answer)
+        assert not IncidentPhoto.objects.exists()
+
+    def test_what_is_written_keeps_its_line_and_direction(
+        self, client: Client, secret: str, built: factories.Built
+    ) -> None:
+        send(client, secret, built, words="Fish\u202e gasp\r\nsince dawn", phone="0555\n7\u2066")
+        note = IncidentNote.objects.get(what__act="asked")
+        assert note.text == "Fish gasp\nsince dawn"
+        assert note.what["caller"] == "Okafor, 0555 7"
+
+    def test_a_sign_is_kept_once_the_gravest_first(self, built: factories.Built) -> None:
+        by = Actor(role="client", at=NOW, client_id=built.system.place.client_id)
+        signs = ["dead", *["gasping"] * 1900, "nonsense", "hurt"]
+        said = Asked(key=uuid4(), signs=signs, words="", photos=[])
+        help_ask(system=built.system, asked=said, by=by, at=NOW)
+        assert IncidentNote.objects.get(what__act="asked").what["signs"] == [
+            "hurt",
+            "gasping",
+            "dead",
+        ]
+
+
+class TestAnotherComesBetween:
+    """A second message is kept while the photos of the first are drawn."""
+
+    @pytest.fixture
+    def by(self, built: factories.Built) -> Actor:
+        return Actor(role="client", at=NOW, client_id=built.system.place.client_id)
+
+    @pytest.fixture
+    def between(self, built: factories.Built, by: Actor, monkeypatch: pytest.MonkeyPatch) -> None:
+        draw = home_help._drawn
+
+        def slow(*args: Any) -> Any:
+            monkeypatch.setattr(home_help, "_drawn", draw)
+            found = draw(*args)
+            other = Asked(key=uuid4(), signs=["dead"], words="", photos=[("a.jpg", jpeg("red"))])
+            help_ask(system=built.system, asked=other, by=by, at=NOW)
+            return found
+
+        monkeypatch.setattr(home_help, "_drawn", slow)
+
+    def test_the_days_messages_are_counted_again(
+        self, built: factories.Built, by: Actor, between: None, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setattr(home_help, "MOST_A_DAY", 1)
+        said = Asked(key=uuid4(), signs=["power"], words="", photos=[])
+        with pytest.raises(Conflict, match="Call us now"):
+            help_ask(system=built.system, asked=said, by=by, at=NOW)
+        assert IncidentNote.objects.filter(what__act="asked").count() == 1
+
+    def test_the_days_photos_are_counted_again(
+        self, built: factories.Built, by: Actor, between: None, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setattr(home_help, "MOST_PHOTOS_A_DAY", 1)
+        said = Asked(key=uuid4(), signs=["power"], words="", photos=[("b.jpg", jpeg())])
+        taken = help_ask(system=built.system, asked=said, by=by, at=NOW)
+        assert taken.left_out == [
+            "That is more photos than one day takes; tell us on the telephone."
+        ]
+        assert IncidentPhoto.objects.count() == 1
 
 
 class TestTheOfficeIsTold:

@@ -22,9 +22,10 @@ from apps.batches.models import (
     Treatment,
 )
 from apps.batches.selectors import fish_now
-from apps.batches.services import harvest_prices_set
+from apps.batches.services import fish_take, harvest_prices_set
 from apps.care.models import Standing
 from apps.core import clock, files
+from apps.core.exceptions import Invalid
 from apps.core.models import Job
 from apps.flows.ahead import EFFECT
 from apps.visits.models import Reading, ReadingPhoto
@@ -196,6 +197,37 @@ def test_a_photo_that_is_none_or_shows_no_figure_is_refused(
     assert f'value="{next(iter(typed.values()))}"' in text
     assert "Choose the photos again" in text
     assert not Reading.objects.exists()
+
+
+@pytest.mark.parametrize("typed", [{"tan": "36"}, {"ph": "7.1", "dead": "5000"}])
+def test_of_what_is_refused_no_photo_is_stored(
+    client: Client,
+    secret: str,
+    built: factories.Built,
+    typed: dict[str, str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    stored: list[bytes] = []
+    monkeypatch.setattr(files, "store", lambda _f, data, _s: (stored.append(data), ("", ""))[1])
+    photo = {f"{next(iter(typed))}_photo": upload(jpeg("red"))}
+    assert send(client, secret, built, **typed, **photo).status_code == 422
+    assert stored == []
+
+
+def test_what_was_counted_off_since_is_not_there_twice(
+    client: Client, secret: str, built: factories.Built
+) -> None:
+    """Of 40 fish 39 are dead today: three days ago no more than one could go."""
+    ago = (factories.TODAY - dt.timedelta(days=3)).isoformat()
+    assert send(client, secret, built, dead="39").status_code == 302
+    for name in ("taken", "dead"):
+        answer = send(client, secret, built, day=ago, **{name: "2"})
+        assert "from 1 to 1" in str(answer.context["form"].errors[name])
+    assert send(client, secret, built, day=ago, taken="1").status_code == 302
+    row = FishHarvest(batch=FishBatch.objects.get(), on=factories.TODAY, count=1)
+    office = factories.actor(factories.user("office", "office"))
+    with pytest.raises(Invalid, match="no fish are left"):
+        fish_take(row=row, by=office, at=factories.NOW)
 
 
 def test_fish_taken_out_are_harvest_and_no_stock(

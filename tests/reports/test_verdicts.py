@@ -20,6 +20,7 @@ from apps.reports.rendering.verdicts import changes, open_since, verdict, why
 from tests.reports.saying import advice, reading, snapshot
 
 LATER = dt.date(2030, 1, 1)
+HALF = " That is half of usual at most. Stop when they stop eating."
 GOOD_DO = reading("do", 6.4, "in_band", 6.5, "in_band")
 
 
@@ -274,9 +275,9 @@ class TestFedByAnother:
     @pytest.mark.parametrize(
         ("scoop", "ration", "words", "grams"),
         [
-            (None, 210.0, "Once a day: 105 g.", 105.0),
-            (40.0, 210.0, "Once a day: 2.5 level scoops (100 g).", 100.0),
-            (200.0, 90.0, "Once a day: 45 g.", 45.0),
+            (None, 210.0, "Once a day: 105 g." + HALF, 105.0),
+            (40.0, 210.0, "Once a day: 2.5 level scoops (100 g)." + HALF, 100.0),
+            (200.0, 90.0, "Once a day: 45 g." + HALF, 45.0),
             (None, 1.0, "Give no feed.", 0.0),
         ],
     )
@@ -293,12 +294,18 @@ class TestFedByAnother:
         said, amount = feed_by_another(Reader(snapshot(GOOD_DO, derived=[])), 0.5, LATER)
         assert amount is None
         assert not any(letter.isdigit() for letter in said)
+        # half of what is given now, and no half of that
+        assert said.count("half") == 1
+        assert said.endswith("in a day. Stop when they stop eating.")
 
     def test_what_holds_feed_back_is_said_while_it_lasts(self) -> None:
         derived = [{"code": "ration", "loop": "l", "value": 200.0, "unit": "g/day"}]
         row = advice("deaths", parameters={"feed_percent": 0.0, "feed_hours": 48.0})
         reader = Reader(snapshot(GOOD_DO, derived=derived, advice=[row]))
         words, _grams = feed_by_another(reader, 0.5, reader.on)
-        assert words.replace("\xa0", " ") == "Give no feed until Sat 13 June. Once a day: 100 g."
+        assert (
+            words.replace("\xa0", " ")
+            == "Give no feed until Sat 13 June. Once a day: 100 g." + HALF
+        )
         words, _grams = feed_by_another(reader, 0.5, LATER)
-        assert words.replace("\xa0", " ") == "Once a day: 100 g."
+        assert words.replace("\xa0", " ") == "Once a day: 100 g." + HALF

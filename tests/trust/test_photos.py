@@ -7,6 +7,8 @@ a user's file taken off).
 
 import io
 import struct
+import threading
+import time
 import zlib
 from typing import Any
 from uuid import UUID, uuid4
@@ -166,7 +168,7 @@ def broken_exif() -> list[bytes]:
 @pytest.mark.filterwarnings("ignore::UserWarning")
 def test_damaged_metadata_costs_no_picture() -> None:
     for data in broken_exif():
-        assert sorted(photos._pixels(data).size) == [40, 60]
+        assert sorted(photos._pixels(data)[0].size) == [40, 60]
 
 
 @pytest.mark.parametrize("orientation", range(1, 9))
@@ -178,10 +180,73 @@ def test_every_orientation_comes_upright(orientation: int) -> None:
     data = written("PNG", image, exif=exif)
     with Image.open(io.BytesIO(data)) as opened:
         turned = ImageOps.exif_transpose(opened)
-        assert photos._pixels(data).tobytes() == turned.convert("RGB").tobytes()
+        assert photos._pixels(data)[0].tobytes() == turned.convert("RGB").tobytes()
+
+
+class TestMemory:
+    """What is drawn takes little of it, and a client's link less."""
+
+    def test_a_large_jpeg_is_decoded_small_and_keeps_its_size(
+        self, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        sizes, convert = [], Image.Image.convert
+        monkeypatch.setattr(
+            Image.Image,
+            "convert",
+            lambda image, mode: (sizes.append(image.size), convert(image, mode))[1],
+        )
+        exif = Image.Exif()
+        exif[ORIENTATION] = TURNED
+        found = photos.photo_redraw(written(image=picture(6400, 4000), exif=exif))
+        assert sizes == [(1600, 1000)]
+        assert (found.width, found.height) == (4000, 6400)
+        for data, size in ((found.screen, (1000, 1600)), (found.small, (500, 800))):
+            with Image.open(io.BytesIO(data)) as image:
+                assert image.size == size
+                # the left half is the upper one now
+                assert image.getpixel((size[0] // 2, 50))[0] > 180
+                assert image.getpixel((size[0] // 2, size[1] - 50))[2] > 180
+
+    def test_a_clients_picture_has_fewer_pixels(self) -> None:
+        data = png_header(5_001, 5_000)
+        with pytest.raises(Invalid, match="more than 25 million pixels"):
+            photos.photo_redraw(data, photos.CLIENT_PIXELS)
+        with pytest.raises(Invalid, match="not a whole"):
+            photos.photo_redraw(data)
+
+    def test_one_at_a_time(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        within, most, pixels = [0], [0], photos._pixels
+
+        def counted(*args: Any) -> Any:
+            within[0] += 1
+            most[0] = max(most[0], within[0])
+            time.sleep(0.02)
+            found = pixels(*args)
+            within[0] -= 1
+            return found
+
+        monkeypatch.setattr(photos, "_pixels", counted)
+        data = written()
+        threads = [threading.Thread(target=photos.photo_redraw, args=(data,)) for _n in range(8)]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        assert (most, within) == ([1], [0])
+
+
+def without_its_palette() -> bytes:
+    """A PNG of palette indices, one of them clear, without the palette (PNG 3rd ed., 11.2.2)."""
+    head = struct.pack(">IIBBBBB", 60, 40, 8, 3, 0, 0, 0)
+    rows = zlib.compress(b"\0" * 61 * 40)
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        chunk(*part)
+        for part in ((b"IHDR", head), (b"tRNS", b"\xff\xff\xff\0"), (b"IDAT", rows), (b"IEND", b""))
+    )
 
 
 BAD = {
+    "no palette": without_its_palette(),
     "bomb": png_header(30_000, 30_000),
     "just over the limit": png_header(8_000, 5_001),
     "pixels missing": png_header(60, 40),

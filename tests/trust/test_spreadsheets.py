@@ -5,7 +5,7 @@ import csv
 import pytest
 
 from apps.core.csv_text import STARTERS, csv_lines, safe_cell
-from apps.office.forms.base import LongWordsField, WordsField
+from apps.core.fields import LongWordsField, WordsField
 
 EVIL = [f"{sign}1+1" for sign in STARTERS if sign not in "\t\r"]
 

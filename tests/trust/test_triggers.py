@@ -16,7 +16,7 @@ from apps.accounts.services import audit
 from apps.advice.models import Advice
 from apps.care.models import CareTask, Completion, MeterReading, MeterWithdrawal
 from apps.core import clock
-from apps.incidents.models import IncidentNote
+from apps.incidents.models import IncidentNote, IncidentPhoto
 from apps.proposals.models import ProposalVersion
 from apps.reports.models import Release, ReportVersion
 from apps.visits.models import (
@@ -26,6 +26,7 @@ from apps.visits.models import (
     Operation,
     Photo,
     Reading,
+    ReadingPhoto,
     Sheet,
     Value,
     Visit,
@@ -84,6 +85,8 @@ APPEND_ONLY: dict[type[models.Model], dict[str, Any]] = {
     Operation: {"outcome": "same"},
     VisitStep: {"reason": "other"},
     IncidentNote: {"text": "other"},
+    IncidentPhoto: {"sha256": "0" * 64},
+    ReadingPhoto: {"sha256": "0" * 64},
     ProposalVersion: {"sha256": "0" * 64},
 }
 

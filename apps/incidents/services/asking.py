@@ -34,7 +34,7 @@ def incident_ask(
 ) -> Incident:
     """Keep what a client wrote with its photos, as one note of the incident of their system.
 
-    `signs`: codes of Said. `key`: the note's; the same key again is the same note. Where nothing
+    `signs`: codes of Said, each kept once, the gravest first. `key`: the note's; the same key again is the same note. Where nothing
     is open an incident opens; one that was only watched opens again; one that is open takes over
     the gravest sign. Raises Invalid for a system that has ended, Conflict for another message's key.
     """
@@ -45,7 +45,8 @@ def incident_ask(
         return held.incident
     if held is not None:
         raise Conflict(_("This form belongs to another message; open it anew."), "key_taken")
-    kind = next((code for code in GRAVEST_FIRST if code in signs), Said.OTHER)
+    known = [code.value for code in GRAVEST_FIRST if code in signs]
+    kind = next(iter(known), Said.OTHER.value)
     rows = Incident.objects.filter(system=system).exclude(state=Stand.CLOSED)
     incident = rows.order_by("-opened_at", "pk").first()
     if incident is None:
@@ -56,7 +57,7 @@ def incident_ask(
         incident = _joined(incident, kind, by, at)
     note = IncidentNote(
         pk=key, incident=incident, at=at, by=author(by), kind=Entry.ACT, text=words,
-        what={"act": ASKED, "signs": list(signs), "photos": len(photos), "caller": caller[:120]},
+        what={"act": ASKED, "signs": known, "photos": len(photos), "caller": caller[:120]},
     )  # fmt: skip
     note.full_clean()
     note.save(force_insert=True)

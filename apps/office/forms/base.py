@@ -12,9 +12,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _later
 
 from apps.core import clock
+from apps.core.fields import WordsField
 from apps.core.numbers import format_plain
 from apps.office.wording import upper_first
-from apps.visits.services.answers import BadAnswer, number, words
+from apps.visits.services.answers import BadAnswer, number
 
 # coordinates and figures of the catalogue have more decimals than a reading may
 FINE = re.compile(r"-?[0-9]{1,6}[.,][0-9]{1,9}")
@@ -96,29 +97,6 @@ class AmountField(NumberField):
             text = _("At most %(places)s decimals are possible.")
             raise ValidationError(text % {"places": self.places})
         return amount
-
-
-class WordsField(forms.CharField):
-    """One line of text without control and direction marks, in composed form."""
-
-    lines = False
-
-    def to_python(self, value: Any) -> str:
-        """Return the text."""
-        text = super().to_python(value) or ""
-        if not self.lines:
-            text = " ".join(text.splitlines())
-        try:
-            return words(self.max_length or 4000)(text)
-        except BadAnswer as error:
-            raise ValidationError(str(error)) from None
-
-
-class LongWordsField(WordsField):
-    """Text of several lines."""
-
-    lines = True
-    widget = forms.Textarea(attrs={"rows": 5})
 
 
 class DayField(forms.DateField):

@@ -9,7 +9,8 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from apps.accounts.models import User
-from apps.office.forms.base import ClockField, DayField, LongWordsField, RevForm, WordsField
+from apps.core.fields import LongWordsField, WordsField
+from apps.office.forms.base import ClockField, DayField, RevForm
 from apps.systems.models import System
 from apps.visits.choices import Answer, Way
 

@@ -5,9 +5,10 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from apps.core.fields import LongWordsField, WordsField
 from apps.incidents.choices import Cause, Said
 from apps.incidents.services import MOST_LOST
-from apps.office.forms.base import LongWordsField, NumberField, RevForm, WordsField
+from apps.office.forms.base import NumberField, RevForm
 
 
 class OpenForm(forms.Form):

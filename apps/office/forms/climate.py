@@ -13,7 +13,8 @@ from django.utils.translation import gettext_lazy as _
 from apps.calc.climate_months import FIELDS, Month
 from apps.clients.climate import MONTHS, faults_of, faults_of_month
 from apps.core.dates import month_text
-from apps.office.forms.base import LongWordsField, NumberField, WordsField
+from apps.core.fields import LongWordsField, WordsField
+from apps.office.forms.base import NumberField
 from apps.visits.services.answers import BadAnswer, number, typed_number
 
 LABELS: dict[str, tuple[str | Promise, str | Promise]] = {

@@ -3,7 +3,8 @@
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from apps.office.forms.base import DayField, WordsField
+from apps.core.fields import WordsField
+from apps.office.forms.base import DayField
 
 
 class CountryForm(forms.Form):

@@ -9,7 +9,8 @@ from django.utils.translation import gettext_lazy as _
 from apps.calc.design.wish import BY_ROOM, Site, Wish
 from apps.catalogue.selectors import Catalogue
 from apps.clients.models import SourceWater
-from apps.office.forms.base import NumberField, WordsField
+from apps.core.fields import WordsField
+from apps.office.forms.base import NumberField
 from apps.office.wording import upper_first
 from apps.proposals.models import SiteSurvey
 

@@ -3,7 +3,8 @@
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from apps.office.forms.base import ClockField, DayField, LongWordsField, NumberField, WordsField
+from apps.core.fields import LongWordsField, WordsField
+from apps.office.forms.base import ClockField, DayField, NumberField
 from apps.reports.choices import LetterKind
 
 

@@ -9,7 +9,8 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from apps.batches.choices import Touches
-from apps.office.forms.base import DayField, DoneDayField, LongWordsField, NumberField, WordsField
+from apps.core.fields import LongWordsField, WordsField
+from apps.office.forms.base import DayField, DoneDayField, NumberField
 from apps.systems.models import Component, Loop
 from apps.visits.services.answers import BadAnswer, number
 

@@ -3,7 +3,7 @@
 from django import forms
 from django.utils.translation import gettext_lazy as _later
 
-from apps.office.forms.base import WordsField
+from apps.core.fields import WordsField
 
 
 class CutForm(forms.Form):

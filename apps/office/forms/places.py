@@ -12,16 +12,9 @@ from django.utils.translation import gettext_lazy as _
 
 from apps.clients.choices import ClientKind, ReportsAs, Units, Weekday
 from apps.clients.models import Place, zone_check
+from apps.core.fields import LongWordsField, WordsField
 from apps.core.texting import number_of
-from apps.office.forms.base import (
-    ClockField,
-    DayField,
-    DoneDayField,
-    LongWordsField,
-    NumberField,
-    RevForm,
-    WordsField,
-)
+from apps.office.forms.base import ClockField, DayField, DoneDayField, NumberField, RevForm
 from apps.office.forms.coordinates import HELP_IN_TOWN, position_typed
 from apps.rounds.planning.coordinates import Position
 

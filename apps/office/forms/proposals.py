@@ -9,15 +9,8 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from apps.calc.pricing import HOURS, MONEY
-from apps.office.forms.base import (
-    AmountField,
-    DayField,
-    DoneDayField,
-    LongWordsField,
-    NumberField,
-    RevForm,
-    WordsField,
-)
+from apps.core.fields import LongWordsField, WordsField
+from apps.office.forms.base import AmountField, DayField, DoneDayField, NumberField, RevForm
 from apps.proposals.choices import Answer
 from apps.proposals.models import Proposal, ProposalVersion
 

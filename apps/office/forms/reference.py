@@ -7,7 +7,8 @@ from django.utils.translation import gettext as _
 
 from apps.catalogue.limits import out_of_order
 from apps.catalogue.models import Entry
-from apps.office.forms.base import LongWordsField, NumberField, RevForm, WordsField
+from apps.core.fields import LongWordsField, WordsField
+from apps.office.forms.base import NumberField, RevForm
 from apps.office.reference_words import FIXED, label_of
 from apps.office.wording import upper_first
 

@@ -7,7 +7,8 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from apps.accounts.choices import Paper
-from apps.office.forms.base import DayField, DoneDayField, LongWordsField
+from apps.core.fields import LongWordsField
+from apps.office.forms.base import DayField, DoneDayField
 
 
 class ReportWordsForm(forms.Form):

@@ -12,7 +12,8 @@ from django.utils.translation import gettext_lazy as _
 from apps.accounts.models import User
 from apps.clients.choices import Weekday
 from apps.core import clock
-from apps.office.forms.base import ClockField, DayField, NumberField, WordsField
+from apps.core.fields import WordsField
+from apps.office.forms.base import ClockField, DayField, NumberField
 from apps.office.forms.coordinates import HELP, position_typed
 from apps.rounds.choices import Part, StartsFrom
 from apps.rounds.models import WorkingHours

@@ -11,7 +11,8 @@ from apps.care.choices import Mode
 from apps.care.models import CareTask
 from apps.care.services import rule_check
 from apps.core.exceptions import Invalid
-from apps.office.forms.base import ClockField, DayField, WordsField
+from apps.core.fields import WordsField
+from apps.office.forms.base import ClockField, DayField
 
 
 class StandingForm(forms.Form):

@@ -8,8 +8,9 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from apps.catalogue.selectors import Catalogue
+from apps.core.fields import LongWordsField, WordsField
 from apps.core.phrases import upper_first
-from apps.office.forms.base import DoneDayField, LongWordsField, NumberField, WordsField
+from apps.office.forms.base import DoneDayField, NumberField
 from apps.office.forms.places import SourceForm
 from apps.proposals import survey_words as ask
 from apps.proposals.models import SiteSurvey

@@ -7,7 +7,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from apps.office.forms.base import WordsField
+from apps.core.fields import WordsField
 
 MOST_AT_ONCE = 12
 

@@ -9,14 +9,8 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from apps.calc import filtration
-from apps.office.forms.base import (
-    DayField,
-    DoneDayField,
-    LongWordsField,
-    NumberField,
-    RevForm,
-    WordsField,
-)
+from apps.core.fields import LongWordsField, WordsField
+from apps.office.forms.base import DayField, DoneDayField, NumberField, RevForm
 from apps.systems.choices import ComponentKind, FlowKind, SystemKind
 from apps.systems.models import Component, Loop
 

@@ -5,7 +5,8 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from apps.office.forms.base import NumberField, WordsField
+from apps.core.fields import WordsField
+from apps.office.forms.base import NumberField
 
 
 class CorrectForm(forms.Form):

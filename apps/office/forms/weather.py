@@ -6,7 +6,7 @@ from django import forms
 from django.db.models import QuerySet
 from django.utils.translation import gettext_lazy as _
 
-from apps.office.forms.base import WordsField
+from apps.core.fields import WordsField
 from apps.systems.models import System
 
 

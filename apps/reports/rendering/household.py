@@ -64,23 +64,29 @@ def feed_lines(reader: Reader) -> list[str]:
 
 
 def feed_by_another(reader: Reader, share: float, first: dt.date) -> tuple[str, float | None]:
-    """Return what somebody else feeds once a day at a share of the ration: words, and grams.
+    """Return what somebody else feeds once a day, the share being half: all that is said, and grams.
 
-    `first`: their first day; what holds feed back until later is said before it. Half of what is
-    given, and no grams, where no ration is on record.
+    `first`: their first day; what holds feed back until later is said before it. Grams are None
+    where no ration is on record, 0 where half of it is too little to give.
     """
     ration = _ration(reader)
     if ration is None:
-        return _("Once a day, half of what you give now in a day."), None
+        return feed_unknown(), None
     if ration * share < 1:
         return _("Give no feed."), 0.0
     words, grams = _once_a_day(reader, ration * share)
+    words = f"{words} {_('That is half of usual at most. Stop when they stop eating.')}"
     percent, hours = _held_back(reader.snapshot)
     until = reader.moment(reader.snapshot["visit"]["finished"]) + dt.timedelta(hours=hours)
     if percent is None or percent >= share * 100 or until.date() <= first:
         return words, grams
     held = _("Give no feed until %(day)s.") % {"day": reader.day(until.isoformat())}
     return f"{held} {words}", grams
+
+
+def feed_unknown() -> str:
+    """Return what somebody else feeds where nobody can say how much is usual."""
+    return _("Once a day, half of what you give now in a day. Stop when they stop eating.")
 
 
 def _once_a_day(reader: Reader, grams: float) -> tuple[str, float]:

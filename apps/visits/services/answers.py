@@ -6,7 +6,6 @@ One answer is one leaf: `lines/<id>/outcome`, `readings/<id>/value`, `findings/<
 
 import datetime as dt
 import re
-import unicodedata
 from collections.abc import Callable
 from typing import Any
 from uuid import UUID
@@ -14,8 +13,9 @@ from uuid import UUID
 from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext as _
 
+from apps.core.plain_text import plain_text
+
 NUMBER = re.compile(r"-?[0-9]{1,6}([.,][0-9]{1,4})?")
-BIDI = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F])
 # in one finding; the phone offers no more (finding.js)
 MOST_PHOTOS = 40
 LATEST_FUTURE = dt.timedelta(minutes=10)
@@ -70,16 +70,10 @@ def words(limit: int) -> Callable[[Any], str]:
             return ""
         if not isinstance(value, str):
             raise BadAnswer(_("text is needed"))
-        text = unicodedata.normalize("NFC", value.translate(BIDI))
-        text = "".join(
-            c for c in text if c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs")
-        )
-        if len(text) > limit:
-            raise BadAnswer(
-                _("at most %(limit)s characters; this has %(value)s")
-                % {"limit": f"{limit:,}", "value": f"{len(text):,}"}
-            )
-        return text.strip()
+        try:
+            return plain_text(value, limit)
+        except ValueError as error:
+            raise BadAnswer(str(error)) from None
 
     return check
 
