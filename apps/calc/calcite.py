@@ -18,7 +18,7 @@ def saturation_index(
     References: plummer1982, davies1962.
 
     >>> saturation_index(100, 7.6, 25, 80)
-    0.16
+    0.17
     """
     product = water_of(alkalinity_mg_l_caco3, ph, temp_c, calcium_mg_l).calcite_product(ph)
     if product <= 0:

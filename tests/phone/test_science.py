@@ -109,6 +109,16 @@ def test_a_name_of_a_function_hides_one_of_python(tmp_path: Path) -> None:
     assert "return [html.tag, list];" in module.lines[0]
 
 
+def test_a_name_of_the_science_never_hides_what_stands_in_for_python(tmp_path: Path) -> None:
+    """P is phosphorus to the science, and all of py.js to its translation."""
+    file = tmp_path / "own.py"
+    file.write_text('P = 30.974\nSHARE = {"po4": P / 94.97}\n')
+    module = Module(file)
+    module.run()
+    assert "let P_ = 30.974;" in module.lines
+    assert 'let SHARE = P.dict([["po4", (P_ / 94.97)]]);' in module.lines
+
+
 def test_takes_what_is_asked_for_and_what_that_rests_on() -> None:
     modules = collect()
     taken = set(modules["apps.calc.statistics"].names)

@@ -7,8 +7,9 @@ def _words(text: str) -> frozenset[str]:
     return frozenset(text.split())
 
 
+# words of the language, and P, under which all that stands in for Python is held
 RESERVED = _words(
-    """await case catch const debugger default delete do enum export extends function implements
+    """P await case catch const debugger default delete do enum export extends function implements
     instanceof interface let new null package private protected public static super switch this
     throw typeof undefined var void yield arguments eval"""
 )

@@ -329,7 +329,7 @@ let CACO3 = 100.086;
 let CO2 = 44.009;
 let CHLORIDE = 35.45;
 let CA = 40.078;
-let P = 30.974;
+let P_ = 30.974;
 let PO4_ION = 94.97;
 let P2O5 = 141.943;
 let K = 39.098;
@@ -338,7 +338,7 @@ let SODIUM = 22.99;
 let MG_CACO3_PER_MEQ = (CACO3 / 2);
 let MG_CACO3_PER_DKH = 17.848;
 let NITROGEN_SHARE = P.dict([["n", 1.0], ["no3", (N / NO3_ION)], ["no2", (N / NO2_ION)], ["nh3", (N / NH3)], ["nh4", (N / NH4_ION)]]);
-let ELEMENT_SHARE = P.dict([...P.iter(P.dict(P.list(P.m.items(NITROGEN_SHARE)).flatMap(([basis, share]) => (!P.eq(basis, "n")) ? [[basis, share]] : [])).items()), ["po4", (P / PO4_ION)], ["p2o5", ((2 * P) / P2O5)], ["k2o", ((2 * K) / K2O)]]);
+let ELEMENT_SHARE = P.dict([...P.iter(P.dict(P.list(P.m.items(NITROGEN_SHARE)).flatMap(([basis, share]) => (!P.eq(basis, "n")) ? [[basis, share]] : [])).items()), ["po4", (P_ / PO4_ION)], ["p2o5", ((2 * P_) / P2O5)], ["k2o", ((2 * K) / K2O)]]);
 let GRAMS_PER_OUNCE = 28.349523125;
 let as_nitrogen = P.def(["value", "basis"], (value, basis) => {
 let message;
@@ -363,7 +363,7 @@ return (degrees * MG_CACO3_PER_DKH);
 let alkalinity_from_meq = P.def(["meq_l"], (meq_l) => {
 return (meq_l * MG_CACO3_PER_MEQ);
 });
-return { N, NO2_ION, NO3_ION, NH3, NH4_ION, CACO3, CO2, CHLORIDE, CA, P, PO4_ION, P2O5, K, K2O, SODIUM, MG_CACO3_PER_MEQ, MG_CACO3_PER_DKH, NITROGEN_SHARE, ELEMENT_SHARE, GRAMS_PER_OUNCE, as_nitrogen, from_nitrogen, celsius, fahrenheit, alkalinity_from_dkh, alkalinity_from_meq };
+return { N, NO2_ION, NO3_ION, NH3, NH4_ION, CACO3, CO2, CHLORIDE, CA, P_, PO4_ION, P2O5, K, K2O, SODIUM, MG_CACO3_PER_MEQ, MG_CACO3_PER_DKH, NITROGEN_SHARE, ELEMENT_SHARE, GRAMS_PER_OUNCE, as_nitrogen, from_nitrogen, celsius, fahrenheit, alkalinity_from_dkh, alkalinity_from_meq };
 })();
 
 M["apps.calc.roots"] = (() => {
