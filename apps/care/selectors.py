@@ -227,6 +227,14 @@ def counters_of(tasks: Iterable[CareTask]) -> dict[UUID, dict[str, Meter]]:
     return {task.pk: {task.meter: Meter(tuple(shown.get(_counter(task), ())))} for task in waiting}
 
 
+def wanting_systems(place_id: UUID) -> set[UUID]:
+    """Return a place's systems with open advice that asks for a deed, or a reading out of band."""
+    asks = ~Q(advice_urgency__in=["", Urgency.GOOD_TO_KNOW])
+    out = Q(worst_judgement__in=["out_of_band", "harmful"])
+    rows = Standing.objects.filter(asks | out, system__place=place_id, system__active=True)
+    return set(rows.values_list("system_id", flat=True))
+
+
 def appointment_days(row: StandingAppointment, first: dt.date, last: dt.date) -> list[dt.date]:
     """Return the days of a standing appointment from the first to the last day, both included."""
     until = min(last, row.last or last)
