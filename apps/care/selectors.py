@@ -19,6 +19,8 @@ from apps.care.models import CareTask, MeterReading, Standing, StandingAppointme
 from apps.core.scoping import Actor
 
 URGENT, HARMFUL, LATE_A, OUT_OF_BAND, LATE, DUE, QUIET = 1, 2, 3, 4, 5, 6, 9
+# so many days of a rule are held against the place's hours
+LOOKED_AT = 60
 FIRM_TASKS = (Who.TECHNICIAN, Who.ELECTRICIAN)
 
 
@@ -245,6 +247,26 @@ def appointment_days(row: StandingAppointment, first: dt.date, last: dt.date) ->
         found.append(day)
         day = occurrence_after(rhythm, day)
     return found
+
+
+def barred_weekdays(row: StandingAppointment) -> list[int]:
+    """Return the days of the week of a standing appointment on which nobody may come then.
+
+    ISO 8601 numbers, of the first days of its rule; none where the place has no hours.
+    """
+    hours = list(row.place.hours.all())
+    rhythm = Rhythm("calendar", rrule=row.rrule, anchor=row.first)
+    weekdays: set[int] = set()
+    day = occurrence_after(rhythm, row.first - dt.timedelta(days=1)) if hours else None
+    for _n in range(LOOKED_AT):
+        if day is None or day > (row.last or day):
+            break
+        weekdays.add(day.isoweekday())
+        day = occurrence_after(rhythm, day)
+    let_in = {
+        span.weekday for span in hours if span.opens <= row.starts and row.ends <= span.closes
+    }
+    return sorted(weekdays - let_in)
 
 
 def _counter(task: CareTask) -> tuple[Any, ...]:
