@@ -269,5 +269,12 @@ def barred_weekdays(row: StandingAppointment) -> list[int]:
     return sorted(weekdays - let_in)
 
 
+def standing_barred(place_id: UUID, on: dt.date) -> list[StandingAppointment]:
+    """Return a place's standing appointments that go on, and for which its hours let nobody in."""
+    rows = StandingAppointment.objects.filter(place=place_id).exclude(last__lt=on)
+    rows = rows.prefetch_related("place__hours").order_by("starts", "made_at", "pk")
+    return [row for row in rows if barred_weekdays(row)]
+
+
 def _counter(task: CareTask) -> tuple[Any, ...]:
     return (task.system_id, task.loop_id, task.component_id, task.meter)

@@ -1,6 +1,7 @@
-"""Standing appointments on the office's pages: their rules in words."""
+"""Standing appointments on the office's pages: their rules in words, and hours that bar them."""
 
 import datetime as dt
+import html
 
 import pytest
 
@@ -54,3 +55,22 @@ def test_the_list_says_the_rule_in_words(desk: Desk) -> None:
     assert "every second Tuesday" in page
     assert "FREQ=WEEKLY" not in page
     assert "FREQ=DAILY;INTERVAL=3" in page
+
+
+@pytest.mark.django_db
+def test_hours_that_bar_what_was_agreed_name_it(desk: Desk) -> None:
+    agree(desk)
+    agree(desk, starts=dt.time(14), ends=dt.time(15))
+    agree(desk, starts=dt.time(7), ends=dt.time(8), last=dt.date(2026, 6, 10))
+    typed = {"d2_0_opens": "08:00", "d2_0_closes": "12:00", "d3_0_opens": "08:00",
+             "d3_0_closes": "18:00"}  # fmt: skip
+    sent = desk.post("hours", desk.place.pk, **typed)
+    assert sent.status_code == 302
+    page = html.unescape(desk.get("place", desk.place.pk).content.decode())
+    assert "The hours are set." in page
+    assert "At these hours nobody may come for every second Tuesday, 14:00–15:00." in page
+    # hours that let them all in say nothing
+    desk.post("hours", desk.place.pk, **(typed | {"d2_0_closes": "18:00"}))
+    page = html.unescape(desk.get("place", desk.place.pk).content.decode())
+    assert "The hours are set." in page
+    assert "nobody may come for" not in page
