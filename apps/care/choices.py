@@ -127,5 +127,5 @@ class WhyAsked(models.TextChoices):
     """Why the office is asked about a visit that is held on its day."""
 
     DAY_CLOSED = "day_closed", _("nobody is sent out, or nobody may come, on this day")
-    NOTHING_DUE = "nothing_due", _("nothing is to be done on this day")
+    NOTHING_DUE = "nothing_due", _("nothing falls due on this day")
     FEWER_VISITS = "fewer_visits", _("on another day it would save a visit")

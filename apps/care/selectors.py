@@ -19,6 +19,8 @@ from apps.care.models import CareTask, MeterReading, Standing, StandingAppointme
 from apps.core.scoping import Actor
 
 URGENT, HARMFUL, LATE_A, OUT_OF_BAND, LATE, DUE, QUIET = 1, 2, 3, 4, 5, 6, 9
+# so many days of a rule are held against the place's hours
+LOOKED_AT = 60
 FIRM_TASKS = (Who.TECHNICIAN, Who.ELECTRICIAN)
 
 
@@ -227,6 +229,14 @@ def counters_of(tasks: Iterable[CareTask]) -> dict[UUID, dict[str, Meter]]:
     return {task.pk: {task.meter: Meter(tuple(shown.get(_counter(task), ())))} for task in waiting}
 
 
+def wanting_systems(place_id: UUID) -> set[UUID]:
+    """Return a place's systems with open advice that asks for a deed, or a reading out of band."""
+    asks = ~Q(advice_urgency__in=["", Urgency.GOOD_TO_KNOW])
+    out = Q(worst_judgement__in=["out_of_band", "harmful"])
+    rows = Standing.objects.filter(asks | out, system__place=place_id, system__active=True)
+    return set(rows.values_list("system_id", flat=True))
+
+
 def appointment_days(row: StandingAppointment, first: dt.date, last: dt.date) -> list[dt.date]:
     """Return the days of a standing appointment from the first to the last day, both included."""
     until = min(last, row.last or last)
@@ -237,6 +247,33 @@ def appointment_days(row: StandingAppointment, first: dt.date, last: dt.date) ->
         found.append(day)
         day = occurrence_after(rhythm, day)
     return found
+
+
+def barred_weekdays(row: StandingAppointment) -> list[int]:
+    """Return the days of the week of a standing appointment on which nobody may come then.
+
+    ISO 8601 numbers, of the first days of its rule; none where the place has no hours.
+    """
+    hours = list(row.place.hours.all())
+    rhythm = Rhythm("calendar", rrule=row.rrule, anchor=row.first)
+    weekdays: set[int] = set()
+    day = occurrence_after(rhythm, row.first - dt.timedelta(days=1)) if hours else None
+    for _n in range(LOOKED_AT):
+        if day is None or day > (row.last or day):
+            break
+        weekdays.add(day.isoweekday())
+        day = occurrence_after(rhythm, day)
+    let_in = {
+        span.weekday for span in hours if span.opens <= row.starts and row.ends <= span.closes
+    }
+    return sorted(weekdays - let_in)
+
+
+def standing_barred(place_id: UUID, on: dt.date) -> list[StandingAppointment]:
+    """Return a place's standing appointments that go on, and for which its hours let nobody in."""
+    rows = StandingAppointment.objects.filter(place=place_id).exclude(last__lt=on)
+    rows = rows.prefetch_related("place__hours").order_by("starts", "made_at", "pk")
+    return [row for row in rows if barred_weekdays(row)]
 
 
 def _counter(task: CareTask) -> tuple[Any, ...]:

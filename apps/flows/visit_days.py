@@ -42,14 +42,14 @@ def visit_days_make(*, place_id: UUID, at: dt.datetime) -> VisitDayPlan | None:
 
 
 def fixed_days(place_ids: Iterable[UUID], on: dt.date) -> dict[UUID, list[FixedDay]]:
-    """Return the visits that stand at places from a day on, by local date: one query."""
+    """Return the visits that stand at places from a day on, by local date: two queries."""
     found: dict[UUID, list[FixedDay]] = {pk: [] for pk in place_ids}
     begins = timezone.make_aware(dt.datetime.combine(on, dt.time()))
     rows = Visit.objects.filter(place__in=list(found), state__in=HOLDING, start__gte=begins)
-    for pk, place, start, state in rows.order_by("start", "pk").values_list(
-        "pk", "place_id", "start", "state"
-    ):
-        found[place].append(FixedDay(timezone.localdate(start), pk, state == State.UNDER_WAY))
+    for row in rows.order_by("start", "pk").prefetch_related("sheets"):
+        systems = frozenset(sheet.system_id for sheet in row.sheets.all())
+        begun = row.state == State.UNDER_WAY
+        found[row.place_id].append(FixedDay(timezone.localdate(row.start), row.pk, begun, systems))
     return found
 
 

@@ -3,6 +3,7 @@
 Money and times stay whole numbers, ids stay text; an edition in front tells later code apart.
 """
 
+import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 from uuid import UUID
@@ -171,15 +172,17 @@ def work_json(work: Mapping[str, Work]) -> Json:
     """Return what the stops of a plan are as JSON."""
     return {
         name: [row.kind, str(row.place), [str(pk) for pk in row.systems],
-               str(row.visit) if row.visit else None, row.rev]
+               str(row.visit) if row.visit else None, row.rev,
+               *([row.late.isoformat()] if row.late else [])]
         for name, row in work.items()
     }  # fmt: skip
 
 
 def work_of(said: Json) -> dict[str, Work]:
     """Return what the stops of a stored plan are."""
+    # a stop with no care that has a date, and each of an older plan, leaves the last out
     return {
         name: Work(kind, UUID(place), tuple(UUID(pk) for pk in systems),
-                   UUID(visit) if visit else None, rev)
-        for name, (kind, place, systems, visit, rev) in said.items()
+                   UUID(visit) if visit else None, rev, *map(dt.date.fromisoformat, late))
+        for name, (kind, place, systems, visit, rev, *late) in said.items()
     }  # fmt: skip

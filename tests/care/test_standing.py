@@ -78,7 +78,7 @@ def test_it_ends_with_its_last_day_and_can_be_let_go(yard: Yard) -> None:
      ({"rrule": "FREQ=YEARLY;BYMONTH=2;BYMONTHDAY=30"}, "rrule"), ({"rrule": ""}, "rrule"),
      ({"rrule": "FREQ=DAILY;BYHOUR=9"}, "rrule"), ({"ends": dt.time(8)}, "ends"),
      ({"last": dt.date(2026, 6, 1)}, "last"), ({"starts": dt.time(7)}, "starts"),
-     ({"rrule": "FREQ=WEEKLY;BYDAY=SU"}, "starts")],
+     ({"rrule": "FREQ=WEEKLY;BYDAY=SU"}, "starts"), ({"ends": dt.time(8, 29)}, "ends")],
 )  # fmt: skip
 def test_what_cannot_be_kept_is_refused_at_its_field(
     yard: Yard,
@@ -90,6 +90,30 @@ def test_what_cannot_be_kept_is_refused_at_its_field(
         agree(yard, **change)
     assert refused.value.errors[0]["pointer"] == f"/{field}"
     assert not StandingAppointment.objects.exists()
+
+
+def test_half_an_hour_within_the_hours_is_enough(yard: Yard) -> None:
+    VisitingHours.objects.create(place=yard.place, weekday=2, opens=dt.time(8), closes=dt.time(9))
+    assert agree(yard, ends=dt.time(8, 30)).pk
+    with pytest.raises(Invalid, match="or change those first"):
+        agree(yard, starts=dt.time(8, 45), ends=dt.time(9, 15))
+
+
+def test_the_same_is_not_agreed_on_twice(yard: Yard) -> None:
+    agree(yard)
+    for rule in (SECOND_TUESDAY, "freq=weekly;BYDAY=TU;INTERVAL=2"):
+        with pytest.raises(Invalid, match="agreed already, from Tue 9 June") as refused:
+            agree(yard, rrule=rule, technician=None, first=dt.date(2026, 6, 23))
+        assert refused.value.errors[0]["pointer"] == "/rrule"
+    assert StandingAppointment.objects.count() == 1
+
+
+def test_what_shares_no_day_or_no_hour_may_stand_beside_it(yard: Yard) -> None:
+    agree(yard, last=dt.date(2026, 9, 1))
+    agree(yard, first=dt.date(2026, 6, 16))
+    agree(yard, starts=dt.time(14), ends=dt.time(15))
+    agree(yard, first=dt.date(2026, 9, 15))
+    assert StandingAppointment.objects.count() == 4
 
 
 # --- just tell me

@@ -18,6 +18,7 @@ from apps.care.models import (
     Completion,
     DayQuestion,
     NotPlaced,
+    Standing,
     VisitDay,
     VisitDayTask,
 )
@@ -151,6 +152,42 @@ def test_a_booked_visit_on_which_nothing_is_due_is_a_question(yard: Yard) -> Non
     asked = DayQuestion.objects.get()
     assert (asked.visit_id, asked.reason) == (visit.pk, WhyAsked.NOTHING_DUE)
     assert asked.instead == VisitDay.objects.exclude(on=on(12)).get().on
+
+
+def test_what_each_visit_does_counts_on_a_booked_one_with_nothing_due(yard: Yard) -> None:
+    other = System.objects.create(place=yard.place, name="Shed", kind="coupled")
+    yard.task("records_read", 0, mode="every_visit", minutes=5)
+    yard.task("records_read", 0, mode="every_visit", minutes=7, system=other)
+    visit = yard.book(12)
+    yard.plan()
+    day = VisitDay.objects.get()
+    assert day.minutes == 5
+    assert day.tasks.get().task.system == yard.system
+    assert DayQuestion.objects.get().visit_id == visit.pk
+
+
+@pytest.mark.parametrize(
+    "state", [{"advice_urgency": "next_visit"}, {"worst_judgement": "out_of_band"}]
+)
+def test_a_booked_visit_that_answers_what_waits_is_no_question(
+    yard: Yard, state: dict[str, str]
+) -> None:
+    Standing.objects.update_or_create(system=yard.system, defaults=state)
+    yard.book(12)
+    later = yard.book(13)
+    yard.plan()
+    # the first answers it; the one after it has nothing left to answer
+    assert [row.visit_id for row in DayQuestion.objects.all()] == [later.pk]
+
+
+def test_what_is_only_good_to_know_keeps_no_visit(yard: Yard) -> None:
+    Standing.objects.update_or_create(
+        system=yard.system,
+        defaults={"advice_urgency": "good_to_know", "worst_judgement": "in_band"},
+    )
+    yard.book(12)
+    yard.plan()
+    assert DayQuestion.objects.get().reason == WhyAsked.NOTHING_DUE
 
 
 def test_a_booked_visit_that_costs_another_one_is_a_question(yard: Yard) -> None:

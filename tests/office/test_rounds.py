@@ -1,6 +1,8 @@
 """Rounds on the desk: the week as it stands, plans to accept or drop, stops elsewhere, who is away."""
 
 import datetime as dt
+import html
+import re
 from decimal import Decimal
 
 import pytest
@@ -66,6 +68,22 @@ def test_a_plan_says_whose_area_a_stop_is_in(firm: Town, desk: Client) -> None:
     )
     plan = firm.plan(days=1)
     assert "it is their area that day" in page(desk, "round_plan", plan.pk)
+
+
+def test_a_stop_after_its_care_is_late_says_so(firm: Town, desk: Client) -> None:
+    wants(firm.garden("Heron"), MONDAY - dt.timedelta(days=4), early=0, late=1)
+    wants(firm.garden("Sorrel"), MONDAY, early=0, late=0)
+    plan = firm.plan(days=2)
+    text = page(desk, "round_plan", plan.pk)
+    assert re.search(r"Heron's garden</b>[^/]*<span class=\"pen\">3 days after its care is late<",
+                     html.unescape(text))  # fmt: skip
+    assert text.count("after its care is late") == 1
+    stop = next(n for n, work in work_of(plan.work).items() if work.late == MONDAY)
+    tuesday = MONDAY + dt.timedelta(days=1)
+    sent = {"day": tuesday.isoformat(), "technicians": [str(firm.marek.pk)]}
+    answer = desk.post(reverse("office:round_move", args=[plan.pk, stop]), sent, follow=True)
+    said = "goes to Tue 16 June with Marek, 1 day after its care is late."
+    assert said in html.unescape(answer.content.decode())
 
 
 def test_a_plan_is_asked_for_made_and_accepted(firm: Town, desk: Client) -> None:

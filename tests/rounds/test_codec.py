@@ -1,5 +1,6 @@
 """What is stored of a plan comes back as it was."""
 
+import datetime as dt
 import json
 from dataclasses import replace
 from uuid import uuid4
@@ -53,6 +54,7 @@ def test_work() -> None:
     work = {
         "visit:1": Work("fixed", uuid4(), (uuid4(),), uuid4(), 3),
         "due:2": Work("due", uuid4(), (uuid4(), uuid4())),
+        "due:3": Work("due", uuid4(), (uuid4(),), late=dt.date(2026, 6, 15)),
     }
     assert work_of(json.loads(json.dumps(work_json(work)))) == work
 

@@ -8,18 +8,21 @@ from django.utils.translation import gettext as _
 
 from apps.accounts.models import User
 from apps.accounts.services import audit
-from apps.calc.rhythm import Rhythm, occurrence_after
 from apps.care.choices import Mode
 from apps.care.models import CareTask, StandingAppointment
+from apps.care.selectors import appointment_days, barred_weekdays
 from apps.care.services.asking import visit_days_ask
 from apps.care.services.rules import rule_check
 from apps.clients.choices import Weekday
 from apps.clients.models import Place
+from apps.core.dates import day_text
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
 
-# so many days of a rule are held against the place's hours
-LOOKED_AT = 60
+SHORTEST_MINUTES = 30
+"""Of a standing appointment; own choice."""
+# so far ahead two rules are looked through for a day that they share
+LOOKED_ON = dt.timedelta(days=731)
 
 
 @transaction.atomic
@@ -37,19 +40,28 @@ def standing_add(
 ) -> StandingAppointment:
     """Keep what was agreed with a client: days by a calendar rule (RFC 5545), from when to when.
 
-    Raises Invalid for a rule that cannot be worked out or never comes up, ends in the wrong order,
-    and a time at which nobody may come to the place; each names its field.
+    Raises Invalid for a rule that cannot be worked out or never comes up, ends in the wrong order
+    or less than half an hour apart, a time at which nobody may come to the place, and what is
+    agreed already; each names its field.
     """
     rule_check(CareTask(mode=Mode.CALENDAR, rrule=rrule, anchor=first))
     if ends <= starts:
         raise _invalid("ends", f"{ends:%H:%M}", _("must come after the time from which"))
     if last is not None and last < first:
         raise _invalid("last", str(last), _("the last day must not come before the first"))
-    _hours_check(place, rrule, first, (starts, ends))
+    if _minutes(ends) - _minutes(starts) < SHORTEST_MINUTES:
+        message = _(
+            "must come at least %(count)d min after the time from which; choose a later one"
+        )
+        raise _invalid("ends", f"{ends:%H:%M}", message % {"count": SHORTEST_MINUTES})
+    # one at a time, so that what is agreed already is seen
+    Place.objects.select_for_update().get(pk=place.pk)
     row = StandingAppointment(
         place=place, rrule=rrule, first=first, last=last, starts=starts, ends=ends,
         technician=technician, made_at=at,
     )  # fmt: skip
+    _hours_check(row)
+    _twice_check(row)
     row.full_clean()
     row.save()
     change = {"rrule": rrule, "first": str(first)}
@@ -58,24 +70,40 @@ def standing_add(
     return row
 
 
-def _hours_check(place: Place, rrule: str, first: dt.date, span: tuple[dt.time, dt.time]) -> None:
+def _hours_check(row: StandingAppointment) -> None:
     """Refuse a day of the week and a time at which nobody may come: it could never be booked."""
-    hours = list(place.hours.all())
-    rhythm = Rhythm("calendar", rrule=rrule, anchor=first)
-    weekdays: set[int] = set()
-    day = occurrence_after(rhythm, first - dt.timedelta(days=1))
-    for _n in range(LOOKED_AT):
-        if day is None:
-            break
-        weekdays.add(day.isoweekday())
-        day = occurrence_after(rhythm, day)
-    for weekday in sorted(weekdays) if hours else ():
-        held = [row for row in hours if row.weekday == weekday]
-        if not any(row.opens <= span[0] and span[1] <= row.closes for row in held):
-            shown = ", ".join(f"{row.opens:%H:%M}–{row.closes:%H:%M}" for row in held)
-            gaps: dict[str, Any] = {"day": Weekday(weekday).label, "hours": shown or _("never")}
-            message = _("nobody may come then; on %(day)s somebody may come: %(hours)s") % gaps
-            raise _invalid("starts", f"{span[0]:%H:%M}", message)
+    for weekday in barred_weekdays(row):
+        held = [span for span in row.place.hours.all() if span.weekday == weekday]
+        shown = ", ".join(f"{span.opens:%H:%M}–{span.closes:%H:%M}" for span in held)
+        gaps: dict[str, Any] = {"day": Weekday(weekday).label, "hours": shown or _("never")}
+        message = _(
+            "nobody may come then; on %(day)s somebody may come: %(hours)s. Choose a time or a day "
+            "within the place's visiting hours, or change those first"
+        )
+        raise _invalid("starts", f"{row.starts:%H:%M}", message % gaps)
+
+
+def _twice_check(row: StandingAppointment) -> None:
+    """Refuse what is agreed already: the same rule with the same hours that shares a day."""
+    held = StandingAppointment.objects.filter(
+        place=row.place, starts=row.starts, ends=row.ends
+    )  # fmt: skip
+    until = row.first + LOOKED_ON
+    for other in held:
+        if _parts(other.rrule) != _parts(row.rrule):
+            continue
+        days = set(appointment_days(row, row.first, until))
+        if days & set(appointment_days(other, row.first, until)):
+            message = _(
+                "the same rule with the same hours is agreed already, from %(day)s; let that one "
+                "go first, or choose another rule or other hours"
+            ) % {"day": day_text(other.first)}
+            raise _invalid("rrule", row.rrule, message)
+
+
+def _parts(rrule: str) -> frozenset[str]:
+    """Return the parts of a rule, whose order and case say nothing."""
+    return frozenset(part.strip() for part in rrule.upper().split(";"))
 
 
 @transaction.atomic
@@ -86,6 +114,10 @@ def standing_remove(*, row: StandingAppointment, by: Actor, at: dt.datetime) -> 
     place = row.place_id
     row.delete()
     visit_days_ask([place], at)
+
+
+def _minutes(time: dt.time) -> int:
+    return time.hour * 60 + time.minute
 
 
 def _invalid(field: str, value: str, message: str) -> Invalid:

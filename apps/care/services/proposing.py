@@ -22,7 +22,7 @@ from apps.calc.bundling import (
 from apps.calc.workdays import free_weekdays, open_days
 from apps.care.choices import Mode, Way, Who, WhyAsked
 from apps.care.models import CareTask
-from apps.care.selectors import counters_of
+from apps.care.selectors import counters_of, wanting_systems
 from apps.care.services.rules import rhythm_of, state_of
 from apps.clients.models import Place
 
@@ -38,16 +38,23 @@ WAYS = ((Way.AHEAD, ahead), (Way.CHEAPEST, cheapest), (Way.FEWEST, fewest))
 
 @dataclass(frozen=True)
 class FixedDay:
-    """A visit that stands on a local date: its day is never shifted. `begun`: it is under way."""
+    """A visit that stands on a local date: its day is never shifted.
+
+    `begun`: it is under way; `systems`: those that it is for.
+    """
 
     on: dt.date
     visit_id: UUID
     begun: bool = False
+    systems: frozenset[UUID] = frozenset()
 
 
 @dataclass(frozen=True)
 class Ground:
-    """What a place's visit days are proposed from."""
+    """What a place's visit days are proposed from.
+
+    `answers`: the visits that answer open advice or a reading out of its band.
+    """
 
     on: dt.date
     until: dt.date
@@ -60,6 +67,7 @@ class Ground:
     at_most: int | None = None
     preferred: frozenset[dt.date] = field(default_factory=frozenset)
     liked: frozenset[int] = field(default_factory=frozenset)
+    answers: frozenset[UUID] = field(default_factory=frozenset)
 
     def days(self, fixed: Iterable[FixedDay]) -> list[Day]:
         """Return the days that may be visited; those of `fixed` are promised."""
@@ -124,7 +132,17 @@ def ground_of(
         ),
         apart=tuple(apart),
         at_most=_at_most(place, rows, horizon),
+        answers=_answers(coming, wanting_systems(place.pk)),
     )  # fmt: skip
+
+
+def _answers(coming: Iterable[FixedDay], wanting: Collection[UUID]) -> frozenset[UUID]:
+    """Return the visits that come first to a system that wants somebody; later ones answer nothing."""
+    first: dict[UUID, UUID] = {}
+    for item in coming:
+        for system in item.systems & set(wanting):
+            first.setdefault(system, item.visit_id)
+    return frozenset(first.values())
 
 
 def _order(item: FixedDay) -> tuple[Any, ...]:
@@ -191,6 +209,8 @@ def questions(ground: Ground, plan: Plan) -> list[Asked]:
         visit = done.get(item.on)
         if not ground.is_open(item.on):
             found.append(Asked(item, WhyAsked.DAY_CLOSED, _nearest(item.on, ground.open)))
+        elif item.visit_id in ground.answers:
+            continue
         elif visit is None or not visit.tasks:
             others = [day for day in done if day != item.on]
             found.append(Asked(item, WhyAsked.NOTHING_DUE, _nearest(item.on, others)))

@@ -219,8 +219,9 @@ def _span(visit: Visit, on: dt.date, fixed: bool) -> tuple[dt.date, dt.date]:
 
 
 def _always(visit: Visit, ground: Ground) -> Iterable[Any]:
-    """Return what is done at every visit to the systems that are worked on."""
-    systems = set(visit.systems)
+    """Return what is done at every visit: to the systems worked on, and to those of a visit there."""
+    standing = (item.systems for item in ground.fixed if item.on == visit.day)
+    systems = set(visit.systems) | {str(pk) for pks in standing for pk in pks}
     return [row for row in ground.every_visit if str(row.system_id) in systems]
 
 

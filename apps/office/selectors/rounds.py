@@ -35,7 +35,7 @@ class StopLine:
     """A stop as a line of a round.
 
     `key` is its name in a plan that may still put it elsewhere, `was` where it stood before, `why`
-    why it is in these hands.
+    why it is in these hands, `late` how long after its care is late it comes.
     """
 
     number: int
@@ -49,6 +49,7 @@ class StopLine:
     key: str = ""
     was: str = ""
     why: str = ""
+    late: str = ""
 
 
 @dataclass(frozen=True)

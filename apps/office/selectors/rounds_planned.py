@@ -96,7 +96,7 @@ def _planned_line(shown: PlanShown, made: Round, number: int, call: Call) -> Sto
         place.address if place else "", systems, clock(call.start), _ends(shown, call),
         str(Kind(work.kind).label), work.visit,
         "" if work.kind in (Kind.FIXED, Kind.OFFERED) else call.stop, _was(shown, made, call.stop),
-        _why(shown, made, call.stop),
+        _why(shown, made, call.stop), _late_words(shown, call.stop, shown.day(made.day)),
     )  # fmt: skip
 
 
@@ -128,6 +128,18 @@ def _why(shown: PlanShown, made: Round, name: str) -> str:
         return _("it is their area that day")
     people = ", ".join(sorted(shown.person(one) for one in there))
     return _("%(people)s, in this area that day, has no room or costs more") % {"people": people}
+
+
+def _late_words(shown: PlanShown, name: str, on: dt.date) -> str:
+    """Return how long after its care is late a stop comes on a day, if it does."""
+    work = shown.work.get(name)
+    days = (on - work.late).days if work and work.late else 0
+    if days <= 0:
+        return ""
+    said = ngettext(
+        "%(count)d day after its care is late", "%(count)d days after its care is late", days
+    )
+    return said % {"count": days}
 
 
 def _windows(stop: Stop | None, zero: int) -> tuple[tuple[float, float], ...]:
@@ -242,7 +254,12 @@ def _moved_words(shown: PlanShown, row: dict[str, Any]) -> str:
     place = shown.place(row["stop"])
     if row["day"] is None:
         return _("%(place)s finds no place.") % {"place": place}
-    return _("%(place)s goes to %(day)s with %(people)s.") % {
-        "place": place, "day": day_text(dt.date.fromisoformat(row["day"])),
+    on = dt.date.fromisoformat(row["day"])
+    gaps = {
+        "place": place, "day": day_text(on),
         "people": ", ".join(shown.person(name) for name in row["technicians"]),
+        "late": _late_words(shown, row["stop"], on),
     }  # fmt: skip
+    if gaps["late"]:
+        return _("%(place)s goes to %(day)s with %(people)s, %(late)s.") % gaps
+    return _("%(place)s goes to %(day)s with %(people)s.") % gaps

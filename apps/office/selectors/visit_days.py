@@ -22,6 +22,7 @@ from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue
 from apps.clients.models import Place
 from apps.core.scoping import Actor
+from apps.office.standing_words import standing_words
 from apps.office.visit_day_words import change_words
 from apps.systems.models import System
 from apps.visits.models import Visit
@@ -186,12 +187,14 @@ def firm_days(
 
 def standing_shown(
     actor: Actor, place: Place, today: dt.date
-) -> list[tuple[StandingAppointment, list[dt.date]]]:
-    """Return a place's standing appointments that have not ended, each with its next days."""
+) -> list[tuple[StandingAppointment, str, list[dt.date]]]:
+    """Return a place's standing appointments that go on, each with its rule and its next days."""
     rows = StandingAppointment.objects.visible_to(actor).filter(place=place)
     rows = rows.exclude(last__lt=today).select_related("technician").order_by("made_at", "pk")
     ahead = today + dt.timedelta(days=366)
-    return [(row, appointment_days(row, today, ahead)[:NEXT]) for row in rows]
+    return [
+        (row, standing_words(row.rrule), appointment_days(row, today, ahead)[:NEXT]) for row in rows
+    ]
 
 
 def systems_on(actor: Actor, place: Place, on: dt.date) -> list[Any]:

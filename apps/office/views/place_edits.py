@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods
 
 from apps.accounts.actors import office_of
 from apps.accounts.services import links_revoke
+from apps.care.selectors import standing_barred
 from apps.clients.models import Contact, Place, SourceWater, VisitingHours
 from apps.clients.services import contact_change, row_change, row_save
 from apps.core import clock
@@ -27,6 +28,7 @@ from apps.office.forms.places import (
     PlaceEditForm,
     SourceForm,
 )
+from apps.office.standing_words import standing_words
 from apps.office.views.common import POSTED, attempt_based, form_page, found, posted
 from apps.office.views.places import found_told, groups_of, near_of, place_values
 
@@ -153,8 +155,21 @@ def hours(request: HttpRequest, pk: UUID) -> HttpResponse:
 
         if attempt(form, act):
             messages.success(request, _("The hours are set."))
+            _barred_say(request, place)
             return redirect(_url(place))
     return form_page(request, form, "office/hours.html", place=place, back=_url(place))
+
+
+def _barred_say(request: HttpRequest, place: Place) -> None:
+    """Name the standing appointments at which nobody may come any more."""
+    rows = standing_barred(place.pk, clock.today())
+    if not rows:
+        return
+    names = [f"{standing_words(row.rrule)}, {row.starts:%H:%M}–{row.ends:%H:%M}" for row in rows]
+    said = _(
+        "At these hours nobody may come for %(standing)s. Agree on another time, or change the hours."
+    )
+    messages.warning(request, said % {"standing": "; ".join(names)})
 
 
 @require_http_methods(POSTED)

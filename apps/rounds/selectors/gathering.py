@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from uuid import UUID
 
 from django.utils import timezone
@@ -25,6 +25,7 @@ from apps.rounds.selectors.kept import Kept, Note, kept
 from apps.rounds.selectors.people import base_of, homes, shifts_of
 from apps.rounds.selectors.roads import roads, unmeasured
 from apps.rounds.selectors.stops import Frame, Work, place_key, stops_of
+from apps.rounds.selectors.worth import late_by
 
 
 @dataclass(frozen=True)
@@ -61,7 +62,10 @@ def gather(
     """
     facts = facts_of(first, days, on, settled, now)
     problem, made, notes, shifts = laid_out(facts, travel)
-    work = {name: row.work for name, row in made.planned.items()}
+    work = {
+        name: replace(row.work, late=late_by(facts, row.work.systems))
+        for name, row in made.planned.items()
+    }
     basis = _basis(facts, shifts, work, facts.frozen)
     holding = frozenset(
         visit.pk

@@ -40,13 +40,17 @@ DISINFECTING = 20 * 60
 
 @dataclass(frozen=True)
 class Work:
-    """What a stop of the problem is: a visit as it stands, or systems that are due."""
+    """What a stop of the problem is: a visit as it stands, or systems that are due.
+
+    `late`: the last day on which none of their care is late.
+    """
 
     kind: str
     place: UUID
     systems: tuple[UUID, ...]
     visit: UUID | None = None
     rev: int = 0
+    late: dt.date | None = None
 
 
 @dataclass(frozen=True)

@@ -59,6 +59,12 @@ def wanted(facts: Facts, systems: Iterable[UUID], own_day: dt.date | None = None
     return Wanted(opens, due, late, urgency)
 
 
+def late_by(facts: Facts, systems: Iterable[UUID]) -> dt.date | None:
+    """Return the last day on which no task of systems is late; None where none has a date."""
+    tasks = [task for pk in systems for task in facts.tasks.get(pk, ()) if task.next_due]
+    return min((task.next_late or _due(task) for task in tasks), default=None)
+
+
 def _due(task: CareTask) -> dt.date:
     return task.next_due or dt.date.max
 
