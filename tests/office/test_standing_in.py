@@ -56,10 +56,24 @@ def test_whoever_notes_it_sees_who_could_go(firm: Town, desk: Client, visits: li
     absence = Absence.objects.get()
     assert answer.headers["Location"] == where(absence)
     text = page(desk, "stand_in", absence.pk)
+    assert "Booked visits on Mon 15 June: for each" in text
     for said in ("Ana goes to Adeyemi", "Ana goes to Sedge", "11:00–12:00", "EUR more", "is told"):
         assert said in text
     assert text.count('checked aria-describedby="told-') == 2
     assert [hands(visit) for visit in visits] == [["marek"], ["marek"]]
+
+
+def test_days_are_named_from_first_to_last_and_the_choice_says_what_it_wants(
+    firm: Town,  # noqa: F811
+    desk: Client,  # noqa: F811
+    visits: list[Visit],
+) -> None:
+    form = page(desk, "away_new")
+    assert "choose who" in form
+    assert "-----" not in form
+    away(firm, desk, last="2026-06-16")
+    text = page(desk, "stand_in", Absence.objects.get().pk)
+    assert "Booked visits from Mon 15 June to Tue 16 June: for each" in text
 
 
 @pytest.mark.parametrize(

@@ -89,7 +89,9 @@ class StopForm(forms.Form):
 class AwayForm(forms.Form):
     """Who is away from when to when."""
 
-    technician = forms.ModelChoiceField(queryset=User.objects.none(), label=_("Who"))
+    technician = forms.ModelChoiceField(
+        queryset=User.objects.none(), label=_("Who"), empty_label=_("choose who")
+    )
     first = DayField(label=_("First day"))
     last = DayField(label=_("Last day"))
     part = forms.ChoiceField(label=_("Of each day"), choices=Part.choices, initial=Part.WHOLE)
