@@ -222,9 +222,10 @@ def test_a_number_out_of_range_hears_the_range(desk: Desk, bare: System) -> None
     for every in ("99999999", "9" * 400):
         answer = desk.post("task_new", bare.pk, **task(every_n=every))
         assert "A number from 1 to 3,650 is needed." in answer.content.decode()
-    assert "rite a number such as" in desk.post(
-        "task_new", bare.pk, **task(every_n="often")
-    ).content.decode()
+    assert (
+        "rite a number such as"
+        in desk.post("task_new", bare.pk, **task(every_n="often")).content.decode()
+    )
 
 
 def test_a_rule_by_the_forecast_needs_its_limit(desk: Desk, bare: System) -> None:

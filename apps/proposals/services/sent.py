@@ -80,7 +80,9 @@ def word_add(
     _must_wait_for_them(row, version, at)
     if kind == Said.QUESTION and not words.strip():
         raise DomainError(_("Write your question in a few words."), "no_words")
-    wished = version.words_said.filter(kind=Said.WANTED).order_by("at") if kind == Said.WANTED else ()
+    wished = (
+        version.words_said.filter(kind=Said.WANTED).order_by("at") if kind == Said.WANTED else ()
+    )
     for word in wished:
         if words.strip() in ("", word.words.strip()):
             return word

@@ -106,9 +106,7 @@ def _shift(problem: Problem, technician: str, day: int) -> int:
     for n, shift in enumerate(problem.shifts):
         if (shift.technician, shift.day) == (technician, day):
             return n
-    raise ValueError(
-        _("{who} does not work on {day}; choose another day", who=technician, day=day)
-    )
+    raise ValueError(_("{who} does not work on {day}; choose another day", who=technician, day=day))
 
 
 def _windows(stop: Stop, day: int) -> list[Window]:
