@@ -13,6 +13,11 @@ from apps.clients.models import Place
 from apps.core.dates import day_text
 from apps.core.phrases import list_words as list_words
 from apps.core.phrases import upper_first as upper_first
+from apps.visits.choices import Answer, State
+from apps.visits.models import Visit
+
+# a pencilled visit of these was promised to nobody
+NOT_AGREED = (Answer.NOT_ASKED, Answer.OTHER_TIME)
 
 _SMALL = (
     gettext_lazy("none"), gettext_lazy("one"), gettext_lazy("two"), gettext_lazy("three"),
@@ -77,6 +82,15 @@ def first_sentences(text: str, most: int = 170) -> str:
             break
         kept = f"{kept} {sentence}".strip()
     return kept
+
+
+def after_that(visit: Visit, day: str) -> str:
+    """Return that a visit on a day comes too late, and whether it stays: what a client was told of."""
+    if visit.state == State.PENCILLED and visit.client_answer in NOT_AGREED:
+        text = _("The visit on %(day)s comes after that; it may move with the next plan.")
+    else:
+        text = _("The visit on %(day)s comes after that; it stays as promised until you move it.")
+    return text % {"day": day}
 
 
 def people_by_author(authors: list[str]) -> dict[str, str]:

@@ -47,6 +47,11 @@ class ProposalShown:
         """True where the client may still say something."""
         return not self.state
 
+    @property
+    def is_wanted(self) -> bool:
+        """True where they have said that they would like it."""
+        return any(word.kind == Said.WANTED for word in self.said)
+
 
 def proposals_shown(actor: Actor, at: dt.datetime) -> list[ProposalShown]:
     """Return the proposals that were sent to a client, newest first: two queries."""
@@ -105,14 +110,23 @@ def proposal_said(request: HttpRequest, secret: str, version: UUID) -> HttpRespo
             messages.error(request, _("Choose one of the answers."))
         else:
             try:
-                word_add(
+                word = word_add(
                     version=row, kind=kind, words=words, contact_id=link.contact_id, pk=pk,
                     by=actor, at=actor.at,
                 )  # fmt: skip
-                messages.success(request, _thanks(kind))
+                messages.success(request, _thanks(kind) if word.pk == pk else _told(word))
             except DomainError as error:
                 messages.error(request, error.message)
     return private(redirect("portal:page", secret=secret))
+
+
+def _told(word: ProposalWord) -> str:
+    local = timezone.localtime(word.at)
+    when = {"day": day_text(local.date()), "time": f"{local:%H:%M}"}
+    said = _(
+        "You told us on %(day)s at %(time)s that you would like this. We speak with you first."
+    )
+    return said % when
 
 
 def _thanks(kind: str) -> str:

@@ -68,19 +68,19 @@ def newest_versions(actor: Actor) -> dict[UUID, ReportVersion]:
     return found
 
 
-def latest_parts(versions: list[ReportVersion]) -> list[SystemPart]:
-    """Return each system's newest released report in the reader's language."""
+def latest_parts(versions: list[ReportVersion], now: dt.datetime) -> list[SystemPart]:
+    """Return each system's newest released report in the reader's language, without what is over."""
     seen: set[Any] = set()
     parts = []
     for version in versions:
         if version.report.system_id in seen or version.report.kind == ReportKind.SUMMARY:
             continue
         seen.add(version.report.system_id)
-        parts.append(_part(version))
+        parts.append(_part(version, now))
     return sorted(parts, key=lambda part: part.name)
 
 
-def _part(version: ReportVersion) -> SystemPart:
+def _part(version: ReportVersion, now: dt.datetime) -> SystemPart:
     snapshot: Mapping[str, Any] = version.snapshot
     reader = wording.Reader(snapshot)
     readings = sorted(
@@ -96,7 +96,7 @@ def _part(version: ReportVersion) -> SystemPart:
         f"{reader.day(started)}, {reader.clock(started)}",
         verdict=wording.verdict(reader),
         why=wording.why(reader),
-        actions=wording.actions(reader),
+        actions=wording.actions(reader, now),
         eat=wording.eat_lines(reader),
         readings=readings[:LINES],
         more=readings[LINES:],

@@ -82,7 +82,7 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
             "whole": whole,
             "chooses": whole and link.contact_id is not None,
             "firm": firm_current(),
-            "parts": latest_parts(versions),
+            "parts": latest_parts(versions, now),
             "versions": versions,
             "offers": offers,
             "visits": [

@@ -84,6 +84,14 @@ def test_a_promised_visit_is_not_moved_but_told(seen: Desk) -> None:
     assert "comes after that; it stays as promised until you move it." in page(seen)
 
 
+def test_a_visit_that_is_only_pencilled_in_was_promised_to_nobody(seen: Desk) -> None:
+    seen.pencil(start=NOW + dt.timedelta(days=30))
+    keep(seen.built, crossings=(Crossing("no2", "above", 0.5, 2.0, 4.0, 8.0),))
+    for said in (page(seen), seen.get("due").content.decode()):
+        assert "comes after that; it may move with the next plan." in said
+        assert "as promised" not in said
+
+
 def test_oxygen_that_runs_short_is_a_word_too(seen: Desk) -> None:
     from apps.calc.ahead.outlook import StockDay
 

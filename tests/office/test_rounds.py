@@ -168,6 +168,29 @@ def test_a_stop_put_badly_is_refused_beside_its_field(
     assert not RoundPlan.objects.filter(revises=plan).exists()
 
 
+def test_days_that_can_hold_nothing_are_marked_and_cannot_be_chosen(
+    firm: Town, desk: Client
+) -> None:
+    plan = firm.plan(first=dt.date(2026, 6, 12), days=4)
+    stop = next(name for name, work in work_of(plan.work).items() if work.kind == "due")
+    where = reverse("office:round_move", args=[plan.pk, stop])
+    text = desk.get(where).content.decode()
+    for day, says in (
+        ("2026-06-12", "Fri 12 June 2026, settled already"),
+        ("2026-06-13", "Sat 13 June 2026, nobody works"),
+        ("2026-06-14", "Sun 14 June 2026, nobody works"),
+    ):
+        assert f'<option value="{day}" disabled>{says}</option>' in text
+    assert re.search('<option value="2026-06-15"[^>]*>Mon 15 June 2026</option>', text)
+    assert '<option value="2026-06-15" disabled' not in text
+    answer = desk.post(where, {"day": "2026-06-13", "technicians": [str(firm.ana.pk)]})
+    assert "Ana does not work on Sat 13 June; choose another day" in answer.content.decode()
+    answer = desk.post(
+        where, {"day": MONDAY.isoformat(), "technicians": [str(firm.ana.pk), str(firm.marek.pk)]}
+    )
+    assert "needs one technician; name one" in answer.content.decode()
+
+
 def test_somebody_is_away_and_the_days_are_planned_anew(firm: Town, desk: Client) -> None:
     sent = {
         "technician": str(firm.marek.pk), "first": MONDAY.isoformat(), "last": MONDAY.isoformat(),

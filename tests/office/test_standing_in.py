@@ -11,7 +11,7 @@ from django.urls import reverse
 from apps.flows import offering
 from apps.flows.offer_letters import compose_times
 from apps.reports.models import Letter
-from apps.rounds.models import Absence, TimeOffered, TimesOffered
+from apps.rounds.models import Absence, RoundPlan, TimeOffered, TimesOffered
 from apps.visits.models import Assignment, Visit
 from apps.visits.services.booking import client_answer
 from tests import factories
@@ -56,10 +56,37 @@ def test_whoever_notes_it_sees_who_could_go(firm: Town, desk: Client, visits: li
     absence = Absence.objects.get()
     assert answer.headers["Location"] == where(absence)
     text = page(desk, "stand_in", absence.pk)
+    assert "Booked visits on Mon 15 June: for each" in text
     for said in ("Ana goes to Adeyemi", "Ana goes to Sedge", "11:00–12:00", "EUR more", "is told"):
         assert said in text
     assert text.count('checked aria-describedby="told-') == 2
     assert [hands(visit) for visit in visits] == [["marek"], ["marek"]]
+
+
+def test_the_plan_that_was_asked_for_with_it_is_named_and_linked(
+    firm: Town,  # noqa: F811
+    desk: Client,  # noqa: F811
+    visits: list[Visit],
+) -> None:
+    away(firm, desk, plan="on")
+    absence, plan = Absence.objects.get(), RoundPlan.objects.get()
+    link = f'<a href="{reverse("office:round_plan", args=[plan.pk])}">plan from Mon 15 June to'
+    assert link in page(desk, "stand_in", absence.pk)
+    desk.post(reverse("office:round_drop", args=[plan.pk]))
+    assert "in a plan of their own" not in page(desk, "stand_in", absence.pk)
+
+
+def test_days_are_named_from_first_to_last_and_the_choice_says_what_it_wants(
+    firm: Town,  # noqa: F811
+    desk: Client,  # noqa: F811
+    visits: list[Visit],
+) -> None:
+    form = page(desk, "away_new")
+    assert "choose who" in form
+    assert "-----" not in form
+    away(firm, desk, last="2026-06-16")
+    text = page(desk, "stand_in", Absence.objects.get().pk)
+    assert "Booked visits from Mon 15 June to Tue 16 June: for each" in text
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import html
+import re
 from typing import Any
 
 import pytest
@@ -195,6 +196,36 @@ def test_a_task_gets_its_dates(desk: Desk, bare: System) -> None:
     assert (row.next_open, row.next_late) == (dt.date(2026, 6, 19), dt.date(2026, 6, 23))
     twice = desk.post("task_new", bare.pk, **task())
     assert "This task is in the plan already." in twice.content.decode()
+
+
+def test_what_the_plan_has_for_the_whole_system_is_not_offered_again(
+    desk: Desk, bare: System
+) -> None:
+    def offered() -> set[str]:
+        page = desk.get("task_new", bare.pk).content.decode()
+        return set(re.findall(r'<option value="([a-z_]+)"', page.split('name="code"')[1]))
+
+    # one of the whole system, one of pumps, one that is read in a loop
+    codes = {"records_read", "pump_service", "water_full_test"}
+    assert codes <= offered()
+    for code in codes:
+        desk.post("task_new", bare.pk, **task(code=code))
+    assert CareTask.objects.count() == 3
+    assert codes & offered() == {"pump_service"}
+    Loop.objects.create(system=bare, kind="plant")
+    assert codes & offered() == {"pump_service", "water_full_test"}
+    CareTask.objects.update(active=False)
+    assert codes <= offered()
+
+
+def test_a_number_out_of_range_hears_the_range(desk: Desk, bare: System) -> None:
+    for every in ("99999999", "9" * 400):
+        answer = desk.post("task_new", bare.pk, **task(every_n=every))
+        assert "A number from 1 to 3,650 is needed." in answer.content.decode()
+    assert (
+        "rite a number such as"
+        in desk.post("task_new", bare.pk, **task(every_n="often")).content.decode()
+    )
 
 
 def test_a_rule_by_the_forecast_needs_its_limit(desk: Desk, bare: System) -> None:

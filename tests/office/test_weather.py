@@ -102,6 +102,27 @@ class TestSending:
             assert "/c/" in part
         assert "0 of 2 have said done." in text(desk.browser.get(answer.url))
 
+    def test_who_had_it_lately_is_asked_about_once(
+        self, desk: Desk, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        name = Contact.objects.get(client=desk.place.client).name
+        assert "Send it again" not in text(self.send(desk, desk.built.system))
+        answer = self.send(desk, desk.built.system, words="At six")
+        assert answer.status_code == 422
+        page = text(answer)
+        assert f"{name} (Thu 11 June, " in page
+        assert "had this list already. Tick to send it again." in page
+        assert 'name="again"' in page
+        assert WeatherWatch.objects.count() == 1
+        # another system and another weather are not the same list
+        self.send(desk, factories.system(desk.place, "Roof").system)
+        desk.post("weather_new", "storm", systems=[str(desk.built.system.pk)])
+        assert WeatherWatch.objects.count() == 3
+        assert self.send(desk, desk.built.system, again="on").status_code == 302
+        later = NOW + dt.timedelta(hours=13)
+        monkeypatch.setattr(clock, "now", lambda: later)
+        assert self.send(desk, desk.built.system).status_code == 302
+
     def test_nobody_chosen(self, desk: Desk) -> None:
         answer = self.send(desk, words="From Saturday")
         assert answer.status_code == 422

@@ -45,6 +45,9 @@ def test_shows_the_report_and_the_pdf(released: str) -> None:
     answer = browser.get(f"/c/{released}/")
     assert answer.status_code == 200
     assert b"Alkalinity" in answer.content
+    # who does it begins a sentence
+    assert b'<span class="quiet">You, ' in answer.content
+    assert b'<span class="quiet">you, ' not in answer.content
     assert answer.headers["Referrer-Policy"] == "same-origin"
     assert "no-store" in answer.headers["Cache-Control"]
     version = ReportVersion.objects.get()

@@ -103,6 +103,23 @@ def test_sent_twice_it_counts_once(secret: str, sent: ProposalVersion) -> None:
     assert ProposalWord.objects.count() == 1
 
 
+def test_the_same_wish_counts_once_and_the_page_says_when_it_was_told(
+    secret: str, sent: ProposalVersion
+) -> None:
+    said = say(secret, sent, words="In spring, please.").content.decode()
+    assert "Thu 11 June" in said
+    assert "We have been told." in said
+    assert "We would like this" not in said
+    assert "We have a question" in said
+    for words in ("", "In spring, please. "):
+        again = say(secret, sent, words=words).content.decode()
+        assert "You told us on Thu 11 June at" in again
+    assert ProposalWord.objects.count() == 1
+    # other words are not lost
+    say(secret, sent, words="Or in autumn.")
+    assert ProposalWord.objects.count() == 2
+
+
 def test_another_word_is_refused(secret: str, sent: ProposalVersion) -> None:
     assert "Choose one of the answers" in say(secret, sent, kind="accepted").content.decode()
     assert not ProposalWord.objects.exists()
@@ -162,7 +179,7 @@ def test_too_many_notes_are_refused(
     secret: str, sent: ProposalVersion, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("apps.proposals.services.sent.MOST_WORDS", 2)
-    for _number in range(2):
-        say(secret, sent)
-    assert "please call us" in say(secret, sent).content.decode()
+    for number in range(2):
+        say(secret, sent, words=f"In {number + 1} weeks, please.")
+    assert "please call us" in say(secret, sent, words="At once.").content.decode()
     assert ProposalWord.objects.count() == 2

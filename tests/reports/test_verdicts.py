@@ -226,6 +226,18 @@ class TestHousehold:
         reader = Reader(snapshot(GOOD_DO, derived=derived, advice=[half]))
         assert feed_lines(reader)[-1] == "Less than usual, until Fri 12 June."
 
+    def test_what_is_held_back_is_not_said_once_it_is_over(self) -> None:
+        derived = [{"code": "ration", "loop": "l", "value": 100.0, "unit": "g/day"}]
+        half = advice("feed_held_back", parameters={"feed_percent": 50.0, "feed_hours": 24.0})
+        reader = Reader(snapshot(GOOD_DO, derived=derived, advice=[half]))
+        usual = feed_lines(Reader(snapshot(GOOD_DO, derived=derived, advice=[])))
+        # held until Fri 12 June: on that day it is still said
+        last = reader.moment("2026-06-12T20:00:00+00:00")
+        assert feed_lines(reader, last)[-1] == "Less than usual, until Fri 12 June."
+        assert feed_lines(reader, last + dt.timedelta(days=1)) == usual
+        first = wording.actions(reader, last + dt.timedelta(days=1))[0].text
+        assert "until" not in first
+
     def test_picking_before_the_next_visit(self) -> None:
         assert pick_lines(Reader(snapshot(GOOD_DO))) == ["Lettuce from Sat 13 June."]
         held = snapshot(GOOD_DO, holds=[{"touches": "both", "until": "2026-06-14", "product": "x"}])

@@ -19,6 +19,8 @@ from apps.visits.services.answers import BadAnswer, number
 
 # coordinates and figures of the catalogue have more decimals than a reading may
 FINE = re.compile(r"-?[0-9]{1,6}[.,][0-9]{1,9}")
+# a number of any size, so that one out of range hears the range
+PLAIN = re.compile(r"-?[0-9]+([.,][0-9]+)?")
 EARLIEST, LATEST = dt.date(1990, 1, 1), dt.date(2100, 12, 31)
 
 
@@ -56,6 +58,8 @@ class NumberField(forms.Field):
         try:
             found = float(text.replace(",", ".")) if FINE.fullmatch(text) else number(text)
         except BadAnswer as error:
+            if PLAIN.fullmatch(text):
+                self._range(float(text.replace(",", ".")))
             raise ValidationError(upper_first(str(error))) from None
         if self.whole and found != int(found):
             raise ValidationError(_("A whole number is needed."))

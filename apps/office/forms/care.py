@@ -2,6 +2,7 @@
 
 import datetime as dt
 import re
+from collections.abc import Container
 from typing import Any
 
 from django import forms
@@ -142,10 +143,15 @@ class TaskForm(forms.Form):
         measurands: list[tuple[str, str]],
         loops: QuerySet[Loop],
         parts: QuerySet[Component],
+        held: Container[str] = (),
         **more: Any,
     ) -> None:
+        """`held`: codes of tasks that are not offered; one that is sent all the same is looked at."""
         super().__init__(*args, **more)
-        self.fields["code"].choices = tasks
+        code: Any = self.fields["code"]
+        code.choices = tasks
+        sent = self["code"].value()
+        code.widget.choices = [row for row in tasks if row[0] not in held or row[0] == sent]
         self.fields["measurand"].choices = [("", _("none")), *measurands]
         self.fields["loop"].queryset = loops
         self.fields["component"].queryset = parts

@@ -1,6 +1,7 @@
 """Planning rounds, moving a stop, somebody away, when and from where people work."""
 
 import datetime as dt
+from collections.abc import Container
 from typing import Any
 
 from django import forms
@@ -40,10 +41,23 @@ class PlanForm(forms.Form):
         return first
 
 
+class DaySelect(forms.Select):
+    """Days of a plan; those that nothing can be put on are shown, and cannot be chosen."""
+
+    closed: Container[str] = ()
+
+    def create_option(self, name: str, value: Any, *args: Any, **more: Any) -> dict[str, Any]:
+        """Return an option, disabled where its day is closed."""
+        option = super().create_option(name, value, *args, **more)
+        if str(value) in self.closed:
+            option["attrs"]["disabled"] = True
+        return option
+
+
 class StopForm(forms.Form):
     """Where a stop goes: day, who, and when or wherever it is cheapest."""
 
-    day = forms.ChoiceField(label=_("Day"))
+    day = forms.ChoiceField(label=_("Day"), widget=DaySelect)
     technicians = forms.ModelMultipleChoiceField(
         queryset=User.objects.none(), label=_("Who comes"), widget=forms.CheckboxSelectMultiple
     )
@@ -55,11 +69,17 @@ class StopForm(forms.Form):
     position = NumberField(low=0, high=100, whole=True, required=False, widget=forms.HiddenInput)
 
     def __init__(
-        self, *args: Any, people: QuerySet[User], days: list[tuple[str, str]], **more: Any
+        self,
+        *args: Any,
+        people: QuerySet[User],
+        days: list[tuple[str, str]],
+        closed: Container[str],
+        **more: Any,
     ) -> None:
         super().__init__(*args, **more)
         self.fields["technicians"].queryset = people
-        self.fields["day"].choices = days
+        day: Any = self.fields["day"]
+        day.choices, day.widget.closed = days, closed
 
     def clean_day(self) -> dt.date:
         """Return the day."""
@@ -69,7 +89,9 @@ class StopForm(forms.Form):
 class AwayForm(forms.Form):
     """Who is away from when to when."""
 
-    technician = forms.ModelChoiceField(queryset=User.objects.none(), label=_("Who"))
+    technician = forms.ModelChoiceField(
+        queryset=User.objects.none(), label=_("Who"), empty_label=_("choose who")
+    )
     first = DayField(label=_("First day"))
     last = DayField(label=_("Last day"))
     part = forms.ChoiceField(label=_("Of each day"), choices=Part.choices, initial=Part.WHOLE)

@@ -21,6 +21,10 @@ class WeatherForm(forms.Form):
         queryset=System.objects.none(), label=_("Systems"), widget=forms.CheckboxSelectMultiple,
         error_messages={"required": _("Choose at least one system.")},
     )  # fmt: skip
+    again = forms.BooleanField(
+        label=_("Send it again"), required=False,
+        help_text=_("Also to those who had it within the last 12 hours."),
+    )  # fmt: skip
 
     def __init__(self, *args: Any, systems: QuerySet[System], **more: Any) -> None:
         super().__init__(*args, **more)

@@ -27,7 +27,7 @@ from apps.core.drawing.fan import Course, Passing, fan_chart
 from apps.core.drawing.scale import Band
 from apps.core.numbers import format_figure, with_unit
 from apps.flows.wording import crossing_text
-from apps.office.wording import upper_first
+from apps.office.wording import after_that, upper_first
 from apps.systems.models import Loop
 from apps.visits.choices import HOLDING
 from apps.visits.models import Reading, Visit
@@ -374,8 +374,5 @@ def visit_words(kept: dict[UUID, Kept], visits: Sequence[Visit], on: dt.date) ->
     if start <= day:
         said.append(_("The visit on %(day)s is in time.") % {"day": day_text(start)})
     else:
-        said.append(
-            _("The visit on %(day)s comes after that; it stays as promised until you move it.")
-            % {"day": day_text(start)}
-        )
+        said.append(after_that(coming, day_text(start)))
     return said

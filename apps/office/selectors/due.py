@@ -30,6 +30,7 @@ from apps.clients.models import Place
 from apps.core.scoping import Actor
 from apps.flows.wording import reason_text
 from apps.office.wording import (
+    after_that,
     count_word,
     day_words,
     first_sentences,
@@ -206,17 +207,14 @@ def _reasons(row: DueRow, catalogue: Catalogue) -> list[str]:
 
 
 def _too_late(row: DueRow, visit: Visit | None) -> list[str]:
-    """Tell of a promised visit that comes after the day on which a limit is most likely passed."""
+    """Tell of a visit that comes after the day on which a limit is most likely passed."""
     crossing = next((reason for reason in row.reasons if reason.code == "ahead"), None)
     if visit is None or crossing is None or crossing.since is None:
         return []
     start = timezone.localdate(visit.start)
     if start <= crossing.since:
         return []
-    return [
-        _("The visit on %(day)s comes after that; it stays as promised until you move it.")
-        % {"day": day_words(start)}
-    ]
+    return [after_that(visit, day_words(start))]
 
 
 def _urgency(row: DueRow) -> str:

@@ -45,6 +45,32 @@ def plan_days(shown: PlanShown) -> list[DayShown]:
     ]  # fmt: skip
 
 
+def days_for(shown: PlanShown, name: str) -> tuple[list[tuple[str, str]], set[str]]:
+    """Return the days of a plan to choose from for a stop, and those that can hold nothing of it.
+
+    Closed are days on which nobody works, and settled ones that the stop does not stand on.
+    """
+    days, closed = [], set()
+    for number in range(shown.row.days):
+        day, why = shown.day(number), _why_closed(shown, shown.stop(name), number)
+        text = day_text(day, "year")
+        if why:
+            closed.add(day.isoformat())
+            text = _("%(day)s, %(why)s") % {"day": text, "why": why}
+        days.append((day.isoformat(), text))
+    return days, closed
+
+
+def _why_closed(shown: PlanShown, stop: Stop | None, day: int) -> str:
+    problem = shown.problem
+    if problem is None or stop is None:
+        return ""
+    if all(shift.day != day for shift in problem.shifts):
+        return _("nobody works")
+    stands = stop.promise is not None or (stop.former is not None and stop.former.day == day)
+    return _("settled already") if day in problem.settings.frozen_days and not stands else ""
+
+
 def _planned_round(shown: PlanShown, made: Round, currency: str) -> RoundShown:
     lines = [_planned_line(shown, made, n, call) for n, call in enumerate(made.calls, 1)]
     person = shown.person(made.technician)

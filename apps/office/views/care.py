@@ -1,5 +1,6 @@
 """A system's care plan: made from the catalogue, its tasks added and changed."""
 
+from collections.abc import Mapping
 from typing import Any
 from uuid import UUID
 
@@ -130,6 +131,27 @@ def _choices(actor: Actor, system: System) -> dict[str, Any]:
     }
 
 
+def _held(actor: Actor, system: System) -> set[str]:
+    """Return the tasks that the plan has for the whole system and that can stand nowhere else."""
+    templates = catalogue_current().of("tasks")
+    rows = CareTask.objects.visible_to(actor).filter(
+        system=system, loop=None, component=None, active=True
+    )
+    several = _loops(actor, system).count() > 1
+    return {
+        code for code in rows.values_list("code", flat=True)
+        if code in templates and _whole(templates[code], several)
+    }  # fmt: skip
+
+
+def _whole(template: Mapping[str, Any], several: bool) -> bool:
+    """Tell whether a task is the system's alone: no part calls for it, and no loop is read for it
+    where there are several."""
+    parts = set(template.get("needs") or ()) - {"fish", "plants", "decoupled"}
+    of_loops = template.get("loop") != "system" or bool(template.get("readings"))
+    return not parts and not (several and of_loops)
+
+
 def _groups(form: TaskForm) -> list[tuple[str, list[Any], str]]:
     """Return heading, fields and the modes that have them (none: every mode)."""
     wanted = (
@@ -155,7 +177,10 @@ def _groups(form: TaskForm) -> list[tuple[str, list[Any], str]]:
 def task_new(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: add a task to a system's plan, its dates shown before if asked."""
     actor, system = system_of(request, pk)
-    form = TaskForm(posted(request), initial={"anchor": clock.today()}, **_choices(actor, system))
+    form = TaskForm(
+        posted(request), initial={"anchor": clock.today()}, held=_held(actor, system),
+        **_choices(actor, system),
+    )  # fmt: skip
     task = CareTask(system=system)
     return _task_page(request, form, task, actor, _("Add a task"), _("The task is in the plan."))
 

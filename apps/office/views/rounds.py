@@ -1,6 +1,7 @@
 """Rounds: who goes out in a week, plans of it, and who is away."""
 
 import datetime as dt
+from collections.abc import Container
 from typing import Any
 from uuid import UUID
 
@@ -18,7 +19,6 @@ from apps.accounts.selectors import feeds_open, firm_current, technicians
 from apps.clients.models import Place
 from apps.core import clock
 from apps.core.asked import day_of
-from apps.core.dates import day_text
 from apps.core.exceptions import DomainError
 from apps.core.refusing import attempt
 from apps.core.scoping import Actor
@@ -138,8 +138,11 @@ def round_move(request: HttpRequest, pk: UUID, stop: str) -> HttpResponse:
     shown = plan_shown(row)
     if shown.stop(stop) is None:
         return redirect(plan_url(row))
-    days = [(shown.day(n).isoformat(), day_text(shown.day(n), "year")) for n in range(row.days)]
-    form = StopForm(posted(request), people=_people(actor), days=days, initial=_stands(shown, stop))
+    days, closed = planned.days_for(shown, stop)
+    form = StopForm(
+        posted(request), people=_people(actor), days=days, closed=closed,
+        initial=_stands(shown, stop, closed),
+    )  # fmt: skip
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
         made = attempt(
@@ -162,14 +165,15 @@ def round_move(request: HttpRequest, pk: UUID, stop: str) -> HttpResponse:
     )  # fmt: skip
 
 
-def _stands(shown: PlanShown, stop: str) -> dict[str, Any]:
-    """Return where a stop is in a plan, as the form's values."""
+def _stands(shown: PlanShown, stop: str, closed: Container[str]) -> dict[str, Any]:
+    """Return where a stop is in a plan, as the form's values; no day that cannot be chosen."""
     rounds = shown.plan.rounds if shown.plan else ()
     there = [one for one in rounds if any(call.stop == stop for call in one.calls)]
     if not there:
         return {}
     people = [UUID(one.technician) for one in there]
-    return {"day": shown.day(there[0].day).isoformat(), "technicians": people}
+    day = shown.day(there[0].day).isoformat()
+    return {"technicians": people} if day in closed else {"day": day, "technicians": people}
 
 
 @require_http_methods(POSTED)

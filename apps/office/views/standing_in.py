@@ -1,5 +1,6 @@
 """Somebody is away: who makes their booked visits, looked at on one page and accepted at once."""
 
+import datetime as dt
 from typing import Any
 from uuid import UUID
 
@@ -17,12 +18,16 @@ from apps.core import clock
 from apps.core.exceptions import Conflict
 from apps.core.refusing import attempt
 from apps.core.scoping import Actor
+from apps.flows.rounds import stale
 from apps.flows.rounds_wording import km, money
 from apps.flows.standing_in import Proposal, propose, take_over, times_ask
 from apps.office.forms.standing_in import AskForm, StandInForm, key_of
 from apps.office.views.common import POSTED, form_page, found, posted
-from apps.rounds.models import Absence
+from apps.rounds.choices import PlanState
+from apps.rounds.models import Absence, RoundPlan
 from apps.rounds.selectors.offers import visits_offered
+
+LATEST_PLANS = 20
 
 
 @require_http_methods(POSTED)
@@ -59,9 +64,21 @@ def stand_in(request: HttpRequest, pk: UUID) -> HttpResponse:
     nobody = [(visit, why, visit.pk not in asked) for visit, why in made.nobody]
     return form_page(
         request, form, "office/rounds/stand_in.html", absence=absence,
-        rows=_rows(made, form), nobody=nobody,
+        rows=_rows(made, form), nobody=nobody, plan=_plan_open(absence, actor, today),
         can_ask=any(open_ for _visit, _why, open_ in nobody),
     )  # fmt: skip
+
+
+def _plan_open(absence: Absence, actor: Actor, today: dt.date) -> RoundPlan | None:
+    """Return the latest plan of the days that is being made, or may still be accepted."""
+    rows = RoundPlan.objects.visible_to(actor).filter(
+        state__in=(PlanState.WORKING, PlanState.READY), first__lte=absence.last
+    )
+    row = next((one for one in rows.order_by("-made_at", "pk")[:LATEST_PLANS]
+                if one.last >= absence.first), None)  # fmt: skip
+    if row is None or (row.state == PlanState.READY and stale(row, today)):
+        return None
+    return row
 
 
 def _ask(request: HttpRequest, absence: Absence, actor: Actor) -> HttpResponse:

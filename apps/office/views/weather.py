@@ -52,8 +52,8 @@ def weather_new(request: HttpRequest, kind: str) -> HttpResponse:
         data = form.cleaned_data
         watch = attempt(
             form,
-            lambda: send_list(kind=kind, systems=data["systems"], words=data["words"], by=actor,
-                              at=actor.at),
+            lambda: send_list(kind=kind, systems=data["systems"], words=data["words"],
+                              again=data["again"], by=actor, at=actor.at),
         )  # fmt: skip
         if watch is not None:
             messages.success(request, _("The letters are on their way."))

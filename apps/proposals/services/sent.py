@@ -66,6 +66,9 @@ def word_add(
 ) -> ProposalWord:
     """Keep what a client wrote to a version that was sent; the same key again is the same note.
 
+    So is the same wish again: whoever would like a version has said so once, unless other words
+    come with it.
+
     Raises Conflict where it can be answered no more, DomainError for a question without words.
     """
     row = Proposal.objects.select_for_update().get(pk=version.proposal_id)
@@ -77,6 +80,12 @@ def word_add(
     _must_wait_for_them(row, version, at)
     if kind == Said.QUESTION and not words.strip():
         raise DomainError(_("Write your question in a few words."), "no_words")
+    wished = (
+        version.words_said.filter(kind=Said.WANTED).order_by("at") if kind == Said.WANTED else ()
+    )
+    for word in wished:
+        if words.strip() in ("", word.words.strip()):
+            return word
     if version.words_said.count() >= MOST_WORDS:
         raise Conflict(_("You have written a lot already: please call us."), "too_many")
     word = ProposalWord(

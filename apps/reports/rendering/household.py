@@ -42,13 +42,18 @@ def eat_lines(reader: Reader) -> list[tuple[str, bool]]:
     return lines
 
 
-def feed_lines(reader: Reader) -> list[str]:
-    """Return the feed a meal in the client's own scoops, or in grams where no scoop is on record."""
+def feed_lines(reader: Reader, now: dt.datetime | None = None) -> list[str]:
+    """Return the feed a meal in the client's own scoops, or in grams where no scoop is on record.
+
+    `now`: when it is read, where that may be long after the visit; what is over by then is not said.
+    """
     if not reader.snapshot["fish"]:
         return []
     percent, hours = _held_back(reader.snapshot)
+    until = reader.moment(reader.snapshot["visit"]["finished"]) + dt.timedelta(hours=hours)
+    if now is not None and until.date() < now.astimezone(reader.zone).date():
+        percent = None
     if percent == 0:
-        until = reader.moment(reader.snapshot["visit"]["finished"]) + dt.timedelta(hours=hours)
         return [_("Give no feed until %(day)s.") % {"day": reader.day(until.isoformat())}]
     ration = _ration(reader)
     if ration is None:
@@ -58,7 +63,6 @@ def feed_lines(reader: Reader) -> list[str]:
         return [_("It is too cold to feed.")]
     lines = _meals(reader, grams)
     if percent is not None and percent < 100:
-        until = reader.moment(reader.snapshot["visit"]["finished"]) + dt.timedelta(hours=hours)
         lines.append(_("Less than usual, until %(day)s.") % {"day": reader.day(until.isoformat())})
     return lines
 

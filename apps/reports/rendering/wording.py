@@ -1,5 +1,6 @@
 """The sentences of a report, made from its snapshot in the reader's language and units."""
 
+import datetime as dt
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
@@ -32,8 +33,11 @@ __all__ = [
 ]  # fmt: skip
 
 
-def actions(reader: Reader) -> list[Action]:
-    """Return what to do where there is one text for each: the feed first, doses with their days."""
+def actions(reader: Reader, now: dt.datetime | None = None) -> list[Action]:
+    """Return what to do where there is one text for each: the feed first, doses with their days.
+
+    `now`: when it is read, as `feed_lines` has it.
+    """
     rows = [
         replace(
             row,
@@ -44,7 +48,7 @@ def actions(reader: Reader) -> list[Action]:
         )
         for row in drawn_actions(reader)
     ]  # fmt: skip
-    feed = " ".join(feed_lines(reader))
+    feed = " ".join(feed_lines(reader, now))
     if not feed:
         return rows
     text = _("Feed: %(feed)s") % {"feed": feed}

@@ -56,6 +56,8 @@ def moved(
     """
     draft, stop = opened(problem, plan, name)
     if len(set(technicians)) != stop.people:
+        if stop.people == 1:
+            raise ValueError(_("{stop} needs one technician; name one", stop=name))
         raise ValueError(
             _("{stop} needs {count} technicians; name as many", stop=name, count=stop.people)
         )
@@ -104,9 +106,7 @@ def _shift(problem: Problem, technician: str, day: int) -> int:
     for n, shift in enumerate(problem.shifts):
         if (shift.technician, shift.day) == (technician, day):
             return n
-    raise ValueError(
-        _("{who} does not work on day {day}; choose another day", who=technician, day=day)
-    )
+    raise ValueError(_("{who} does not work on {day}; choose another day", who=technician, day=day))
 
 
 def _windows(stop: Stop, day: int) -> list[Window]:

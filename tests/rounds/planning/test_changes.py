@@ -84,10 +84,10 @@ def test_a_chosen_place_in_the_order(problem, plan) -> None:
     ("name", "who", "day", "more", "words"),
     [
         ("?", ["ann"], 0, {}, "stop \\? is not in the problem"),
-        ("b", ["eve"], 0, {}, "eve does not work on day 0; choose another day"),
-        ("b", ["ann"], 1, {}, "ann does not work on day 1"),
+        ("b", ["eve"], 0, {}, "eve does not work on 0; choose another day"),
+        ("b", ["ann"], 1, {}, "ann does not work on 1"),
         ("b", ["ann"], 0, {"start": 17 * HOUR}, "does not fit into the day of ann"),
-        ("b", ["ann", "bob"], 0, {}, "b needs 1 technicians"),
+        ("b", ["ann", "bob"], 0, {}, "b needs one technician; name one"),
         ("heavy", ["ann"], 0, {}, "heavy needs 2 technicians"),
         ("heavy", ["ann", "ann"], 0, {}, "heavy needs 2 technicians"),
     ],
