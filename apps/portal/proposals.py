@@ -122,9 +122,10 @@ def proposal_said(request: HttpRequest, secret: str, version: UUID) -> HttpRespo
 
 def _told(word: ProposalWord) -> str:
     local = timezone.localtime(word.at)
-    return _("You told us on %(day)s at %(time)s that you would like this. We speak with you first.") % {  # fmt: skip
-        "day": day_text(local.date()), "time": f"{local:%H:%M}",
-    }  # fmt: skip
+    said = _(
+        "You told us on %(day)s at %(time)s that you would like this. We speak with you first."
+    )
+    return said % {"day": day_text(local.date()), "time": f"{local:%H:%M}"}
 
 
 def _thanks(kind: str) -> str:
