@@ -122,11 +122,10 @@ def proposal_said(request: HttpRequest, secret: str, version: UUID) -> HttpRespo
 
 def _told(word: ProposalWord) -> str:
     local = timezone.localtime(word.at)
-    when = {"day": day_text(local.date()), "time": f"{local:%H:%M}"}
     said = _(
         "You told us on %(day)s at %(time)s that you would like this. We speak with you first."
     )
-    return said % when
+    return said % {"day": day_text(local.date()), "time": f"{local:%H:%M}"}
 
 
 def _thanks(kind: str) -> str:
