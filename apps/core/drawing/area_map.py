@@ -45,10 +45,9 @@ def area_map(
 
 
 def _pin(ink: Ink) -> str:
-    """A drop whose tip is the middle."""
-    shape = (
-        f"M{HALF:g} {HALF:g}C{HALF - 3:g} {HALF - 8:g} {HALF - 9:g} {HALF - 11:g} {HALF - 9:g} {HALF - 19:g}"
-        f"A9 9 0 0 1 {HALF + 9:g} {HALF - 19:g}C{HALF + 9:g} {HALF - 11:g} {HALF + 3:g} {HALF - 8:g} "
-        f"{HALF:g} {HALF:g}Z"
-    )
-    return ink.path("today", shape) + ink.circle("ground", HALF, HALF - 19, 3.4)
+    """A surveyor's mark: a ring about the middle, with a cross that leaves the point itself free."""
+    out = ink.circle("ground", HALF, HALF, 3) + ink.circle("today", HALF, HALF, 2)
+    for x, y in ((1, 0), (-1, 0), (0, 1), (0, -1)):
+        ends = HALF + 6 * x, HALF + 6 * y, HALF + 15 * x, HALF + 15 * y
+        out += ink.line("run", *ends)
+    return out + ink.circle("line", HALF, HALF, 10)

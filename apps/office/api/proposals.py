@@ -5,7 +5,7 @@ from typing import Any
 from uuid import UUID
 
 from django.db.models import Q, QuerySet
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.utils.translation import gettext as _
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
@@ -54,7 +54,6 @@ from apps.office.api.surveys import place_in
 from apps.office.designing import sized, written
 from apps.office.forms.design import DesignForm, DesignNameForm
 from apps.office.forms.proposals import AnswerForm, ProposalForm, ProposalLetterForm
-from apps.office.views.surveys import pdf_answer
 from apps.proposals.choices import Answer, Stand
 from apps.proposals.models import Proposal, ProposalVersion
 from apps.proposals.selectors import sum_of, with_stand
@@ -195,11 +194,7 @@ class VersionPdf(Operation):
     def get(self, request: Request, pk: UUID) -> HttpResponse:
         """Office: a version as it was shown to the client."""
         version = found(_versions(self.office_only()), pk)
-        try:
-            pdf = files.read(version.pdf)
-        except OSError as error:
-            raise Http404 from error
-        return pdf_answer(pdf, f"proposal-{version.proposal}-{version.number}.pdf")
+        return files.pdf_answer(version.pdf, f"proposal-{version.proposal}-{version.number}")
 
 
 class SendVersion(Operation):

@@ -65,15 +65,7 @@ class ReportPdf(Operation):
         version = versions.first()
         if version is None:
             raise NotFound(_("There is no such version yet; it may still be drawn."))
-        return pdf_answer(version.pdf, f"report-{report.number:04d}-{version.number}.pdf")
-
-
-def pdf_answer(stored: str, name: str) -> HttpResponse:
-    """Return a stored PDF under a name of our own making."""
-    answer = HttpResponse(files.read(stored), content_type="application/pdf")
-    answer["Content-Disposition"] = f'inline; filename="{name}"'
-    answer["X-Content-Type-Options"] = "nosniff"
-    return answer
+        return files.pdf_answer(version.pdf, f"report-{report.number:04d}-{version.number}")
 
 
 class CorrectReading(Operation):

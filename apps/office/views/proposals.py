@@ -6,7 +6,7 @@ from urllib.parse import urlencode
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -29,7 +29,6 @@ from apps.office import services
 from apps.office.forms.design import DesignNameForm
 from apps.office.forms.proposals import AnswerForm, PricesForm, ProposalForm
 from apps.office.views.common import POSTED, attempt_based, form_page, found, posted
-from apps.office.views.surveys import pdf_answer
 from apps.office.views.system_edits import system_url
 from apps.office.wording import place_label
 from apps.proposals.choices import Answer, Said
@@ -179,11 +178,7 @@ def proposal_pdf(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: a version of a proposal as it was shown to the client."""
     rows = ProposalVersion.objects.visible_to(office_of(request)).select_related("proposal")
     version = found(rows, pk)
-    try:
-        pdf = files.read(version.pdf)
-    except OSError as error:
-        raise Http404 from error
-    return pdf_answer(pdf, f"proposal-{version.proposal}-{version.number}.pdf")
+    return files.pdf_answer(version.pdf, f"proposal-{version.proposal}-{version.number}")
 
 
 @require_http_methods(POSTED)

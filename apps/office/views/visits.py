@@ -93,11 +93,7 @@ def report_pdf(request: HttpRequest, pk: UUID) -> HttpResponse:
         return redirect("office:report_draw", report.pk)
     if version is None:
         raise Http404
-    answer = HttpResponse(files.read(version.pdf), content_type="application/pdf")
-    name = f"report-{report.number:04d}-{version.number}.pdf"
-    answer["Content-Disposition"] = f'inline; filename="{name}"'
-    answer["X-Content-Type-Options"] = "nosniff"
-    return answer
+    return files.pdf_answer(version.pdf, f"report-{report.number:04d}-{version.number}")
 
 
 @require_http_methods(POSTED)
