@@ -3,6 +3,7 @@ import { announce } from "./changes.js";
 import { NotKept, isFull, strictly, withDB, wordsOf } from "./db.js";
 import { meta } from "./meta.js";
 import { smaller } from "./pictures.js";
+import { copy, copyPhoto, dropPhoto } from "./spare.js";
 import { stamp } from "./time.js";
 
 export const PHOTO_BUDGET = 40_000_000; // bytes of photos that wait; text is never refused
@@ -42,6 +43,8 @@ export const addPhoto = async (visit, sheet, file, caption) => {
   } catch (error) {
     throw new NotKept(wordsOf(error));
   }
+  await copyPhoto(row.id, buffer);
+  await copy();
   announce({ visit, photo: row.id });
   return row;
 };
@@ -60,6 +63,7 @@ export const photoArrived = async (id) => {
       for (const name of PARTS) await tx.objectStore(name).delete(id);
     });
   });
+  await dropPhoto(id);
   announce({ photo: id });
 };
 
@@ -104,5 +108,7 @@ export const photoGone = async (id) => {
     for (const name of PARTS) await tx.objectStore(name).delete(id);
     await unpromise(tx, row);
   });
+  await dropPhoto(id);
+  await copy();
   announce({ photo: id });
 };
