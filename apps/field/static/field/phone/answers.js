@@ -95,13 +95,13 @@ const typed = (visit, sheet, answers) => {
  */
 export const putAll = async (visit, sheet, answers) => {
   const rows = typed(visit, sheet, answers);
-  try {
-    await recordAll(rows);
-    await copy();
-  } catch (error) {
+  const kept = await recordAll(rows).then(() => true, (error) => {
     if (!journal(rows)) throw new NotKept(wordsOf(error));
-  }
+    return false;
+  });
+  // at once: what waits is counted before anything else is said
   announce({ visit });
+  if (kept) await copy();
 };
 /**
  * Puts answers on the small list at once: for a page that is being left. What the database has

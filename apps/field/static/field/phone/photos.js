@@ -34,6 +34,8 @@ export const addPhoto = async (visit, sheet, file, caption) => {
     id: crypto.randomUUID(), visit, sheet, caption, ...picture, state: "new",
     taken_at: stamp(), user: await meta("user"),
   };
+  // before it can arrive, which takes the copy away
+  await copyPhoto(row.id, buffer);
   try {
     await strictly([...PARTS], async (tx) => {
       await tx.objectStore("bytes").put({ id: row.id, buffer });
@@ -41,11 +43,11 @@ export const addPhoto = async (visit, sheet, file, caption) => {
       await tx.objectStore("photos").put(row);
     });
   } catch (error) {
+    await dropPhoto(row.id);
     throw new NotKept(wordsOf(error));
   }
-  await copyPhoto(row.id, buffer);
-  await copy();
   announce({ visit, photo: row.id });
+  await copy();
   return row;
 };
 
