@@ -24,6 +24,12 @@ class IllegalTransition(Conflict):
         )
 
 
+class LinesStay(Conflict):
+    """The checklist of a visit that has begun or is off is not brought up to date."""
+
+    code = "lines_stay"
+
+
 class DoubleBooked(Conflict):
     """The technician is somewhere else at that time."""
 

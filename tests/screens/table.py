@@ -15,7 +15,7 @@ NO_PAGE = frozenset({
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv", "office:incidents_csv", "office:readings_csv", "office:supply_list_csv",
     "office:report_pdf", "office:survey_blank_pdf", "office:survey_pdf", "office:proposal_pdf", "office:proposal_draw", "office:proposals_csv", "office:word_noted", "office:survey_photo", "portal:proposal", "portal:proposal_said", "office:photo", "office:letter_now", "office:letter_mail", "office:address_noted", "office:advice_undo", "office:phones_looked",
     "office:client_data_save",
-    "office:check_in_heard", "office:away_end", "office:round_accept", "office:round_drop", "field:look", "field:start", "field:undo",
+    "office:check_in_heard", "office:away_end", "office:visit_lines", "office:round_accept", "office:round_drop", "field:look", "field:start", "field:undo",
     # the phone's page draws itself from what the phone holds: tests/phone walks its screens
     "field:day_pdf", "field:app", "field:worker", "field:manifest", "field:module",
 })  # fmt: skip

@@ -19,7 +19,7 @@ from apps.accounts.selectors import firm_current, technicians
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Contact, Place
 from apps.core import clock
-from apps.core.asked import day_of
+from apps.core.asked import day_of, time_of
 from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.flows import visit_booking
@@ -124,6 +124,8 @@ def visit_move(request: HttpRequest, pk: UUID) -> HttpResponse:
     people = _people(actor)
     day = day_of(request, "day")
     initial = _times(visit, day)
+    # from a checklist that takes longer than is booked
+    initial["end"] = time_of(request, "until") or initial["end"]
     stale = False
     if request.method == "POST":
         form = MoveForm(request.POST, people=people)

@@ -30,9 +30,9 @@ from apps.rounds.selectors.axis import STEP, axis_of, seconds_of, stepped
 from apps.rounds.selectors.facts import Facts
 from apps.rounds.selectors.people import BASE
 from apps.rounds.selectors.worth import Wanted, prizes_of, wanted
-from apps.visits.choices import GREETING_MINUTES, SHORTEST_MINUTES, Answer
+from apps.visits.choices import Answer
 from apps.visits.models import Sheet, Visit
-from apps.visits.services.lines import lines_wanted
+from apps.visits.services.lines import lines_wanted, visit_minutes
 
 DISINFECTING = 20 * 60
 """Boots, nets and tools after a place where disease is suspected [s]; common practice."""
@@ -277,7 +277,7 @@ def _work(kind: str, visit: Visit) -> Work:
 
 
 def _service(minutes: int) -> int:
-    return stepped(max(minutes + GREETING_MINUTES, SHORTEST_MINUTES) * 60)
+    return stepped(visit_minutes(minutes) * 60)
 
 
 def _minutes(facts: Facts, systems: Iterable[UUID], on: dt.date) -> int:
