@@ -30,6 +30,12 @@ class LinesStay(Conflict):
     code = "lines_stay"
 
 
+class TimeDoubted(Conflict):
+    """Something speaks against a time, and nobody has said yet that it is taken all the same."""
+
+    code = "time_doubted"
+
+
 class DoubleBooked(Conflict):
     """The technician is somewhere else at that time."""
 
