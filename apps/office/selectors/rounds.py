@@ -35,7 +35,8 @@ class StopLine:
     """A stop as a line of a round.
 
     `key` is its name in a plan that may still put it elsewhere, `was` where it stood before, `why`
-    why it is in these hands, `late` how long after its care is late it comes.
+    why it is in these hands, `late` how long after its care is late it comes, `longer` why it lasts
+    longer than it stood.
     """
 
     number: int
@@ -50,6 +51,7 @@ class StopLine:
     was: str = ""
     why: str = ""
     late: str = ""
+    longer: str = ""
 
 
 @dataclass(frozen=True)

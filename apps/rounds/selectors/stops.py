@@ -42,7 +42,8 @@ DISINFECTING = 20 * 60
 class Work:
     """What a stop of the problem is: a visit as it stands, or systems that are due.
 
-    `late`: the last day on which none of their care is late.
+    `late`: the last day on which none of their care is late; `booked`: how long the visit stood on
+    the calendar when this was planned [min].
     """
 
     kind: str
@@ -51,6 +52,7 @@ class Work:
     visit: UUID | None = None
     rev: int = 0
     late: dt.date | None = None
+    booked: int | None = None
 
 
 @dataclass(frozen=True)
@@ -273,7 +275,8 @@ def _people(visit: Visit) -> tuple[str, ...]:
 
 def _work(kind: str, visit: Visit) -> Work:
     systems = tuple(sorted((sheet.system_id for sheet in visit.sheets.all()), key=str))
-    return Work(kind, visit.place_id, systems, visit.pk, visit.rev)
+    booked = int((visit.end - visit.start).total_seconds()) // 60
+    return Work(kind, visit.place_id, systems, visit.pk, visit.rev, booked=booked)
 
 
 def _service(minutes: int) -> int:
