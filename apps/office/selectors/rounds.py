@@ -21,7 +21,7 @@ from apps.office.selectors.booking import Taken
 from apps.office.selectors.waiting import stop_word
 from apps.office.wording import place_label
 from apps.rounds.choices import Kind
-from apps.rounds.models import Absence, Hold, RoundPlan
+from apps.rounds.models import Absence, Hold
 from apps.visits.choices import State
 from apps.visits.models import Assignment, Visit
 
@@ -196,8 +196,3 @@ def sentence_of(person: str, on: dt.date, lines: Sequence[StopLine]) -> str:
     return _("%(person)s on %(day)s: %(stops)s") % {
         "person": person, "day": day_text(on), "stops": stops,
     }  # fmt: skip
-
-
-def latest_plans(actor: Actor, count: int = 6) -> list[RoundPlan]:
-    """Return the latest plans."""
-    return list(RoundPlan.objects.visible_to(actor).order_by("-made_at", "pk")[:count])
