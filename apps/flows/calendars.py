@@ -7,6 +7,7 @@ address reads it, and calendars are shared.
 
 import datetime as dt
 from collections.abc import Iterable
+from dataclasses import replace
 from uuid import UUID
 
 from django.conf import settings
@@ -19,6 +20,7 @@ from apps.accounts.services import feed_find
 from apps.clients.models import Client, Contact
 from apps.core.scoping import Actor
 from apps.reports.rendering.feed import Entry, Feed
+from apps.rounds.selectors.standing_in import visits_lacking
 from apps.visits.choices import Answer, State
 from apps.visits.models import Assignment, Visit, VisitStep
 
@@ -69,16 +71,17 @@ def _technician_entries(user: User, at: dt.datetime) -> list[Entry]:
         Assignment.objects.visible_to(actor)
         .filter(user=user, visit__start__gte=at - BACK, visit__start__lte=at + AHEAD)
         .select_related("visit__place__client")
-        .prefetch_related("visit__sheets__system")
+        .prefetch_related("visit__sheets__system", "visit__assignments")
     )
     visits = [row.visit for row in rows]
-    shown = _shown(visits, at)
+    shown, lacking = _shown(visits, at), _lacking(visits, at)
     seen = set(
         Visit.objects.visible_to(actor)
         .filter(pk__in=[visit.pk for visit in visits])
         .values_list("pk", flat=True)
     )
-    return [_technician_entry(visit, visit.pk in seen) for visit in visits if visit.pk in shown]
+    entries = [_technician_entry(row, row.pk in seen) for row in visits if row.pk in shown]
+    return [_unsure(entry, lacking) for entry in entries]
 
 
 def _technician_entry(visit: Visit, seen: bool) -> Entry:
@@ -106,10 +109,25 @@ def _client_entries(client_id: UUID | None, firm: str, at: dt.datetime) -> list[
         .select_related("place")
         .prefetch_related("sheets__system", "assignments__user")
     )
-    shown = _shown(visits, at)
-    return [
-        _client_entry(visit, firm) for visit in visits if visit.pk in shown and _was_told(visit)
+    shown, lacking = _shown(visits, at), _lacking(visits, at)
+    entries = [
+        _client_entry(visit, firm, visit.pk in lacking)
+        for visit in visits
+        if visit.pk in shown and _was_told(visit)
     ]
+    return [_unsure(entry, lacking) for entry in entries]
+
+
+def _lacking(visits: Iterable[Visit], at: dt.datetime) -> set[UUID]:
+    """Return the visits to come of which somebody who is to make them is away then."""
+    ahead = [row for row in visits if row.state == State.BOOKED and row.start > at]
+    return visits_lacking(ahead)
+
+
+def _unsure(entry: Entry, lacking: set[UUID]) -> Entry:
+    """Return an entry as tentative where nobody can make the visit as it stands."""
+    unsure = UUID(entry.uid.partition("@")[0]) in lacking
+    return replace(entry, status="TENTATIVE") if unsure else entry
 
 
 def _was_told(visit: Visit) -> bool:
@@ -118,13 +136,16 @@ def _was_told(visit: Visit) -> bool:
     return visit.state in TOLD or called_off
 
 
-def _client_entry(visit: Visit, firm: str) -> Entry:
+def _client_entry(visit: Visit, firm: str, lacking: bool) -> Entry:
     people = ", ".join(sorted(str(row.user) for row in visit.assignments.all()))
+    who = _("Who comes: %(people)s") % {"people": people} if people else ""
+    if lacking:
+        who = _("Not sure yet: who was to come is away. You will hear from us.")
     return _entry(
         visit,
         summary=f"{firm}: {_systems(visit)}",
         location=visit.place.address,
-        description=_("Who comes: %(people)s") % {"people": people} if people else "",
+        description=who,
         degrees=_degrees(visit),
     )
 

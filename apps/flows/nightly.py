@@ -14,6 +14,7 @@ from apps.flows.visit_letters import reminder_letters
 from apps.incidents.models import PutOff
 from apps.reports.services.returned import returned_forget_old
 from apps.reports.services.sending import leases_reap
+from apps.rounds.selectors.standing_in import visits_lacking
 from apps.rounds.services import plans_forget_old
 from apps.systems.models import System
 from apps.visits.choices import State
@@ -56,6 +57,7 @@ def reminders(at: dt.datetime) -> int:
     """Remind clients of visits within the firm's notice; return how many letters.
 
     Who called for help knows that somebody comes; who waits because of it is told by the office.
+    Nobody is reminded of a visit that nobody can make as it stands: that waits on Due.
     """
     until = at + dt.timedelta(hours=firm_current().reminder_hours)
     visits = Visit.objects.filter(
@@ -63,7 +65,9 @@ def reminders(at: dt.datetime) -> int:
         | Q(client_answer="not_asked", told_at__isnull=False),
         state=State.BOOKED, start__gt=at, start__lte=until, incidents__isnull=True,
     ).exclude(pk__in=PutOff.objects.filter(now=F("visit__start")).values("visit"))  # fmt: skip
-    return sum(len(reminder_letters(visit, at)) for visit in visits.select_related("place"))
+    rows = list(visits.select_related("place").prefetch_related("assignments"))
+    lacking = visits_lacking(rows)
+    return sum(len(reminder_letters(visit, at)) for visit in rows if visit.pk not in lacking)
 
 
 def reap(at: dt.datetime) -> int:

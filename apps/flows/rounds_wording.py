@@ -8,9 +8,10 @@ from django.utils.translation import gettext_lazy
 
 from apps.calc.wording import Text
 from apps.core.dates import day_text
-from apps.core.numbers import format_figure
+from apps.core.numbers import format_figure, with_unit
 from apps.rounds.choices import WhyFailed
-from apps.rounds.planning.problem import DAY, MONEY
+from apps.rounds.planning.problem import DAY, MONEY, Stop
+from apps.rounds.selectors.axis import STEP
 from apps.rounds.selectors.shown import PlanShown
 
 LEFT_OUT: dict[str, Any] = {
@@ -111,6 +112,29 @@ def broken_text(shown: PlanShown, found: Mapping[str, Any]) -> str:
         return str(found["code"])
     params = {name: found[name] for name in ("stop", "technician", "day")}
     return str(sentence) % _filled(shown, {**found["params"], **params})
+
+
+def longer_words(stop: Stop, booked: int | None) -> str:
+    """Return by how much a plan makes a visit last longer than it stood [min], and why; else nothing."""
+    more = stop.on_site // 60 - booked if booked is not None else 0
+    if booked is None or more <= 0:
+        return ""
+    said = []
+    if stop.service // 60 - booked >= STEP // 60:
+        text = _("its checklist takes %(work)s, with words at the door and packing up")
+        said.append(text % {"work": _minutes(stop.service)})
+    elif stop.service // 60 > booked:
+        said.append(_("times are planned in full five minutes"))
+    if stop.disinfecting:
+        text = _("disease is suspected there, so %(time)s go into cleaning boots, nets and tools")
+        said.append(text % {"time": _minutes(stop.disinfecting)})
+    return _("%(more)s longer than it stood: %(why)s") % {
+        "more": _minutes(more * 60), "why": "; ".join(said),
+    }  # fmt: skip
+
+
+def _minutes(seconds: int) -> str:
+    return with_unit(str(seconds // 60), _("min"))
 
 
 FAILED: dict[str, Any] = {

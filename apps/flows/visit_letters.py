@@ -3,7 +3,7 @@
 import datetime as dt
 from typing import Any
 
-from django.db.models import F
+from django.db.models import F, Max
 from django.utils.translation import gettext as _
 
 from apps.accounts.choices import Purpose
@@ -13,11 +13,12 @@ from apps.catalogue.selectors import catalogue_current
 from apps.clients.selectors import letter_contacts
 from apps.flows.letter_parts import client_address, day_and_time, greeting, link_secret
 from apps.flows.text_letters import text_letters
-from apps.reports.choices import LetterKind
+from apps.reports.choices import Delivery, LetterKind
 from apps.reports.models import Letter
 from apps.reports.rendering.appointment import Appointment, calendar_text
 from apps.reports.rendering.mailing import Mail
 from apps.reports.services.letters import letter_make
+from apps.reports.services.wanted import NOBODY_GOES
 from apps.visits.choices import Answer
 from apps.visits.models import Visit
 
@@ -59,8 +60,15 @@ def appointment_letters(
 
 
 def reminder_letters(visit: Visit, at: dt.datetime) -> list[Letter]:
-    """Remind a client of a visit, once for each of its times; by a text message besides."""
+    """Remind a client of a visit, once for each of its times; by a text message besides.
+
+    One that was held back since nobody could go is written anew: whoever asks knows that one can.
+    """
     key = f"reminder:{visit.pk}:{visit.start.isoformat()}"
+    held = Letter.objects.filter(
+        visit=visit, kind=LetterKind.REMINDER, state=Delivery.WITHHELD, last_error=NOBODY_GOES
+    ).aggregate(last=Max("made_at"))["last"]
+    key += f":{held.isoformat()}" if held else ""
     parameters = {"sequence": visit.appointment_sequence}
     texts = text_letters(
         kind=LetterKind.REMINDER, key=f"text:{key}", visit=visit, parameters=parameters, at=at

@@ -1,5 +1,6 @@
 """A care task's rule in words."""
 
+import datetime as dt
 from collections.abc import Iterator
 
 from django.utils.translation import gettext as _
@@ -8,8 +9,10 @@ from django.utils.translation import ngettext
 from apps.care.choices import BY_LIMIT, Counter, Mode
 from apps.care.models import CareTask
 from apps.catalogue.selectors import Catalogue
-from apps.core.numbers import format_plain, with_unit
+from apps.core.dates import day_text
+from apps.core.numbers import format_figure, format_plain, with_unit
 from apps.core.phrases import either_words
+from apps.flows.care_tasks import Passed
 
 
 def rhythm_words(task: CareTask, catalogue: Catalogue) -> str:
@@ -57,3 +60,44 @@ def _sooner(task: CareTask, catalogue: Catalogue) -> Iterator[str]:
         if level is not None:
             shown = with_unit(format_plain(level), str(entry.get("unit") or ""))
             yield said % {**words, "level": shown}
+
+
+def late_at_once_words(days: int, task: CareTask, done_on: dt.date | None) -> str:
+    """Return that a task would be late by so many days as soon as it is kept, and the ways out."""
+    said = ngettext("%(count)s day", "%(count)s days", days)
+    gaps = {"days": said % {"count": format_figure(days, 0)}}
+    if done_on is not None:
+        text = _(
+            "Last done on %(day)s, it would be late by %(days)s at once. Look at “Last done on” "
+            "and at how often it comes round, or tick that it is late."
+        )
+        return text % {**gaps, "day": day_text(done_on, "year")}
+    if task.mode == Mode.ONCE or task.anchor is None:
+        text = _(
+            "“First on” %(day)s lies back: it would be late by %(days)s at once. Choose a day from "
+            "today on, or tick that it is late."
+        )
+    else:
+        text = _(
+            "“First on” %(day)s lies back, and nothing says that it was done since: it would be "
+            "late by %(days)s at once. When was it last done? Write that day under “Last done on”, "
+            "choose a first day from today on, or tick that it is late."
+        )
+    return text % {**gaps, "day": day_text(task.anchor, "year") if task.anchor else ""}
+
+
+def passed_words(passed: Passed, catalogue: Catalogue) -> str:
+    """Return that the last reading lies beyond a task's mark already, so that it is due at once."""
+    entry = catalogue.measurand(passed.measurand) or {}
+    unit = str(entry.get("unit") or "")
+    level = passed.below if passed.below is not None else passed.above
+    text = (
+        _("The mark is passed already: %(name)s read %(value)s on %(day)s, under %(level)s. The task is due at once.")
+        if passed.below is not None
+        else _("The mark is passed already: %(name)s read %(value)s on %(day)s, over %(level)s. The task is due at once.")
+    )  # fmt: skip
+    return text % {
+        "name": _(str(entry.get("name", passed.measurand))), "day": day_text(passed.on),
+        "value": with_unit(format_plain(passed.value), unit),
+        "level": with_unit(format_plain(level or 0), unit),
+    }  # fmt: skip

@@ -45,6 +45,7 @@ from apps.office.views import (
     systems,
     visit_acts,
     visit_days,
+    visit_lines,
     visits,
     weather,
 )
@@ -152,6 +153,7 @@ urlpatterns = [
     path("flows/<uuid:pk>/remove/", system_edits.flow_remove, name="flow_remove"),
     path("visits/<uuid:pk>/", visits.visit, name="visit"),
     path("visits/<uuid:pk>/move/", booking.visit_move, name="visit_move"),
+    path("visits/<uuid:pk>/lines/", visit_lines.visit_lines, name="visit_lines"),
     path("visits/<uuid:pk>/answer/", booking.visit_answer, name="visit_answer"),
     path("visits/<uuid:pk>/offer/", offering.visit_offer, name="visit_offer"),
     path("offers/<uuid:pk>/back/", offering.offer_back, name="offer_back"),

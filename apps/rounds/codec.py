@@ -173,16 +173,29 @@ def work_json(work: Mapping[str, Work]) -> Json:
     return {
         name: [row.kind, str(row.place), [str(pk) for pk in row.systems],
                str(row.visit) if row.visit else None, row.rev,
-               *([row.late.isoformat()] if row.late else [])]
+               *_more_json(row)]
         for name, row in work.items()
     }  # fmt: skip
 
 
 def work_of(said: Json) -> dict[str, Work]:
     """Return what the stops of a stored plan are."""
-    # a stop with no care that has a date, and each of an older plan, leaves the last out
     return {
         name: Work(kind, UUID(place), tuple(UUID(pk) for pk in systems),
-                   UUID(visit) if visit else None, rev, *map(dt.date.fromisoformat, late))
-        for name, (kind, place, systems, visit, rev, *late) in said.items()
+                   UUID(visit) if visit else None, rev, *_more_of(more))
+        for name, (kind, place, systems, visit, rev, *more) in said.items()
     }  # fmt: skip
+
+
+def _more_json(row: Work) -> list[Any]:
+    """Return what not every stop has: until when its care is not late, how long it stood."""
+    late = row.late.isoformat() if row.late else None
+    if row.booked is not None:
+        return [late, row.booked]
+    return [late] if late else []
+
+
+def _more_of(said: list[Any]) -> tuple[dt.date | None, int | None]:
+    """Return the same from a stored plan: an older one leaves some out."""
+    late, booked = (*said, None, None)[:2]
+    return dt.date.fromisoformat(late) if late else None, booked

@@ -24,6 +24,18 @@ class IllegalTransition(Conflict):
         )
 
 
+class LinesStay(Conflict):
+    """The checklist of a visit that has begun or is off is not brought up to date."""
+
+    code = "lines_stay"
+
+
+class TimeDoubted(Conflict):
+    """Something speaks against a time, and nobody has said yet that it is taken all the same."""
+
+    code = "time_doubted"
+
+
 class DoubleBooked(Conflict):
     """The technician is somewhere else at that time."""
 

@@ -5,6 +5,7 @@ import datetime as dt
 import pytest
 
 from apps.clients.models import Client
+from apps.rounds.models import Absence
 from apps.visits.models import Assignment, Visit
 from apps.visits.services.booking import client_answer
 from tests.calendars.conftest import World
@@ -172,3 +173,21 @@ def test_queries_do_not_grow_with_the_visits(world: World, same_queries, whose: 
         world.answer(whose)
 
     assert same_queries(lambda: world.answer(whose), grow) <= 12
+
+
+def test_a_visit_that_nobody_can_make_is_tentative_and_names_nobody(world: World) -> None:
+    """RFC 5545 3.8.1.11: a TENTATIVE event is one that is not certain."""
+    visit = world.step(world.book(world.mine), "booked")
+    client_answer(visit=visit, answer="confirmed", words="", by=world.by, at=world.now)
+    day = (world.now + dt.timedelta(days=1)).date()
+    gone = Absence.objects.create(user=world.ana, first=day, last=day)
+    sequence = world.read("client").parts[0].one("SEQUENCE")
+    for whose in BOTH:
+        assert world.read(whose).parts[0].one("STATUS") == "TENTATIVE"
+    said = world.read("client").parts[0].one("DESCRIPTION")
+    assert said.startswith("Not sure yet")
+    assert "Ana" not in said
+    assert world.read("client").parts[0].one("SEQUENCE") == sequence
+    gone.delete()
+    assert world.read("client").parts[0].one("STATUS") == "CONFIRMED"
+    assert "Ana" in world.read("client").parts[0].one("DESCRIPTION")

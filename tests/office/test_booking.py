@@ -230,3 +230,20 @@ def test_fish_in_warm_water_are_seen_at_dawn(desk: Desk) -> None:
     row.closed_at = factories.NOW
     row.save()
     assert not desk.get(*pages[0]).context["dawn"]
+
+
+def test_a_refused_form_shows_the_day_that_was_typed(desk: Desk) -> None:
+    doubted(desk, "closed")
+    later = FRIDAY + dt.timedelta(days=21)
+    Closure.objects.create(first=later, last=later, name="Fair")
+    answer = desk.post("book", desk.built.system.pk, **values(desk, day=str(later)))
+    page = answer.content.decode()
+    assert "To do by Fri 3 July" in page
+    assert answer.context["day"] == later
+    assert any(day.chosen for week in answer.context["weeks"] for day in week)
+    assert "Come then all the same?</a>" in page
+    odd = desk.post("book", desk.built.system.pk, **values(desk, day="soon"))
+    assert odd.status_code == 422
+    visit = desk.booked(start=factories.NOW + dt.timedelta(days=4))
+    sent = values(desk, day=str(later), rev=visit.rev)
+    assert desk.post("visit_move", visit.pk, **sent).context["day"] == later

@@ -12,8 +12,10 @@ from django.urls import reverse
 from apps.accounts.models import AuditEntry
 from apps.core import clock, outbox
 from apps.core.models import Job
+from apps.flows.rounds_wording import longer_words
 from apps.rounds.codec import work_of
 from apps.rounds.models import Absence, Crew, PlanningSettings, RoundPlan, WorkingHours
+from apps.rounds.planning.problem import Stop
 from apps.visits.models import Visit
 from tests import factories
 from tests.rounds.world import MONDAY, TODAY, Town, town, wants
@@ -84,6 +86,42 @@ def test_a_stop_after_its_care_is_late_says_so(firm: Town, desk: Client) -> None
     answer = desk.post(reverse("office:round_move", args=[plan.pk, stop]), sent, follow=True)
     said = "goes to Tue 16 June with Marek, 1 day after its care is late."
     assert said in html.unescape(answer.content.decode())
+
+
+def test_a_visit_that_a_plan_makes_longer_says_why(firm: Town, desk: Client) -> None:
+    visit = firm.pencil(firm.garden("Sorrel"), MONDAY, 11, firm.ana, minutes=20)
+    takes = sum(line.minutes_planned for sheet in visit.sheets.all() for line in sheet.lines.all())
+    needs = max(-(-(takes + 15) // 5) * 5, 30)
+    plan = firm.plan(days=1)
+    why = (
+        f"{needs - 20}\xa0min longer than it stood: its checklist takes {needs}\xa0min, with words "
+        "at the door and packing up"
+    )
+    text = html.unescape(page(desk, "round_plan", plan.pk))
+    assert text.count("longer than it stood") == 1  # that of 60 min is long enough
+    assert why in text
+    assert "longer than it stood" not in page(desk, "visit", visit.pk)
+    desk.post(reverse("office:round_accept", args=[plan.pk]))
+    visit.refresh_from_db()
+    assert visit.end - visit.start == dt.timedelta(minutes=needs)
+    said = html.unescape(page(desk, "visit", visit.pk))
+    assert f"By the plan of rounds accepted on Thu 11 June it lasts {why}." in said
+    assert why in html.unescape(page(desk, "round_plan", plan.pk))
+    # another length by hand is no longer the plan's
+    Visit.objects.filter(pk=visit.pk).update(end=visit.end + dt.timedelta(minutes=5))
+    assert "longer than it stood" not in page(desk, "visit", visit.pk)
+
+
+@pytest.mark.parametrize(
+    ("service", "cleaning", "booked", "said"),
+    [(3600, 0, 58, "2\xa0min longer than it stood: times are planned in full five minutes"),
+     (3600, 1200, 60, "20\xa0min longer than it stood: disease is suspected there, so 20\xa0min go "
+      "into cleaning boots, nets and tools"), (3600, 0, 60, ""), (3600, 0, 90, ""),
+     (3600, 0, None, "")],
+)  # fmt: skip
+def test_why_a_stop_lasts_longer(service: int, cleaning: int, booked: int, said: str) -> None:
+    stop = Stop("s", "p", service, (), {}, disinfecting=cleaning)
+    assert longer_words(stop, booked) == said
 
 
 def test_a_plan_is_asked_for_made_and_accepted(firm: Town, desk: Client) -> None:

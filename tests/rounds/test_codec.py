@@ -55,8 +55,20 @@ def test_work() -> None:
         "visit:1": Work("fixed", uuid4(), (uuid4(),), uuid4(), 3),
         "due:2": Work("due", uuid4(), (uuid4(), uuid4())),
         "due:3": Work("due", uuid4(), (uuid4(),), late=dt.date(2026, 6, 15)),
+        "visit:4": Work("movable", uuid4(), (), uuid4(), 1, booked=60),
+        "visit:5": Work("movable", uuid4(), (), uuid4(), 1, dt.date(2026, 6, 15), 60),
     }
     assert work_of(json.loads(json.dumps(work_json(work)))) == work
+
+
+def test_what_an_older_plan_says_of_a_stop_is_read() -> None:
+    place, visit = str(uuid4()), str(uuid4())
+    found = work_of({
+        "visit:1": ["movable", place, [], visit, 2],
+        "due:2": ["due", place, [], None, 0, "2026-06-15"],
+    })  # fmt: skip
+    assert (found["visit:1"].late, found["visit:1"].booked) == (None, None)
+    assert (found["due:2"].late, found["due:2"].booked) == (dt.date(2026, 6, 15), None)
 
 
 def test_another_edition_is_refused() -> None:

@@ -17,7 +17,7 @@ from apps.accounts.models import CalendarFeed, Closure, User
 from apps.accounts.services import feed_issue, link_issue, links_revoke
 from apps.advice.models import Advice
 from apps.batches.models import FishBatch, Planting
-from apps.care.models import CareTask, MeterReading, StandingAppointment
+from apps.care.models import CareTask, MeterReading, StandingAppointment, VisitDay
 from apps.care.services import meter_add, meter_withdraw, task_save
 from apps.clients.models import Client, Climate, ClimateMonth, Contact, Place, TimeAway
 from apps.core import clock
@@ -37,7 +37,7 @@ from apps.rounds.models import Absence
 from apps.rounds.planning.effort import Effort
 from apps.rounds.services import plan_failed, plan_new
 from apps.systems.models import Component, Flow, Loop, System
-from apps.visits.models import Assignment, Operation, Phone, Reading, Sheet, Visit
+from apps.visits.models import Assignment, Line, Operation, Phone, Reading, Sheet, Visit
 from apps.visits.services.phones import check_in_set, refused_keep
 from apps.visits.services.steps import author
 from demo.firm.keys import key
@@ -67,6 +67,7 @@ def samples(facts: dict[str, Any]) -> dict[str, str]:
         | _bare(office, technician) | _phone(technician) | _phones(technician)
         | _incidents(facts, office) | _weather(office) | _from_home(facts, office)
         | _plans(office) | _offers(office) | _road(technician) | _away(office)
+        | _apart(office)
         | _starting() | proposal_samples(facts, office)
     )  # fmt: skip
 
@@ -262,7 +263,25 @@ def _away(office: Actor) -> dict[str, str]:
         user=first.user, first=timezone.localdate(first.start),
         last=timezone.localdate(first.start) + dt.timedelta(days=2), reason="Screens",
     )  # fmt: skip
-    return {"absence": str(row.pk)}
+    secret = link_issue(
+        client_id=first.visit.place.client_id, purpose=Purpose.APPOINTMENT, at=office.at,
+        subject_id=first.visit_id, secret="screens-cannot-" + "a" * 30,
+    )  # fmt: skip
+    return {"absence": str(row.pk), "cannot_secret": secret}
+
+
+def _apart(office: Actor) -> dict[str, str]:
+    """Return a booked visit that lacks lines of its day, and is too short for them."""
+    days = VisitDay.objects.filter(kept_for__isnull=False, on__gt=clock.today())
+    for day in days.order_by("on", "pk"):
+        visit = Visit.objects.filter(pk=day.kept_for, state="booked").first()
+        planned = list(day.tasks.exclude(task__who="client").values_list("task_id", flat=True))
+        if visit is None or len(planned) < 2:
+            continue
+        Line.objects.filter(sheet__visit=visit, task__in=planned[:2]).delete()
+        CareTask.objects.filter(pk=planned[0]).update(minutes=240)
+        return {"apart_visit": str(visit.pk)}
+    raise SystemExit("bin/screens: no booked visit stands on a visit day")
 
 
 def _metered(loop: Loop) -> CareTask:

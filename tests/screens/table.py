@@ -15,7 +15,7 @@ NO_PAGE = frozenset({
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv", "office:incidents_csv", "office:readings_csv", "office:supply_list_csv",
     "office:report_pdf", "office:survey_blank_pdf", "office:survey_pdf", "office:proposal_pdf", "office:proposal_draw", "office:proposals_csv", "office:word_noted", "office:survey_photo", "portal:proposal", "portal:proposal_said", "office:photo", "office:letter_now", "office:letter_mail", "office:address_noted", "office:advice_undo", "office:phones_looked",
     "office:client_data_save",
-    "office:check_in_heard", "office:away_end", "office:round_accept", "office:round_drop", "field:look", "field:start", "field:undo",
+    "office:check_in_heard", "office:away_end", "office:visit_lines", "office:round_accept", "office:round_drop", "field:look", "field:start", "field:undo",
     # the phone's page draws itself from what the phone holds: tests/phone walks its screens
     "field:day_pdf", "field:app", "field:worker", "field:manifest", "field:module",
 })  # fmt: skip
@@ -297,6 +297,7 @@ def _more() -> list[Row]:
         _row("office:visit", "coming", of="coming"),
         _row("office:visit", "offered", of="offered"),
         _row("office:visit", "lapsed", of="lapsed"),
+        _row("office:visit", "lines-apart", of="apart", says="#apart"),
         _row("office:visit_offer", "open", of="offered"),
         _row("office:visit_offer", "settled", of="coming"),
         _row("office:visit", "under-way", of="phone"),
@@ -304,6 +305,10 @@ def _more() -> list[Row]:
         _row("office:visit", "called-off", of="called_off"),
         _row("office:visit_step", "ask", of="pencilled", kwargs={"pk": "visit", "to": "booked"}),
         _row("office:book", "bare", of="bare"),
+        # a Sunday, on which nobody works
+        _row("office:book", "doubted", sent={"day": "2026-06-14", "start": "09:00", "end": "10:30"}, status=422, says="[name=all_the_same]"),
+        _row("office:visit_move", "doubted", sent={"day": "2026-06-14"}, status=422, says="[name=all_the_same]"),
+        _row("office:task_new", "late-at-once", sent={"anchor": "2019-06-03"}, status=422, says="[name=all_the_same]"),
         _row("office:task_new", "dates", sent={"preview": "1"}, says="#ahead"),
         _row("office:place_edit", "met", sent={"rev": "999", "street": "Weir Lane 30"}, status=422, says=".todo-pen"),
         _row("office:place_pin", "met", sent={"rev": "999", "where": "50.851000, 5.250000"}, status=422, says=".todo-pen"),
@@ -352,6 +357,7 @@ def _more() -> list[Row]:
         _row("portal:help", "bare", of="bare"),
         _row("portal:help", "sent", of="sent"),
         _row("office:incident", "from-client", of="sent"),
+        _row("portal:page", "cannot-come", of="cannot", says=".lead"),
         _row("portal:page", "times", of="times"),
         _row("portal:page", "times-over", of="over"),
         _row("portal:page", "times-none", of="times", sent={"answer": "none", "words": ""}, says=said),

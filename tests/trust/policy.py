@@ -242,6 +242,7 @@ POLICIES |= {
     "office:flow_remove": form(pk="flow"),
     "office:visit": desk(pk="visit"),
     "office:visit_move": form(pk="visit"),
+    "office:visit_lines": desk("POST", pk="visit"),
     "office:visit_answer": form(pk="visit"),
     "office:visit_offer": form(pk="visit"),
     "office:offer_back": form(pk="offer"),

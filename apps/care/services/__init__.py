@@ -4,6 +4,7 @@ from apps.care.services.appointments import standing_add, standing_remove
 from apps.care.services.asking import visit_days_ask, visit_days_ask_for
 from apps.care.services.first_weeks import first_weeks_make, ready_on
 from apps.care.services.meters import meter_add, meter_withdraw
+from apps.care.services.noting import done_note, noted_done
 from apps.care.services.proposing import FixedDay
 from apps.care.services.rules import dates_ahead, dates_set, rhythm_of, rule_check
 from apps.care.services.standing import (
@@ -35,10 +36,12 @@ __all__ = [
     "conditions_raise",
     "dates_ahead",
     "dates_set",
+    "done_note",
     "first_weeks_make",
     "forecasts_set",
     "meter_add",
     "meter_withdraw",
+    "noted_done",
     "plan_make",
     "ready_on",
     "rhythm_of",

@@ -14,6 +14,7 @@ from apps.calc.rhythm import (
     RuleError,
     State,
     faults,
+    satisfied,
     upcoming,
     window,
 )
@@ -109,13 +110,16 @@ def _basis(task: CareTask, dates: Dates) -> Basis:
     )
 
 
-def dates_ahead(task: CareTask, count: int = 10) -> list[Dates]:
+def dates_ahead(task: CareTask, count: int = 10, done_on: dt.date | None = None) -> list[Dates]:
     """Return the next windows of a task, each done on its due day; nothing is stored.
 
-    Raises Invalid for a rule that cannot be worked out.
+    `done_on`: when it was last done, where the record says nothing later. Raises Invalid for a rule that cannot be worked out.
     """
     rule_check(task)
-    return upcoming(rhythm_of(task), state_of(task, counters_of([task]).get(task.pk, {})), count)
+    rhythm, state = rhythm_of(task), state_of(task, counters_of([task]).get(task.pk, {}))
+    if done_on is not None and (state.last_done is None or state.last_done < done_on):
+        state = replace(state, last_done=done_on, last_occurrence=satisfied(rhythm, done_on))
+    return upcoming(rhythm, state, count)
 
 
 def rule_check(task: CareTask) -> None:

@@ -158,13 +158,17 @@ VISIT = shape(
     },
     {"place_name": TEXT},
 )  # fmt: skip
+ALL_THE_SAME = many(
+    {**TEXT, "description": "codes of doubts about the time that were looked at"}, maxItems=20
+)
 NEW_VISIT = taken(shape(
     {"place": ID, "systems": many(ID, minItems=1, maxItems=20), "start": TIME, "end": TIME,
      "technicians": many({**TEXT, "description": "id or user name"}, minItems=1, maxItems=6)},
-    {"reason": {**TEXT, "maxLength": 400}, "id": ID},
+    {"reason": {**TEXT, "maxLength": 400}, "id": ID, "all_the_same": ALL_THE_SAME},
 ))  # fmt: skip
 MOVED_VISIT = taken(shape(
-    {}, {"start": TIME, "end": TIME, "technicians": many(TEXT, minItems=1, maxItems=6)},
+    {}, {"start": TIME, "end": TIME, "technicians": many(TEXT, minItems=1, maxItems=6),
+         "all_the_same": ALL_THE_SAME},
 ))  # fmt: skip
 TRANSITION = taken(shape({"to": word(*State.values)}, {"reason": {**TEXT, "maxLength": 400}}))
 NUMERIC: Schema = {"anyOf": [NUMBER, {"type": "string", "pattern": r"^-?\d{1,6}([.,]\d{1,4})?$"}]}

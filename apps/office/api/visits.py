@@ -29,7 +29,7 @@ from apps.flows.operation import (
     text_in,
     uuid_in,
 )
-from apps.office.api import schemas
+from apps.office.api import doubts, schemas
 from apps.office.api.people import technicians_in
 from apps.office.api.shapes import report_shape, result_shape, visit_shape
 from apps.office.api.submission import submission_check
@@ -97,11 +97,15 @@ class Visits(Operation):
         responses={201: schemas.VISIT},
     )
     def post(self, request: Request) -> Response:
-        """Office: pencil a visit in."""
+        """Office: pencil a visit in.
+
+        A day off, a technician who is away or outside of their hours is asked about once (409,
+        `time_doubted`, with `doubts`); name their codes in `all_the_same` to come all the same.
+        """
         actor = self.office_only()
         body = body_of(request)
         needed = ("place", "systems", "start", "end", "technicians")
-        only(body, (*needed, "reason", "id"), needed)
+        only(body, (*needed, "reason", "id", doubts.FIELD), needed)
 
         def act() -> tuple[int, Any]:
             place = Place.objects.visible_to(actor).filter(pk=uuid_in(body, "place")).first()
@@ -109,10 +113,13 @@ class Visits(Operation):
                 message = "place: " + _("there is no such place")
                 raise Invalid([{"pointer": "/place", "value": body["place"], "message": message}])
             start = moment(body, "start")
+            end, people = moment(body, "end"), technicians_in(body, "technicians")
+            systems = self._systems(body)
             visit_booking.day_check(start, actor.at)
+            doubts.doubts_check(body, people, start, end)
             visit = visit_booking.pencil(
-                place=place, systems=self._systems(body), start=start,
-                end=moment(body, "end"), technicians=technicians_in(body, "technicians"), by=actor, at=actor.at,
+                place=place, systems=systems, start=start, end=end, technicians=people,
+                by=actor, at=actor.at,
                 reason=text_in(body, "reason"),
                 pk=uuid_in(body, "id") if body.get("id") else None,
             )  # fmt: skip
@@ -160,12 +167,12 @@ class OneVisit(Operation):
         responses={200: schemas.VISIT},
     )
     def patch(self, request: Request, pk: UUID) -> Response:
-        """Office: move it to another time or other technicians."""
+        """Office: move it to another time or other technicians; doubts as when it is booked."""
         actor = self.office_only()
         visit = found(Visit.objects.visible_to(actor), pk)
         rev = based_on(request, visit)
         body = body_of(request)
-        only(body, ("start", "end", "technicians"), ())
+        only(body, ("start", "end", "technicians", doubts.FIELD), ())
         start = moment(body, "start") if "start" in body else visit.start
         end = moment(body, "end") if "end" in body else visit.end
         people = (
@@ -173,6 +180,8 @@ class OneVisit(Operation):
             if "technicians" in body
             else list(visit.technicians.all())
         )
+        visit_booking.day_check(start, actor.at)
+        doubts.doubts_check(body, people, start, end)
         visit = visit_booking.move(
             visit=visit, start=start, end=end, technicians=people, rev=rev, by=actor, at=actor.at
         )

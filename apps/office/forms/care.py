@@ -24,7 +24,7 @@ from apps.care.choices import (
 )
 from apps.care.models import CareTask
 from apps.core.numbers import format_plain
-from apps.office.forms.base import DayField, DoneDayField, NumberField
+from apps.office.forms.base import DayField, DoneDayField, DoubtForm, NumberField
 from apps.systems.models import Component, Loop
 
 _MONTH_DAY = re.compile(r"(\d{1,2})-(\d{1,2})")
@@ -32,12 +32,15 @@ _MONTH_DAY = re.compile(r"(\d{1,2})-(\d{1,2})")
 COUNTS = (Mode.AFTER_DONE, Mode.FIXED)
 DATED = (*BY_DAYS, Mode.METER)
 OF_MODES: dict[str, tuple[str, ...]] = {
-    **dict.fromkeys(("every_n", "unit", "month_end"), COUNTS),
+    **dict.fromkeys(("every_n", "unit"), COUNTS),
+    # what counts from the day it was done knows no day of the month
+    "month_end": (Mode.FIXED,),
     "rrule": (Mode.CALENDAR,),
     **dict.fromkeys(("meter", "meter_limit"), DATED),
     "max_days": (Mode.METER,),
     **dict.fromkeys(("measurand", "below", "above"), (*BY_LIMIT, *DATED)),
     "anchor": (*DATED, Mode.ONCE),
+    "last_done": DATED,
     **dict.fromkeys(("early_days", "late_days"), (*DATED, Mode.ONCE, Mode.CONDITION)),
     **dict.fromkeys(("season_from", "season_to", "off_season"), DATED),
 }
@@ -70,7 +73,7 @@ class MonthDayField(forms.CharField):
         return f"{day:%m-%d}"
 
 
-class TaskForm(forms.Form):
+class TaskForm(DoubtForm):
     """A task of a system with its rhythm."""
 
     # a field of another mode is not on show, and a browser would ask for it all the same
@@ -110,7 +113,15 @@ class TaskForm(forms.Form):
     anchor = DayField(
         label=_("First on"), required=False, help_text=_("The rule counts from this day."),
     )  # fmt: skip
-    month_end = forms.ChoiceField(label=_("A month without that day"), choices=MonthEnd.choices)
+    last_done = DoneDayField(
+        label=_("Last done on"), required=False,
+        help_text=_("Where it was done before: the rule goes on from this day."),
+    )  # fmt: skip
+    month_end = forms.ChoiceField(
+        label=_("A month without that day"), choices=MonthEnd.choices,
+        help_text=_("On fixed days in months alone, counted from the first day."),
+    )  # fmt: skip
+    all_the_same = forms.CharField(label=_("It is late: keep it so"), required=False)
     early_days = NumberField(
         label=_("May be done early by"), low=0, high=365, whole=True, unit=_("days"), initial=0
     )
@@ -144,10 +155,17 @@ class TaskForm(forms.Form):
         loops: QuerySet[Loop],
         parts: QuerySet[Component],
         held: Container[str] = (),
+        recorded: bool = False,
         **more: Any,
     ) -> None:
-        """`held`: codes of tasks that are not offered; one that is sent all the same is looked at."""
+        """`held`: codes of tasks that are not offered; one that is sent all the same is looked at.
+
+        `recorded`: a visit has done it, so that nobody has to say when.
+        """
         super().__init__(*args, **more)
+        self.recorded = recorded
+        if recorded:
+            del self.fields["last_done"]
         code: Any = self.fields["code"]
         code.choices = tasks
         sent = self["code"].value()
@@ -181,6 +199,11 @@ class TaskForm(forms.Form):
             name = "season_to" if data.get("season_from") else "season_from"
             if name not in self.errors:
                 self.add_error(name, _now("A season needs both ends."))
+        if data.get("month_end", MonthEnd.CLAMP) != MonthEnd.CLAMP and data.get("unit") not in (
+            Unit.MONTH, None,
+        ):  # fmt: skip
+            said = _now("Only months have a last day: choose months, or leave it at “%(first)s”.")
+            self.add_error("month_end", said % {"first": MonthEnd.CLAMP.label})
         self._meter(data)
         self._condition(data)
         return data
@@ -228,6 +251,17 @@ class TaskForm(forms.Form):
             if data.get(key) not in (None, "")
         }
         return task
+
+    @property
+    def asks_done(self) -> bool:
+        """Whether the form that was sent says, or leaves open, when the task was last done."""
+        return "last_done" in self.cleaned_data
+
+    @property
+    def done_on(self) -> dt.date | None:
+        """Return the day on which a valid form says that it was last done."""
+        found: dt.date | None = self.cleaned_data.get("last_done")
+        return found
 
     @staticmethod
     def initial_of(task: CareTask) -> dict[str, Any]:

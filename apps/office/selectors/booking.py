@@ -17,8 +17,8 @@ from apps.clients.models import Place
 from apps.core.scoping import Actor
 from apps.rounds.models import Hold
 from apps.systems.models import System
-from apps.visits.choices import GREETING_MINUTES, SHORTEST_MINUTES
 from apps.visits.models import Assignment
+from apps.visits.services.lines import visit_minutes
 
 Taken = Assignment | Hold
 """What takes somebody's time: a visit, or a time that a client may still choose."""
@@ -131,7 +131,7 @@ def suggest(
     The technician of the place's area goes first. Without a gap the opening hour stands, and the
     form will say who is elsewhere.
     """
-    length = max(SHORTEST_MINUTES, -(-(minutes + GREETING_MINUTES) // QUARTER) * QUARTER)
+    length = -(-visit_minutes(minutes) // QUARTER) * QUARTER
     spans = _spans(place, on, firm)
     in_order = sorted(people, key=lambda user: (not place.area or user.area != place.area,))
     for user in in_order:

@@ -21,7 +21,7 @@ from apps.office.selectors.booking import Taken
 from apps.office.selectors.waiting import stop_word
 from apps.office.wording import place_label
 from apps.rounds.choices import Kind
-from apps.rounds.models import Absence, Hold, RoundPlan
+from apps.rounds.models import Absence, Hold
 from apps.visits.choices import State
 from apps.visits.models import Assignment, Visit
 
@@ -35,7 +35,8 @@ class StopLine:
     """A stop as a line of a round.
 
     `key` is its name in a plan that may still put it elsewhere, `was` where it stood before, `why`
-    why it is in these hands, `late` how long after its care is late it comes.
+    why it is in these hands, `late` how long after its care is late it comes, `longer` why it lasts
+    longer than it stood.
     """
 
     number: int
@@ -50,6 +51,7 @@ class StopLine:
     was: str = ""
     why: str = ""
     late: str = ""
+    longer: str = ""
 
 
 @dataclass(frozen=True)
@@ -194,8 +196,3 @@ def sentence_of(person: str, on: dt.date, lines: Sequence[StopLine]) -> str:
     return _("%(person)s on %(day)s: %(stops)s") % {
         "person": person, "day": day_text(on), "stops": stops,
     }  # fmt: skip
-
-
-def latest_plans(actor: Actor, count: int = 6) -> list[RoundPlan]:
-    """Return the latest plans."""
-    return list(RoundPlan.objects.visible_to(actor).order_by("-made_at", "pk")[:count])

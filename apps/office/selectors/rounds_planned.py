@@ -15,7 +15,15 @@ from apps.core.dates import day_text
 from apps.core.drawing.map_parts import Spot
 from apps.core.drawing.round_ruler import Block, Rest, round_ruler
 from apps.core.drawing.sketch_map import Leg
-from apps.flows.rounds_wording import clock, duration, km, left_out_text, money, note_text
+from apps.flows.rounds_wording import (
+    clock,
+    duration,
+    km,
+    left_out_text,
+    longer_words,
+    money,
+    note_text,
+)
 from apps.office.selectors.rounds import (
     HOUR,
     DayShown,
@@ -123,6 +131,7 @@ def _planned_line(shown: PlanShown, made: Round, number: int, call: Call) -> Sto
         str(Kind(work.kind).label), work.visit,
         "" if work.kind in (Kind.FIXED, Kind.OFFERED) else call.stop, _was(shown, made, call.stop),
         _why(shown, made, call.stop), _late_words(shown, call.stop, shown.day(made.day)),
+        _longer(shown, call.stop),
     )  # fmt: skip
 
 
@@ -154,6 +163,14 @@ def _why(shown: PlanShown, made: Round, name: str) -> str:
         return _("it is their area that day")
     people = ", ".join(sorted(shown.person(one) for one in there))
     return _("%(people)s, in this area that day, has no room or costs more") % {"people": people}
+
+
+def _longer(shown: PlanShown, name: str) -> str:
+    """Return why a pencilled visit lasts longer in the plan than it stood; else nothing."""
+    stop, work = shown.stop(name), shown.work.get(name)
+    if stop is None or work is None or work.kind != Kind.MOVABLE:
+        return ""
+    return longer_words(stop, work.booked)
 
 
 def _late_words(shown: PlanShown, name: str, on: dt.date) -> str:

@@ -4,7 +4,7 @@ import datetime as dt
 from dataclasses import dataclass, field
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Prefetch, QuerySet
 from django.utils.translation import gettext as _
 
 from apps.accounts.selectors import days_off
@@ -25,7 +25,8 @@ from apps.core.scoping import Actor
 from apps.office.standing_words import standing_words
 from apps.office.visit_day_words import change_words
 from apps.systems.models import System
-from apps.visits.models import Visit
+from apps.visits.models import Line, Visit
+from apps.visits.services.mending import NOT_BEGUN, Apart, lines_apart
 
 WEEKS, NEXT = 4, 3
 ONE_DAY = dt.timedelta(days=1)
@@ -45,13 +46,14 @@ class TaskShown:
 
 @dataclass(frozen=True)
 class DayShown:
-    """A visit day with its tasks, the visit that stands on it, and what that visit lacks."""
+    """A visit day with its tasks, the visit that stands on it, and where the two disagree."""
 
     row: VisitDay
     tasks: list[TaskShown]
     systems: list[System]
     visit: Visit | None
     lacking: list[System]
+    apart: Apart | None = None
 
     @property
     def movable(self) -> bool:
@@ -92,12 +94,17 @@ def _name(catalogue: Catalogue, code: str) -> str:
 
 
 def days_shown(actor: Actor, rows: QuerySet[VisitDay], catalogue: Catalogue) -> list[DayShown]:
-    """Return visit days with all that is shown of them: four queries."""
+    """Return visit days with all that is shown of them: six queries."""
     days = list(
         rows.select_related("place__client", "appointment").prefetch_related("tasks__task__system")
     )
     kept = {day.kept_for for day in days if day.kept_for}
-    visits = Visit.objects.visible_to(actor).prefetch_related("sheets").in_bulk(list(kept))
+    lines = Prefetch("sheets__lines", Line.objects.select_related("task"))
+    visits = (
+        Visit.objects.visible_to(actor)
+        .prefetch_related("sheets", lines, "sheets__values")
+        .in_bulk(list(kept))
+    )
     return [_shown(day, visits.get(day.kept_for), catalogue) for day in days]
 
 
@@ -118,7 +125,15 @@ def _shown(day: VisitDay, visit: Visit | None, catalogue: Catalogue) -> DayShown
     return DayShown(
         day, sorted(tasks, key=lambda task: (task.due is None, task.due, task.name)), in_order,
         visit, [system for system in in_order if visit and system.pk not in held],
+        _apart(visit, day, catalogue),
     )  # fmt: skip
+
+
+def _apart(visit: Visit | None, day: VisitDay, catalogue: Catalogue) -> Apart | None:
+    if visit is None or visit.state not in NOT_BEGUN:
+        return None
+    found = lines_apart(visit, [row.task for row in day.tasks.all()], catalogue)
+    return found if found.differs else None
 
 
 def place_days(actor: Actor, place: Place, catalogue: Catalogue) -> PlaceShown:

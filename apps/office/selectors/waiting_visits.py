@@ -23,6 +23,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from apps.accounts.models import Firm
 from apps.core.scoping import Actor
 from apps.flows.letter_parts import time_of_day
 from apps.incidents.models import PutOff
@@ -46,7 +47,10 @@ def visits_waiting(actor: Actor) -> list[Waiting]:
     """Return the visits that wait, and a line for each absence that leaves some without hands: a query."""
     rows = list(_rows(actor))
     lost = Counter(row.away for row in rows if row.away)
-    items = [_absent(row, lost[row.away]) for row in _first_of_each(rows)]
+    held = Counter(row.away for row in rows if row.away and _reminder_held(row, actor.at))
+    first = _first_of_each(rows)
+    items = [_absent(row, lost[row.away]) for row in first]
+    items += [_unreminded(row, held[row.away]) for row in first if held[row.away]]
     items += [_untold(actor, row) for row in rows if row.untold]
     own = [row for row in rows if row.own and not _said_otherwise(row)]
     return items + [
@@ -84,6 +88,7 @@ def _rows(actor: Actor) -> Any:
         .annotate(
             offered=Subquery(last.values("state")[:1]),
             offered_rev=Subquery(last.values("rev")[:1]),
+            remind_hours=Subquery(Firm.objects.values("reminder_hours")[:1]),
             own=Case(When(wanted, then=True), default=False, output_field=BooleanField()),
             away=Case(
                 When(state=State.BOOKED, start__gt=now, then=Subquery(away.values("pk")[:1]))
@@ -152,10 +157,25 @@ def _first_of_each(rows: list[Any]) -> list[Any]:
     return list({row.away: row for row in made}.values())
 
 
+def _reminder_held(row: Any, now: dt.datetime) -> bool:
+    """Whether the client would be reminded by now of a visit that nobody can make."""
+    agreed = row.client_answer in (Answer.ASKED, Answer.CONFIRMED) or row.is_told
+    return bool(agreed and row.start <= now + dt.timedelta(hours=row.remind_hours or 0))
+
+
 def _absent(first: Any, count: int) -> Waiting:
     text = ngettext(
         " is away: %(count)d booked visit has nobody",
         " is away: %(count)d booked visits have nobody", count,
+    )  # fmt: skip
+    url = reverse("office:stand_in", args=[first.away])
+    return Waiting(first.made_at, "", url, first.who, text % {"count": count})
+
+
+def _unreminded(first: Any, count: int) -> Waiting:
+    text = ngettext(
+        ": %(count)d client is not reminded of a visit, as nobody can make it",
+        ": %(count)d clients are not reminded of a visit, as nobody can make it", count,
     )  # fmt: skip
     url = reverse("office:stand_in", args=[first.away])
     return Waiting(first.made_at, "", url, first.who, text % {"count": count})

@@ -5,6 +5,7 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
@@ -19,10 +20,11 @@ from apps.accounts.selectors import firm_current, technicians
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Contact, Place
 from apps.core import clock
-from apps.core.asked import day_of
+from apps.core.asked import day_of, time_of
 from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.flows import visit_booking
+from apps.office.forms.base import DayField
 from apps.office.forms.booking import AnswerForm, BookForm, MoveForm, TimesForm
 from apps.office.selectors import booking as reads
 from apps.office.selectors.away import away_on
@@ -50,6 +52,14 @@ def _calendar(actor: Actor, place: Place, first: dt.date, chosen: dt.date) -> di
     }
 
 
+def _day_typed(request: HttpRequest) -> dt.date | None:
+    """Return the day of a form that was sent, so that a refused one shows that day; None: no day."""
+    try:
+        return DayField().clean(request.POST.get("day")) if request.method == "POST" else None
+    except ValidationError:
+        return None
+
+
 @require_http_methods(POSTED)
 def book(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: book a visit to a system and others of its place; POST pencils it in."""
@@ -58,7 +68,8 @@ def book(request: HttpRequest, pk: UUID) -> HttpResponse:
     place = system.place
     systems = System.objects.visible_to(actor).filter(place=place, active=True).order_by("name")
     today = clock.today()
-    day = day_of(request, "day") or reads.first_open(place, today + dt.timedelta(days=1), today)
+    wished = _day_typed(request) or day_of(request, "day")
+    day = wished or reads.first_open(place, today + dt.timedelta(days=1), today)
     first = day_of(request, "from") or reads.first_day(min(day, today + dt.timedelta(days=6)))
     if day >= first + dt.timedelta(days=7 * reads.WEEKS):
         first = reads.first_day(day)
@@ -124,6 +135,8 @@ def visit_move(request: HttpRequest, pk: UUID) -> HttpResponse:
     people = _people(actor)
     day = day_of(request, "day")
     initial = _times(visit, day)
+    # from a checklist that takes longer than is booked
+    initial["end"] = time_of(request, "until") or initial["end"]
     stale = False
     if request.method == "POST":
         form = MoveForm(request.POST, people=people)
@@ -143,7 +156,7 @@ def visit_move(request: HttpRequest, pk: UUID) -> HttpResponse:
             stale = str(visit.rev) == form.data["rev"] != request.POST["rev"]
     else:
         form = MoveForm(initial=initial, people=people)
-    chosen = day or timezone.localdate(visit.start)
+    chosen = _day_typed(request) or day or timezone.localdate(visit.start)
     first = reads.first_day(day_of(request, "from") or chosen)
     return form_page(
         request, form, "office/visit_move.html", visit=visit, place=visit.place, stale=stale,

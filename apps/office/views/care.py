@@ -1,5 +1,6 @@
 """A system's care plan: made from the catalogue, its tasks added and changed."""
 
+import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 from uuid import UUID
@@ -13,15 +14,18 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from apps.accounts.actors import office_of
 from apps.batches.selectors import fish_now, plantings_now
+from apps.calc.rhythm import Dates
 from apps.care.models import CarePlan, CareTask
-from apps.care.services import dates_ahead, plan_make, task_save, visits_a_year_set
+from apps.care.services import dates_ahead, noted_done, plan_make, visits_a_year_set
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
 from apps.core.exceptions import Invalid
 from apps.core.refusing import attempt
 from apps.core.scoping import Actor
+from apps.flows.care_tasks import mark_set, task_keep
 from apps.office.forms.base import EmptyForm
 from apps.office.forms.care import OF_MODES, AgreedForm, TaskForm
+from apps.office.rhythm_words import late_at_once_words, passed_words
 from apps.office.selectors.system_page import care_rows
 from apps.office.views.common import POSTED, form_page, found, posted
 from apps.office.views.system_edits import system_of, system_url, trail_of
@@ -157,18 +161,23 @@ def _groups(form: TaskForm) -> list[tuple[str, list[Any], str]]:
     wanted = (
         (_("What"), ("code", "loop", "component")),
         (_("When"), ("mode",)),
-        (_("How often"), ("every_n", "unit", "month_end")),
+        (_("How often"), ("every_n", "unit")),
+        (_("At the end of a month"), ("month_end",)),
         (_("On which days of the calendar"), ("rrule",)),
         (_("By a meter"), ("meter", "meter_limit")),
         (_("At the latest"), ("max_days",)),
         (_("After a reading"), ("measurand", "below", "above")),
-        (_("From when"), ("anchor",)),
+        (_("From when"), ("anchor", "last_done")),
         (_("How exactly"), ("early_days", "late_days")),
         (_("In which season"), ("season_from", "season_to", "off_season")),
         (_("How"), ("minutes", "who", "criticality", "active")),
     )
     return [
-        (heading, [form[name] for name in names], " ".join(OF_MODES.get(names[0], ())))
+        (
+            heading,
+            [form[name] for name in names if name in form.fields],
+            " ".join(OF_MODES.get(names[0], ())),
+        )
         for heading, names in wanted
     ]
 
@@ -191,33 +200,60 @@ def task_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     actor = office_of(request)
     rows = CareTask.objects.visible_to(actor).select_related("system__place__client")
     task = found(rows, pk)
-    initial = TaskForm.initial_of(task)
-    form = TaskForm(posted(request), initial=initial, **_choices(actor, task.system))
+    noted = noted_done(task)
+    initial = TaskForm.initial_of(task) | {"last_done": noted.done_on if noted else None}
+    recorded = task.last_done is not None and (noted is None or noted.done_on != task.last_done)
+    form = TaskForm(
+        posted(request), initial=initial, recorded=recorded, **_choices(actor, task.system)
+    )
     return _task_page(request, form, task, actor, _("Change the task"), _("Kept."))
 
 
-def _keep(task: CareTask, actor: Actor) -> CareTask:
+def _keep(task: CareTask, form: TaskForm, actor: Actor) -> CareTask:
     same = CareTask.objects.visible_to(actor).filter(
         system=task.system, code=task.code, loop=task.loop, component=task.component, active=True
     )
     if task.active and same.exclude(pk=task.pk).exists():
         message = _("This task is in the plan already.")
         raise Invalid([{"pointer": "/code", "value": task.code, "message": message}])
-    return task_save(task=task, at=actor.at)
+    return task_keep(task=task, done_on=form.done_on, noted=form.asks_done, by=actor, at=actor.at)
+
+
+def _asked(form: TaskForm, task: CareTask, dates: list[Dates], before: dt.date | None) -> list[str]:
+    """Return what a form has to be asked: a task that nothing says was done would be late at once.
+
+    What visits have done speaks for itself, and what stood late before is no news.
+    """
+    late = dates[0].late if dates else None
+    today = clock.today()
+    if late is None or late >= today or form.recorded or not task.active:
+        return []
+    if not task._state.adding and late == before:
+        return []
+    return [late_at_once_words((today - late).days, task, form.done_on)]
 
 
 def _task_page(
     request: HttpRequest, form: TaskForm, task: CareTask, actor: Actor, heading: str, done: str
 ) -> HttpResponse:
-    ahead = None
+    ahead, passed = None, ""
     if request.method == "POST" and form.is_valid():
+        before = task.next_late
         changed = form.apply(task)
-        if "preview" in request.POST:
-            ahead = attempt(form, lambda: dates_ahead(changed))
-        elif attempt(form, lambda: _keep(changed, actor)):
-            messages.success(request, done)
-            return redirect("office:plan", task.system_id)
+        found = mark_set(changed, actor.at, form.done_on)
+        passed = passed_words(found, catalogue_current()) if found else ""
+        dates = attempt(form, lambda: dates_ahead(changed, done_on=form.done_on))
+        asked = _asked(form, changed, dates or [], before)
+        if dates is not None and "preview" in request.POST:
+            ahead = dates
+            form.doubts = asked
+        elif dates is not None and not form.doubt(asked):
+            kept = attempt(form, lambda: _keep(changed, form, actor))
+            if kept is not None:
+                messages.success(request, " ".join(part for part in (done, passed) if part))
+                return redirect("office:plan", task.system_id)
     return form_page(
         request, form, "office/task_form.html", heading=heading, groups=_groups(form), ahead=ahead,
+        passed=passed,
         back=system_url(task.system, "care"), trail=trail_of(task.system),
     )  # fmt: skip

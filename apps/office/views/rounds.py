@@ -30,7 +30,8 @@ from apps.office.forms.planning import PlanningForm
 from apps.office.forms.rounds import QUICK, AwayForm, CrewForm, PlanForm, StopForm
 from apps.office.selectors import rounds as reads
 from apps.office.selectors import rounds_planned as planned
-from apps.office.views.common import POSTED, form_page, found, posted
+from apps.office.selectors.plans_list import PER_PAGE, plans_grouped, plans_listed
+from apps.office.views.common import POSTED, form_page, found, page_of, posted
 from apps.rounds.choices import PlanState
 from apps.rounds.models import Absence, Crew, RoundPlan, WorkingHours
 from apps.rounds.planning.effort import Effort
@@ -76,11 +77,12 @@ def rounds(request: HttpRequest) -> HttpResponse:
         if plan is not None:
             return redirect(plan_url(plan))
     week = dt.timedelta(days=reads.SHOWN_DAYS)
+    page = page_of(request, plans_listed(actor, today), per=PER_PAGE)
     absences = Absence.objects.visible_to(actor).filter(last__gte=today).select_related("user")
     return form_page(
         request, form, "office/rounds/week.html", first=first, last=first + week - dt.timedelta(1),
         before=first - week, after=first + week, days=reads.week_standing(actor, first),
-        plans=reads.latest_plans(actor), people=_people(actor),
+        page=page, plans=plans_grouped(actor, page.object_list, today), people=_people(actor),
         absences=absences.order_by("first", "user__first_name"),
     )  # fmt: skip
 

@@ -23,6 +23,8 @@ from apps.office.selectors import visit_page as reads
 from apps.office.selectors.away import away_on
 from apps.office.selectors.offering import offers_shown
 from apps.office.selectors.phones import late_check_ins, remarks, remarks_shown
+from apps.office.selectors.visit_length import made_longer
+from apps.office.selectors.visit_lines import apart_shown
 from apps.office.views.common import POSTED, form_page, found, posted
 from apps.office.views.offering import can_offer
 from apps.reports.models import Report
@@ -60,6 +62,8 @@ def visit(request: HttpRequest, pk: UUID) -> HttpResponse:
         "letters": reads.letters_of(actor, row),
         "steps": reads.steps_of(actor, row),
         "allowed": allowed,
+        "apart": apart_shown(row, catalogue),
+        "longer": made_longer(actor, row),
         "offers": offers_shown(actor, row),
         "can_offer": can_offer(row),
         "movable": row.state in (State.PENCILLED, State.BOOKED),

@@ -8,6 +8,7 @@ from django.utils.translation import gettext_noop as _noop
 from apps.clients.choices import ReportsAs
 from apps.reports.choices import NOTICES, PAPERS, Channel, Delivery, LetterKind
 from apps.reports.models import BlockedAddress, Letter
+from apps.rounds.selectors.standing_in import lacks_hands
 from apps.visits.choices import State
 
 # of no use once the visit's time is over
@@ -16,6 +17,8 @@ DATED = frozenset({LetterKind.APPOINTMENT, LetterKind.REMINDER, LetterKind.TIMES
 FROM_THE_ROAD = frozenset({LetterKind.ON_MY_WAY, LetterKind.RUNNING_LATE})
 # each says when the visit is, so that of these the newest alone holds
 SAYS_WHEN = frozenset({LetterKind.APPOINTMENT, LetterKind.REMINDER})
+# why a reminder was held back: it is written anew once somebody goes
+NOBODY_GOES = _noop("whoever was to come is away then")
 # how long "about 14:20" may be believed after it: common practice
 GRACE = dt.timedelta(minutes=15)
 
@@ -54,6 +57,8 @@ def _visit(letter: Letter, at: dt.datetime) -> tuple[str, str] | None:
     there = letter.parameters.get("there")
     if there and dt.datetime.fromisoformat(there) + GRACE <= at:
         return Delivery.WITHHELD, _noop("the promised time is over")
+    if letter.kind == LetterKind.REMINDER and lacks_hands(visit):
+        return Delivery.WITHHELD, NOBODY_GOES
     newer = visit.appointment_sequence > int(letter.parameters.get("sequence") or 0)
     if letter.kind in SAYS_WHEN and newer:
         return Delivery.REPLACED, _noop("a later letter says how it stands")

@@ -30,9 +30,9 @@ from apps.rounds.selectors.axis import STEP, axis_of, seconds_of, stepped
 from apps.rounds.selectors.facts import Facts
 from apps.rounds.selectors.people import BASE
 from apps.rounds.selectors.worth import Wanted, prizes_of, wanted
-from apps.visits.choices import GREETING_MINUTES, SHORTEST_MINUTES, Answer
+from apps.visits.choices import Answer
 from apps.visits.models import Sheet, Visit
-from apps.visits.services.lines import lines_wanted
+from apps.visits.services.lines import lines_wanted, visit_minutes
 
 DISINFECTING = 20 * 60
 """Boots, nets and tools after a place where disease is suspected [s]; common practice."""
@@ -42,7 +42,8 @@ DISINFECTING = 20 * 60
 class Work:
     """What a stop of the problem is: a visit as it stands, or systems that are due.
 
-    `late`: the last day on which none of their care is late.
+    `late`: the last day on which none of their care is late; `booked`: how long the visit stood on
+    the calendar when this was planned [min].
     """
 
     kind: str
@@ -51,6 +52,7 @@ class Work:
     visit: UUID | None = None
     rev: int = 0
     late: dt.date | None = None
+    booked: int | None = None
 
 
 @dataclass(frozen=True)
@@ -273,11 +275,12 @@ def _people(visit: Visit) -> tuple[str, ...]:
 
 def _work(kind: str, visit: Visit) -> Work:
     systems = tuple(sorted((sheet.system_id for sheet in visit.sheets.all()), key=str))
-    return Work(kind, visit.place_id, systems, visit.pk, visit.rev)
+    booked = int((visit.end - visit.start).total_seconds()) // 60
+    return Work(kind, visit.place_id, systems, visit.pk, visit.rev, booked=booked)
 
 
 def _service(minutes: int) -> int:
-    return stepped(max(minutes + GREETING_MINUTES, SHORTEST_MINUTES) * 60)
+    return stepped(visit_minutes(minutes) * 60)
 
 
 def _minutes(facts: Facts, systems: Iterable[UUID], on: dt.date) -> int:

@@ -192,7 +192,9 @@ def visit_move(
     visit.refresh_from_db()
     Assignment.objects.filter(visit=visit).delete()
     _assign(visit, technicians)
-    lines_make(visit=visit, sheets=list(visit.sheets.select_related("system")))
+    # on the same day the checklist stays as somebody may have brought it up to date
+    if timezone.localdate(current.start) != timezone.localdate(start):
+        lines_make(visit=visit, sheets=list(visit.sheets.select_related("system")))
     audit(
         at=at, by=by, verb="moved", kind="visit", object_id=visit.pk,
         change={"from": current.start.isoformat(), "to": start.isoformat()},

@@ -7,7 +7,7 @@ from django.utils import timezone
 from apps.care.models import CareTask
 from apps.care.selectors import open_tasks
 from apps.catalogue.selectors import Catalogue, catalogue_current
-from apps.visits.choices import LEFT_RUNNING
+from apps.visits.choices import GREETING_MINUTES, LEFT_RUNNING, SHORTEST_MINUTES
 from apps.visits.models import Line, Sheet, Visit
 
 LINE_SPACE = UUID("7d1f6f0e-55a1-5c1c-9b1e-6f1d1f2c9a10")
@@ -18,6 +18,11 @@ LAST_POSITION = 10_000
 def line_id(sheet_id: UUID, code: str, task_id: UUID | None) -> UUID:
     """Return a line's key: the same for the same task on the same sheet."""
     return uuid5(LINE_SPACE, f"{sheet_id}/{code}/{task_id or ''}")
+
+
+def visit_minutes(work: int) -> int:
+    """Return how long a visit takes [min] whose lines take `work` [min]: words at the door besides."""
+    return max(work + GREETING_MINUTES, SHORTEST_MINUTES)
 
 
 def _position(catalogue: Catalogue, code: str) -> int:
