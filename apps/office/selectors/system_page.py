@@ -146,7 +146,14 @@ def _care(tasks: list[dict[str, Any]], on: dt.date) -> str:
         }
     if dated:
         return _("Care is next due on %(day)s.") % {"day": day_words(dated[0].next_due)}
+    if sleeping(tasks):
+        return _("Its care sleeps until it is built: plan its first weeks.")
     return ""
+
+
+def sleeping(tasks: list[dict[str, Any]]) -> bool:
+    """Tell whether care sleeps until somebody says from when the system runs."""
+    return any(row["task"].waits for row in tasks)
 
 
 def care_rows(

@@ -1,5 +1,6 @@
 """A system's care plan: made from the catalogue, its tasks added and changed."""
 
+import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 from uuid import UUID
@@ -14,6 +15,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from apps.accounts.actors import office_of
 from apps.batches.selectors import fish_now, plantings_now
 from apps.care.models import CarePlan, CareTask
+from apps.care.selectors import waits_to_begin
 from apps.care.services import dates_ahead, plan_make, task_save, visits_a_year_set
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
@@ -87,8 +89,10 @@ def plan_agreed(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 
 def _make(actor: Actor, system: System) -> Any:
+    # care of what is not built yet is due on no day before it
+    anchor = None if waits_to_begin(system.pk) else max(clock.today(), system.started_on or dt.date.min)  # fmt: skip
     return plan_make(
-        system=system, catalogue=catalogue_current(), anchor=clock.today(), at=actor.at,
+        system=system, catalogue=catalogue_current(), anchor=anchor, at=actor.at,
         **made_of(actor, system),
     )  # fmt: skip
 

@@ -250,7 +250,7 @@ def proposal_build(request: HttpRequest, pk: UUID) -> HttpResponse:
             ),
         )  # fmt: skip
         if system is not None:
-            messages.success(request, _("The system is there with its parts and its care plan. Put in what was really built."))  # fmt: skip
+            messages.success(request, _("The system is there with its parts. Its care sleeps until you plan its first weeks; put in what was really built."))  # fmt: skip
             return redirect(system_url(system))
     return form_page(
         request, form, heading=_("Make the system"), button=_("Make it a system of this place"),
