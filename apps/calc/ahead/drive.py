@@ -9,8 +9,8 @@ less where it rises above: practice goes on unless a plan says otherwise.
 import math
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from statistics import median
 
@@ -103,16 +103,19 @@ def drive_of(
     horizon: int = HORIZON,
     inflow: Sequence[MakeUp] | None = None,
     first: int | None = None,
+    usual: LoopFacts | None = None,
 ) -> Drive:
     """Return what drives the loop from day ``first`` to ``horizon``.
 
     ``inflow`` by day from 0 on where it is forecast; ``first`` is the first reading's day unless
-    given.
+    given. ``usual``: the facts that the loop was learnt with, where these differ from them: what is
+    put in against the acid of nitrification goes with the feed.
     """
     first = first_day(facts) if first is None else first
     temps = _temperatures(facts, first, horizon)
     given = _feed_given(facts, first, horizon, temps)
-    doses, renewals = _doses(facts, horizon), _renewals(facts, horizon)
+    acid = _acid(facts, usual, first, horizon)
+    doses, renewals = _doses(facts, horizon, acid[-first:]), _renewals(facts, horizon)
     steered, fresh = _steered(facts), _by_name(facts.make_up)
     days, topped = [], []
     for day in range(first, horizon):
@@ -136,17 +139,52 @@ def drive_of(
                 salted=1000 * _salted(doses[day]) / facts.volume_l,
                 steer=_UNSTEERED,
                 kept_at=_UNSTEERED,
+                acid=acid[day - first],
             )
         )
         topped.append(up + renewals[day])
-    usual = tuple(usual_level(facts, name, fresh[name]) for name in COMING)
-    pulls = tuple(STEER if name in steered else 0.0 for name in COMING)
+    levels = tuple(usual_level(facts, name, fresh[name]) for name in COMING)
     ahead = max(0, -first)
     days = [
-        *days[:ahead], *(day._replace(steer=pulls, kept_at=usual) for day in days[ahead:])
+        *days[:ahead],
+        *(day._replace(steer=_pulls(steered, day.acid), kept_at=levels) for day in days[ahead:]),
     ]  # fmt: skip
     base = tuple(doses[day].get("alk", 0.0) for day in range(first, horizon))
     return Drive(first, tuple(days), tuple(topped), base, temps)
+
+
+def _pulls(steered: Collection[str], acid: float) -> tuple[float, ...]:
+    """Return per day how strongly each of COMING is brought back: a base only against acid."""
+    return tuple(
+        STEER * (acid if name == "alk" else 1.0) if name in steered else 0.0 for name in COMING
+    )
+
+
+def _acid(facts: LoopFacts, usual: LoopFacts | None, first: int, horizon: int) -> tuple[float, ...]:
+    """Return by day the ammonia that the feed makes against what it would usually make.
+
+    1 where nothing is planned otherwise, on the days before, and where nothing was fed usually.
+    """
+    known = facts if usual is None else usual
+    begin = 1 if usual is None else 0
+    plain = replace(known, fed=tuple(fed for fed in known.fed if fed.day < begin))
+    if plain == facts:
+        return (1.0,) * (horizon - first)
+    found = []
+    made, wanted = _made(facts, first, horizon), _made(plain, first, horizon)
+    for day, one, other in zip(range(first, horizon), made, wanted, strict=True):
+        found.append(min(_MOST_SHARE, one / other) if day >= begin and other > 0 else 1.0)
+    return tuple(found)
+
+
+def _made(facts: LoopFacts, first: int, horizon: int) -> list[float]:
+    """Return by day the feed's protein [g]: what is given, else the ration."""
+    temps = _temperatures(facts, first, horizon)
+    given = _feed_given(facts, first, horizon, temps)
+    return [
+        facts.protein_fraction * (grams if grams >= 0 else _rationed(facts, temp))
+        for grams, temp in zip(given, temps, strict=True)
+    ]
 
 
 def inflow_from(before: Outlook) -> tuple[MakeUp, ...]:
@@ -336,7 +374,8 @@ def usual_level(facts: LoopFacts, name: str, instead: float) -> float:
     return times * median(seen) if seen else instead
 
 
-def _doses(facts: LoopFacts, horizon: int) -> dict[int, dict[str, float]]:
+def _doses(facts: LoopFacts, horizon: int, acid: Sequence[float]) -> dict[int, dict[str, float]]:
+    """Return grams by day: what was noted, then what is usual; a base with the day's ``acid``."""
     found: dict[int, dict[str, float]] = defaultdict(dict)
     for dose in facts.dosed:
         there = found[math.floor(dose.day)]
@@ -347,7 +386,7 @@ def _doses(facts: LoopFacts, horizon: int) -> dict[int, dict[str, float]]:
             continue
         usual = _habit(((dose.day, dose.grams) for dose in mine), -first_day(facts))
         for day in range(horizon if usual else 0):
-            found[day].setdefault(name, usual)
+            found[day].setdefault(name, usual * (acid[day] if name == "alk" else 1.0))
     return found
 
 
