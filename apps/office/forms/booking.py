@@ -11,11 +11,12 @@ from django.utils.translation import gettext_lazy as _
 from apps.accounts.models import User
 from apps.core.fields import LongWordsField, WordsField
 from apps.office.forms.base import ClockField, DayField, RevForm
+from apps.office.forms.doubts import DoubtedForm
 from apps.systems.models import System
 from apps.visits.choices import Answer, Way
 
 
-class TimesForm(forms.Form):
+class TimesForm(DoubtedForm):
     """A day, from when to when, and who."""
 
     day = DayField(label=_("Day"))
@@ -24,26 +25,11 @@ class TimesForm(forms.Form):
     technicians = forms.ModelMultipleChoiceField(
         queryset=User.objects.none(), label=_("Who comes"), widget=forms.CheckboxSelectMultiple
     )
-    # what was ticked away, word for word: another doubt is asked about anew
     all_the_same = forms.CharField(label=_("Come then all the same"), required=False)
 
     def __init__(self, *args: Any, people: QuerySet[User], **more: Any) -> None:
         super().__init__(*args, **more)
         self.fields["technicians"].queryset = people
-        self.doubts: list[str] = []
-
-    @property
-    def doubted(self) -> str:
-        """What speaks against the time, in sentences."""
-        return " ".join(self.doubts)
-
-    def doubt(self, doubts: list[str]) -> bool:
-        """Ask once about a valid form's time; return True where that was not ticked yet."""
-        self.doubts = doubts
-        if not doubts or self.cleaned_data["all_the_same"] == self.doubted:
-            return False
-        self.add_error("all_the_same", self.doubted)
-        return True
 
     def moments(self) -> tuple[dt.datetime, dt.datetime]:
         """Return start and end of a valid form, in the firm's zone."""

@@ -27,7 +27,7 @@ from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.office import services
 from apps.office.forms.design import DesignNameForm
-from apps.office.forms.proposals import AnswerForm, PricesForm, ProposalForm
+from apps.office.forms.proposals import ZEROS, AnswerForm, PricesForm, ProposalForm, zeros
 from apps.office.views.common import POSTED, attempt_based, form_page, found, posted
 from apps.office.views.system_edits import system_url
 from apps.office.wording import place_label
@@ -123,6 +123,7 @@ def proposal(request: HttpRequest, pk: UUID) -> HttpResponse:
         "tax": "" if found_sum.tax is None else money_words(found_sum.tax, currency),
         "gross": money_words(found_sum.gross, currency),
         "unpriced": len(found_sum.unpriced),
+        "zeros": zeros({name: getattr(row, name) for name in ZEROS}),
     }
     return render(request, "office/proposal.html", context)
 
@@ -141,7 +142,7 @@ def proposal_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
         ],
     )  # fmt: skip
     both: list[Any] = []
-    if request.method == "POST" and form.is_valid():
+    if request.method == "POST" and form.is_valid() and not form.doubt(form.zeros()):
         done, both = attempt_based(
             form, row, {},
             lambda rev: proposal_change(
