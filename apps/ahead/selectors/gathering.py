@@ -3,7 +3,6 @@
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from statistics import median
 from uuid import UUID
 
@@ -31,6 +30,7 @@ from apps.calc.ahead.facts import (
 from apps.calc.ahead.steps import end_of, left_open, step_of
 from apps.calc.away import CARER_SHARE
 from apps.calc.species import Species, species_table
+from apps.calc.weighings import growth_weighed, warmth_now
 from apps.catalogue.selectors import Catalogue
 from apps.clients.models import SourceWater
 from apps.clients.selectors import days_of
@@ -287,7 +287,7 @@ class _Gathering:
 
     def _fish(self) -> tuple[FishGroup, ...]:
         found = []
-        temp_c = self._warmth()
+        temp_c = warmth_now(self._taken("temp"))
         known = species_table()
         for row in self.life.fish:
             days = (self.on - row.weighed_on).days
@@ -301,26 +301,10 @@ class _Gathering:
             found.append(FishGroup(row.batch.species_code, row.count, weight))
         return tuple(found)
 
-    def _warmth(self) -> float:
-        last = [value for _day, value in self._taken("temp")][-5:]
-        return median(last) if last else 22.0
-
     def _fitted(self, row: FishNow, kind: Species) -> float | None:
         """Return how fast a batch grows by its weighings; None where it was not weighed twice."""
-        if len({day for day, _mean in row.weighed}) < 2:
-            return None
-        points, warm = [(0.0, row.weighed[0][1])], 0.0
-        for (begin, _mean), (end, mean) in pairwise(row.weighed):
-            warm += self._degree_days(begin, end, kind)
-            points.append((warm, mean))
-        return growth.growth_fitted(points, kind.tgc).tgc if warm > 0 else None
-
-    def _degree_days(self, begin: dt.date, end: dt.date, kind: Species) -> float:
-        """Return the warmth in which fish grew between two days; where nobody read it, today's."""
-        read = [value for day, value in self._taken("temp") if begin <= day <= end]
-        temp_c = median(read) if read else self._warmth()
-        feeds = kind.feed_min_c <= temp_c <= kind.feed_max_c
-        return temp_c * (end - begin).days if feeds else 0.0
+        found = growth_weighed(row.weighed, self._taken("temp"), kind)
+        return found.tgc if found is not None else None
 
     def _growing(self, facts: LoopFacts) -> tuple[FishGroup, ...]:
         """Return the fish with how much of the usual gain each batch makes, by its weighings."""

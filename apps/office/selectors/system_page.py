@@ -23,6 +23,7 @@ from apps.catalogue.selectors import Catalogue
 from apps.core.numbers import format_figure, with_unit
 from apps.core.scoping import Actor
 from apps.office.rhythm_words import rhythm_words
+from apps.office.selectors.fish_growth import growth_said
 from apps.office.wording import day_words, people_by_author
 from apps.reports.models import Report
 from apps.systems.choices import LoopKind
@@ -215,7 +216,7 @@ class Life:
 
 
 def life_of(loops: Sequence[Loop], actor: Actor, on: dt.date, catalogue: Catalogue) -> Life:
-    """Return fish, plants and holds: six queries."""
+    """Return fish, plants and holds: six queries, one more where fish were weighed twice."""
     ids = [loop.pk for loop in loops]
     fish = [row for row in fish_now(ids, on) if row.count]
     plantings = plantings_now(ids, on)
@@ -231,9 +232,12 @@ def life_of(loops: Sequence[Loop], actor: Actor, on: dt.date, catalogue: Catalog
         for row in plantings
     ]  # fmt: skip
     density = kg / litres * 1000 if litres and kg else None
+    grows = growth_said(fish, actor.at)
     named = [
-        {"now": row, "name": _(catalogue.name("species", row.batch.species_code))} for row in fish
-    ]
+        {"now": row, "name": _(catalogue.name("species", row.batch.species_code)),
+         "grows": grows[row.batch.pk]}
+        for row in fish
+    ]  # fmt: skip
     return Life(named, plants, holds_now(ids, on), kg, density)
 
 
