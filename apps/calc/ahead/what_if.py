@@ -6,12 +6,13 @@ from dataclasses import dataclass, replace
 
 from apps.calc import oxygen
 from apps.calc.ahead import summary
-from apps.calc.ahead.drive import HORIZON, drive_of, gear_of
+from apps.calc.ahead.drive import drive_of, gear_of
 from apps.calc.ahead.facts import Fed, LoopFacts, MakeUp
 from apps.calc.ahead.members import Kept, Member, shown, walk
 from apps.calc.ahead.ops import FLOATS
 from apps.calc.ahead.outlook import Fan, Outlook
 from apps.calc.ahead.priors import ERRORS
+from apps.calc.ahead.span import HORIZON
 from apps.calc.ahead.step import Day, Gear, Params, gases
 from apps.calc.species import interpolate, species_named
 
