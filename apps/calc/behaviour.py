@@ -11,6 +11,9 @@ LEAST_FOR_LIMITS = 8
 RECENT = 5  # readings in which a drift is looked for
 CHANCE = 0.05
 _D2 = 1.128
+_STEEPER = 3.0
+# what is judged by eye in whole steps: it has an order, and no distances
+SCORES = frozenset({"feed_response"})
 
 
 @dataclass(frozen=True)
@@ -21,7 +24,7 @@ class Behaviour:
     control limits of the earlier readings, of a series without a trend; ``last_outside``: -1 or 1
     where the last reading lies below or above them. ``drift``: -1 or 1 where the last five
     together lie lower or higher than those before, of which ``usual`` then speaks. ``apart``: the places of readings that stand
-    apart from the others. ``stuck``: the last five readings of a meter are all the same.
+    apart from the others. ``leads``: -1 or 1 where scores go down or up. ``stuck``: the last five readings of a meter are all the same.
     """
 
     count: int
@@ -29,8 +32,25 @@ class Behaviour:
     usual: Limits | None = None
     last_outside: int = 0
     drift: int = 0
+    leads: int = 0
     apart: tuple[int, ...] = field(default=())
     stuck: bool = False
+
+
+def score_behaviour(days: Sequence[float], values: Sequence[float]) -> Behaviour:
+    """Return how scores behave: by their ranks alone, whether they go up or down.
+
+    A score is no measure: it has no pace, no limits and none that stands apart.
+    References: mann1945.
+
+    >>> score_behaviour(range(0, 56, 7), [3, 3, 3, 2, 2, 2, 1, 1]).leads
+    -1
+    """
+    found = Behaviour(len(values))
+    if len(values) < LEAST_FOR_TREND:
+        return found
+    ranked = kendall(days, values)
+    return replace(found, leads=(ranked.tau > 0) - (ranked.tau < 0)) if ranked.p < CHANCE else found
 
 
 def behaviour(
@@ -90,7 +110,50 @@ def _apart(days: Sequence[float], values: Sequence[float], step: float) -> tuple
         return ()
     slope, level = theil_sen(days, values)
     rest = [value - level - slope * day for day, value in zip(days, values, strict=True)]
-    return hampel_outliers(rest, resolution=step)
+    far = hampel_outliers(rest, resolution=step)
+    return tuple(sorted(place for run in _runs(far) for place in _off(run, days, values)))
+
+
+def _runs(places: Sequence[int]) -> list[list[int]]:
+    """Return places in runs of neighbours."""
+    found: list[list[int]] = []
+    for place in places:
+        if found and place == found[-1][-1] + 1:
+            found[-1].append(place)
+        else:
+            found.append([place])
+    return found
+
+
+def _off(run: Sequence[int], days: Sequence[float], values: Sequence[float]) -> Sequence[int]:
+    """Return which readings of a run far from the line do not go on as their neighbours do.
+
+    Where the course bends, as with fish that grow, readings between two others lie between them; at
+    an end they lead on the same way, none more than three times as steep as the one before it
+    (common practice).
+    """
+    first, last, count = run[0], run[-1], len(values)
+    if first > 0 and last < count - 1:
+        low, high = sorted((values[first - 1], values[last + 1]))
+        return () if all(low <= values[place] <= high for place in run) else run
+    outwards = list(run) if last == count - 1 else list(reversed(run))
+    step = 1 if last == count - 1 else -1
+    before = [outwards[0] - 2 * step, outwards[0] - step]
+    if not all(0 <= place < count for place in before):
+        return run
+    pace = _pace(before[0], before[1], days, values)
+    for number, place in enumerate(outwards):
+        now = _pace(place - step, place, days, values)
+        if pace * now <= 0 or now / pace > _STEEPER:
+            return outwards[number:]
+        pace = now
+    return ()
+
+
+def _pace(one: int, other: int, days: Sequence[float], values: Sequence[float]) -> float:
+    """Return the change a day from one reading to the next outwards; 0 within a day."""
+    apart = abs(days[other] - days[one])
+    return (values[other] - values[one]) / apart if apart else 0.0
 
 
 def _with_limits(found: Behaviour, earlier: Sequence[float], last: float, step: float) -> Behaviour:

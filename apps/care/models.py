@@ -146,6 +146,12 @@ class CareTask(UUIDModel):
     def __str__(self) -> str:
         return self.code
 
+    @property
+    def waits(self) -> bool:
+        """It sleeps until somebody says from which day its system runs."""
+        never = self.anchor is None and self.last_done is None
+        return self.active and never and self.mode == Mode.AFTER_DONE
+
 
 class Completion(UUIDModel):
     """A task done on a day, or said not to be needed; append-only."""

@@ -14,7 +14,7 @@ from django.db.models import Case, F, IntegerField, Q, QuerySet, TextField, Valu
 from django.db.models.functions import Cast
 
 from apps.calc.rhythm import Meter, Reading, Rhythm, occurrence_after
-from apps.care.choices import Urgency, Who
+from apps.care.choices import Mode, Urgency, Who
 from apps.care.models import CareTask, MeterReading, Standing, StandingAppointment
 from apps.core.scoping import Actor
 
@@ -22,6 +22,8 @@ URGENT, HARMFUL, LATE_A, OUT_OF_BAND, LATE, DUE, QUIET = 1, 2, 3, 4, 5, 6, 9
 # so many days of a rule are held against the place's hours
 LOOKED_AT = 60
 FIRM_TASKS = (Who.TECHNICIAN, Who.ELECTRICIAN)
+# a task that counts from a day that nobody has said yet: its system is not built
+WAITS = Q(active=True, mode=Mode.AFTER_DONE, anchor=None, last_done=None)
 
 
 class Reason(NamedTuple):
@@ -227,6 +229,11 @@ def counters_of(tasks: Iterable[CareTask]) -> dict[UUID, dict[str, Meter]]:
         where = (row.system_id, row.loop_id, row.component_id, row.meter)
         shown.setdefault(where, []).append(Reading(row.taken_on, row.value, row.is_reset))
     return {task.pk: {task.meter: Meter(tuple(shown.get(_counter(task), ())))} for task in waiting}
+
+
+def waits_to_begin(system_id: UUID) -> bool:
+    """Tell whether care of a system sleeps until somebody says from when it runs."""
+    return CareTask.objects.filter(WAITS, system=system_id).exists()
 
 
 def wanting_systems(place_id: UUID) -> set[UUID]:

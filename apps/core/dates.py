@@ -9,7 +9,7 @@ from apps.core.numbers import babel_locale
 
 
 def day_text(day: dt.date, style: str = "short", locale: str | None = None) -> str:
-    """Return a day as "Thu 11 June" (short), "Thursday 11 June" (long), with the year, or bare.
+    """Return a day as "Thu 11 June" (short), "Thursday 11 June" (long), with the year, bare, or brief.
 
     Raises KeyError for another style.
     """
@@ -22,6 +22,8 @@ def day_text(day: dt.date, style: str = "short", locale: str | None = None) -> s
         "year": pgettext("date pattern", "EEE d MMMM y"),
         # Translators: a date pattern of Unicode TR 35, for example "11 June"
         "bare": pgettext("date pattern", "d MMMM"),
+        # Translators: a date pattern of Unicode TR 35, for example "11 Jun 2026"
+        "brief": pgettext("date pattern", "d MMM y"),
     }
     return str(format_date(day, patterns[style], locale=babel_locale(locale)))
 

@@ -10,7 +10,13 @@ from django.utils import timezone
 
 from apps.accounts.selectors import closed_days
 from apps.care.models import VisitDayPlan
-from apps.care.services import FixedDay, visit_days_ask, visit_days_begin, visit_days_plan
+from apps.care.services import (
+    FixedDay,
+    care_follow,
+    visit_days_ask,
+    visit_days_begin,
+    visit_days_plan,
+)
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Place
 from apps.clients.selectors import days_kept_out
@@ -88,8 +94,13 @@ def hours_change(
 def system_change(
     *, system: System, changes: dict[str, Any], rev: int, by: Actor, at: dt.datetime
 ) -> System:
-    """Change a system, and plan its place's visit days anew: it may have ended, or come back."""
+    """Change a system; its care follows the day since which it runs while it is not built.
+
+    Its place's visit days are planned anew: it may have ended, or come back.
+    """
+    before = System.objects.filter(pk=system.pk).values_list("started_on", flat=True).first()
     row = systems.system_change(system=system, changes=changes, rev=rev, by=by, at=at)
+    care_follow(system=row, before=before, catalogue=catalogue_current(), by=by, at=at)
     visit_days_ask([row.place_id], at)
     return row
 

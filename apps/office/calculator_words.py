@@ -1,5 +1,6 @@
 """Calculators in words: groups, choices, and what their results are called."""
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -20,6 +21,24 @@ class ResultWords:
 
     name: Promise
     unit: str = ""
+
+
+# how a formula is typed, and how it is written
+_SIGNS = (
+    (r" x ", " × "), (r" - ", " − "), (r"(?<=\w)-(?=[0-9])", "−"), (r"\bsqrt\b ?", "√"),
+    (r"\bpi\b", "π"), (r"(?<=m)2(?=/)", "²"),
+)  # fmt: skip
+
+
+def formula_shown(text: str) -> str:
+    """Return a formula with the signs of print.
+
+    >>> formula_shown("across = 2 sqrt(surface / pi), g/m2/day, n-1, 3 x 2 - 1")
+    'across = 2 √(surface / π), g/m²/day, n−1, 3 × 2 − 1'
+    """
+    for typed, written in _SIGNS:
+        text = re.sub(typed, written, text)
+    return text
 
 
 GROUPS: tuple[tuple[Promise, tuple[str, ...]], ...] = (

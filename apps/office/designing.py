@@ -1,5 +1,7 @@
 """A design out of its form: sized for a place, and kept as a proposal."""
 
+from dataclasses import replace
+
 from django.utils.translation import gettext as _
 
 from apps.calc.design.parts import Plan, plan
@@ -13,12 +15,14 @@ from apps.core.scoping import Actor
 from apps.office.forms.design import DesignForm
 from apps.proposals.designs import rules_of
 from apps.proposals.models import Proposal
+from apps.proposals.selectors import supply_w, survey_newest
 from apps.proposals.services import proposal_make
 
 
 def _site(form: DesignForm, place: Place) -> Site:
     source = source_waters([place.pk], clock.today()).get(place.pk)
-    return form.site(place.altitude_m or 0.0, source)
+    site = form.site(place.altitude_m or 0.0, source)
+    return replace(site, supply_w=supply_w(survey_newest(place.pk)))
 
 
 def sized(form: DesignForm, place: Place, catalogue: Catalogue) -> tuple[Design, Plan] | None:

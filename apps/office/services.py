@@ -6,7 +6,6 @@ from dataclasses import asdict
 from typing import Any
 
 from django.db import transaction
-from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
@@ -59,7 +58,7 @@ def design_build(
 ) -> System:
     """Make a coupled system of a design: its parts called by ``names``, its flows, its care plan.
 
-    All of it or nothing.
+    All of it or nothing. It is not built yet: its care sleeps until somebody says from when it runs.
     """
     system = system_make(
         system=System(place=place, name=name, kind=SystemKind.COUPLED), by=by, at=at
@@ -79,7 +78,7 @@ def design_build(
         flow_save(flow=Flow(source=parts[source], target=parts[target], kind=how), by=by, at=at)
     plan_make(
         system=system, catalogue=catalogue, components=parts, has_fish=True, has_plants=True,
-        anchor=timezone.localdate(at), at=at,
+        anchor=None, at=at,
     )  # fmt: skip
     return system
 

@@ -47,6 +47,11 @@ DOUBTS: Mapping[str, Promise] = {
     "too_cold": _("The water may fall to %(winter)s °C and these fish die below %(limit)s °C."),
     "heated": _("A heater of about %(watts)s W runs for months: cover and insulate first, or "
                 "choose fish for this winter."),
+    "power_over": _("Pump, air and heater take about %(needed)s W and the circuit gives "
+                    "%(supply)s W, of which four fifths for what runs for hours: a licensed "
+                    "electrician decides on a circuit of its own before anything is ordered."),
+    "power_unknown": _("Pump, air and heater take about %(needed)s W and nobody has looked at "
+                       "voltage and fuse: a licensed electrician says what the circuit bears."),
     "floor": _("A full tank or bed weighs about %(load)s kg/m² and the floor carries %(floor)s: "
                "an engineer's letter before anything is built."),
     "source_unknown": _("The source water is not measured: alkalinity, hardness and chlorine "

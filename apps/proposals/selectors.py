@@ -32,6 +32,13 @@ def survey_newest(place_id: UUID) -> SiteSurvey | None:
     return rows.order_by("-on", "-made_at").first()
 
 
+def supply_w(row: SiteSurvey | None) -> float | None:
+    """Return what the circuit that a survey found gives at most [W]; None where nobody looked."""
+    if row is None or not row.volts or not row.amps:
+        return None
+    return row.volts * row.amps
+
+
 def survey_seen(row: SiteSurvey) -> dict[str, science.Value]:
     """Return what a survey says, field by field, its water readings among them."""
     return {

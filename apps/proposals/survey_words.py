@@ -8,7 +8,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext, pgettext_lazy
 from django.utils.translation import gettext_lazy as _
 
-from apps.calc.design.survey import Concern
+from apps.calc.design.survey import NEEDED, Concern
 from apps.core.numbers import format_plain
 from apps.proposals.choices import (
     Allowed,
@@ -147,6 +147,19 @@ CONCERNS: Mapping[str, Promise] = {
     "consent_asked": _("Whoever owns the ground has not agreed in writing yet."),
     "consent_refused": _("Whoever owns the ground does not agree."),
 }  # fmt: skip
+
+
+# what nobody can leave out by not looking: words of the client's own, and remarks
+OF_ITSELF = frozenset({"wants", "species", "allowed_by", "shade", "notes"})
+
+
+def left_empty(seen: Mapping[str, object]) -> tuple[str, ...]:
+    """Return what else was not looked at, beside what a design needs, in the order of the walk."""
+    return tuple(
+        name
+        for name in LABELS
+        if name not in NEEDED and name not in OF_ITSELF and seen.get(name) in (None, "")
+    )
 
 
 def concern_words(concern: Concern) -> str:

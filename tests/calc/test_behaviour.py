@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from apps.calc.behaviour import behaviour
+from apps.calc.behaviour import behaviour, score_behaviour
 from apps.calc.control import control_limits
 from apps.calc.statistics import kendall
 from tests.effort import cases
@@ -118,3 +118,26 @@ class TestBehaviour:
     def test_two_readings_of_one_day_and_none_at_all(self):
         assert behaviour([], [], 1).count == 0
         assert behaviour([3.0, 3.0], [1, 2], 1).count == 2
+
+    def test_fish_that_grow_stand_apart_nowhere(self):
+        weights = [20, 26, 34, 44, 57, 74, 96, 125, 162, 205, 250, 302]
+        assert behaviour(WEEKS[:12], weights, 1).apart == ()
+        # one misread in the middle, and one at the end, are named all the same
+        slip = [*weights[:6], 9.6, *weights[7:]]
+        assert behaviour(WEEKS[:12], slip, 1).apart == (6,)
+        assert behaviour(WEEKS[:12], [*weights[:11], 1302], 1).apart == (11,)
+        assert behaviour(WEEKS[:12], [*weights[:11], 30.2], 1).apart == (11,)
+
+    def test_salts_that_gather_and_level_off_stand_apart_nowhere(self):
+        ec = [0.4, 0.85, 1.2, 1.42, 1.5, 1.53, 1.55, 1.56, 1.57, 1.57, 1.58, 1.58]
+        assert behaviour(WEEKS[:12], ec, 0.01).apart == ()
+
+    def test_two_slips_beside_each_other_do_not_hide_each_other(self):
+        values = [100, 96, 91, 300, 310, 82, 78, 74, 70, 66]
+        assert behaviour(WEEKS[:10], values, 1).apart == (3, 4)
+
+    def test_a_score_has_an_order_and_no_pace(self):
+        down = score_behaviour(WEEKS[:8], [3, 3, 3, 2, 2, 2, 1, 1])
+        assert (down.leads, down.slope, down.usual, down.apart) == (-1, 0.0, None, ())
+        assert score_behaviour(WEEKS[:8], [3, 2, 3, 3, 2, 3, 2, 3]).leads == 0
+        assert score_behaviour(WEEKS[:4], [3, 2, 1, 0]).leads == 0

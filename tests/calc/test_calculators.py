@@ -328,3 +328,15 @@ class TestBadInput:
     def test_a_strange_key_makes_a_valid_pointer(self):
         found = errors("co2", **SMALLEST["co2"] | {"a/b~c": 1})
         assert found[0]["pointer"] == "/a~1b~0c"
+
+
+@pytest.mark.parametrize(
+    ("name", "more", "first"),
+    [
+        ("loop_flow", {"feed_g_day": 315, "protein_fraction": 0.32, "temp_c": 29}, "flow_l_h"),
+        ("air", {"air_l_min": 60, "temp_c": 29, "do_mg_l": 5}, "here_g_h"),
+        ("air", {"air_l_min": 60, "temp_c": 29, "do_mg_l": 5, "oxygen_g_day": 184}, "air_l_min"),
+    ],
+)
+def test_what_to_take_stands_first(name: str, more: dict[str, float], first: str) -> None:
+    assert next(iter(CALCULATORS[name].run(more)["result"])) == first

@@ -48,7 +48,7 @@ def test_every_concern_and_doubt(desk: Desk, pseudo: Pseudo) -> None:  # noqa: F
         "doubts": [
             {"code": code, "figures": [[name, 7.0] for name in (
                 "summer", "winter", "limit", "watts", "load", "floor", "alkalinity", "minutes",
-                "low", "high", "made", "taken",
+                "low", "high", "made", "taken", "needed", "supply",
             )]}
             for code in DOUBTS
         ],

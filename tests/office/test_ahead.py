@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from apps.ahead.codec import VERSION
+from apps.ahead.codec import VERSION, outlook_kept
 from apps.ahead.models import LoopForecast
 from apps.ahead.selectors import forecasts_of
 from apps.calc.ahead.outlook import Crossing
@@ -17,7 +17,7 @@ from apps.visits.models import Visit
 from tests import factories
 from tests.ahead.climates import climate
 from tests.ahead.conftest import decoupled, read
-from tests.ahead.outlooks import fan, keep
+from tests.ahead.outlooks import fan, keep, outlook
 from tests.factories import NOW, TODAY
 from tests.office.conftest import Desk
 
@@ -313,3 +313,13 @@ def test_due_tells_of_a_promise_that_comes_too_late(seen: Desk) -> None:
     said = seen.get("due").content.decode()
     assert "comes after that" not in said
     assert "before the visit on" not in said
+
+
+def test_as_it_is_is_the_course_of_the_page_ahead(learnt: Desk) -> None:
+    # the forecast that stands says 60 + 42 x 1.1, whatever the balance thinks
+    stands = outlook(fans=(fan("no3", 60, 1.1, method="trend"),), crossings=())
+    LoopForecast.objects.update(outlook=outlook_kept(stands))
+    (loop,) = ask(learnt, fewer="40").context["loops"]
+    nitrate = next(item for item in loop.changed if item.code == "no3")
+    assert nitrate.before.startswith("106\u00a0mg/L after six weeks")
+    assert nitrate.before != nitrate.after

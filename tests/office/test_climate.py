@@ -190,3 +190,58 @@ def test_how_much_of_a_loop_is_rained_on(desk: Desk) -> None:
     assert "open to rain" in desk.get("system", desk.built.system.pk).content.decode()
     answer = desk.post("loop_edit", loop.pk, volume_known_within_pct="10", rain_area_m2="-1")
     assert "rain_area_m2" in answer.context["form"].errors
+
+
+IN_FAHRENHEIT = "\n".join(
+    f"{month.low_c * 1.8 + 32:.2f}\t{month.high_c * 1.8 + 32:.2f}\t{month.rain_mm / 25.4:.4f}"
+    for month in MONTHS
+)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        rows(" °C;").replace("\n", " mm\n") + " mm",
+        rows("\u202f°C\t"),
+        rows(" °C "),
+        rows("\t", head="Lowest (°C)\tHighest, °C\tRain [mm]"),
+        rows("\t", head="Month\tLow °C\tHigh °C\tRain mm", first="name"),
+        # spaces part it, so that the heading has more cells: its units are those of the boxes
+        rows(" ", head="Low (°C) High (°C) Rain (mm)"),
+    ],
+)
+def test_units_that_are_known_are_taken(text: str) -> None:
+    assert table_read(text) == MONTHS
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Low (°F)\tHigh (°F)\tRain (in)\n" + IN_FAHRENHEIT,
+        "\n".join(
+            "\t".join((f"{low} °F", f"{high}F", f"{rain} in"))
+            for low, high, rain in (line.split("\t") for line in IN_FAHRENHEIT.splitlines())
+        ),
+    ],
+)
+def test_degrees_fahrenheit_and_inches_become_ours(text: str) -> None:
+    for found, month in zip(table_read(text), MONTHS, strict=True):
+        assert found.low_c == pytest.approx(month.low_c, abs=0.01)
+        assert found.high_c == pytest.approx(month.high_c, abs=0.01)
+        assert found.rain_mm == pytest.approx(month.rain_mm, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (rows("\t").replace("26.0", "26.0 K", 1), "Line 7: 'K' is no unit of highest that is known here; it is kept in °C"),
+        (rows("\t").replace("26.0", "26.0 mm", 1), "Line 7: 'mm' is no unit of highest"),
+        ("Low (°F)\tHigh (mm)\tRain\n" + rows("\t"), "Line 1: 'mm' is no unit of highest"),
+        ("Low (°F)\tHigh (°F)\n" + rows("\t"), "Line 1: it names units but has 2 cells, and January has 3"),
+        (rows("\t").replace("26.0", "26.0*", 1), "Line 7: '*' is no unit"),
+    ],
+)  # fmt: skip
+def test_a_unit_that_is_not_known_names_its_line(desk: Desk, text: str, words: str) -> None:
+    answer = desk.post("climate_edit", pasted=text)
+    assert answer.status_code == 422
+    assert words in answer.context["form"].errors["pasted"][0]

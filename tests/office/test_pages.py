@@ -220,3 +220,10 @@ def test_every_list_can_be_walked_by_keys(desk: Desk) -> None:
         assert "data-list " in page or "data-list>" in page, name
         assert "data-list-item" in page, name
         assert "js/list-enter.js" in page, name
+
+
+def test_a_formula_is_written_in_the_signs_of_print(desk: Desk) -> None:
+    said = desk.get("calculator", "settler").content.decode()
+    assert '<p class="formula">surface = flow / surface load; across = 2 √(surface / π)</p>' in said
+    said = desk.get("calculator", "light").content.decode()
+    assert "mol/m²/day = PPFD × hours × 0.0036" in said

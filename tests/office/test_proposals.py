@@ -310,3 +310,33 @@ def test_a_wish_that_is_refused_becomes_no_proposal(desk: Desk) -> None:
     query = "&".join(f"{k}={v}" for k, v in (WISH | {"amount": "900"}).items())
     desk.browser.post(f"/places/{desk.place.pk}/design/?{query}", {"name": "x", "proposal": "1"})
     assert not Proposal.objects.exists()
+
+
+def test_a_typed_nought_is_asked_about_once(desk: Desk, written: Proposal) -> None:
+    noughts = TERMS | {"hours": "0", "rate": "", "margin": "0", "tax": "0"}
+    answer = desk.post("proposal_edit", written.pk, **noughts)
+    assert answer.status_code == 422
+    doubted = answer.context["form"].doubted
+    for what in ("keep it at 0 hours?", "margin", "the tax is 0 %"):
+        assert what in doubted
+    assert 'name="all_the_same"' in answer.content.decode()
+    written.refresh_from_db()
+    assert written.rev == 1
+    # another nought than the one that was ticked away is asked about anew
+    other = noughts | {"margin": "20", "all_the_same": doubted}
+    assert desk.post("proposal_edit", written.pk, **other).status_code == 422
+    kept = desk.post("proposal_edit", written.pk, **(noughts | {"all_the_same": doubted}))
+    assert kept.status_code == 302
+    written.refresh_from_db()
+    assert (written.hours, written.margin, written.tax) == (0, 0, 0)
+
+
+def test_its_page_names_what_stands_at_nought(desk: Desk, written: Proposal) -> None:
+    asked = "No work is in the price: keep it at 0 hours?"
+    said = desk.get("proposal", written.pk).content.decode()
+    assert asked in said
+    assert "No margin is on parts and supplies" in said
+    # an empty tax is no nought: the paper says that taxes are not in the price
+    assert "the tax is 0" not in said
+    priced(desk, written)
+    assert asked not in desk.get("proposal", written.pk).content.decode()

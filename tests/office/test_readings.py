@@ -96,3 +96,27 @@ def test_as_many_questions_for_many_readings(
     series(desk, "alk", [90.0] * 20, by=f"office:{desk.office.pk}")
     with django_assert_max_num_queries(24):  # type: ignore[operator]
         page(desk)
+
+
+def test_a_score_is_drawn_in_points_and_has_no_pace(desk: Desk) -> None:
+    series(desk, "feed_response", [3, 3, 3, 2, 2, 2, 1, 1])
+    said = page(desk)
+    assert "A score, judged by eye. The last: 2, 2, 2, 1, 1." in said
+    assert "It goes down: more than chance." in said
+    assert "a week: more than chance" not in said
+    (loop,) = desk.get("readings", desk.built.system.pk).context["loops"]
+    (shown,) = loop.series
+    assert 'class="k-line"' not in shown.wide
+    series(desk, "alk", [100, 96, 91])
+    (loop,) = desk.get("readings", desk.built.system.pk).context["loops"]
+    assert 'class="k-line"' in next(one for one in loop.series if one.code == "alk").wide
+
+
+def test_years_are_named_where_there_are_two(desk: Desk) -> None:
+    for ago, value in ((365, 300), (330, 82), (300, 84), (200, 83), (100, 84), (50, 82), (7, 83)):
+        read(desk.built, "alk", value, ago, unit="")
+    said = page(desk, months="24")
+    assert "The reading of Wed 11 June 2025, " in said
+    # the picture's axis, wide and narrow
+    assert said.count(">11 Jun 2026<") == said.count(">10 Jun 2024<") == 2
+    assert ">11 Jun 2026<" not in page(desk, months="3")

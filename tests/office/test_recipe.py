@@ -102,3 +102,42 @@ def test_it_stands_on_the_systems_page(desk: Desk, bed: Loop) -> None:
         f"/loops/{desk.built.loop.pk}/recipe/"
         not in desk.get("system", desk.built.system.pk).content.decode()
     )
+
+
+def warnings(desk: Desk, bed: Loop, **more: object) -> list[str]:
+    values = {"target": "leafy", "scale_g": "0.1", "factor": "100", "salts": SALTS} | more
+    answer = desk.get("loop_recipe", bed.pk, **values)
+    assert answer.status_code == 200
+    return list(answer.context["answer"]["warnings"])
+
+
+def test_a_miss_is_said_with_the_salt_that_mends_it(desk: Desk, bed: Loop) -> None:
+    # all of the potassium and calcium as nitrates: far more nitrogen than is wanted
+    few = ["5Ca(NO3)2.NH4NO3.10H2O", "KNO3", "MgSO4.7H2O"]
+    said = warnings(desk, bed, salts=few)
+    miss = next(text for text in said if text.startswith("More than a tenth off"))
+    assert "nitrogen 175 instead of 150 mg/L" in miss
+    mend = said[said.index(miss) + 1]
+    assert mend.startswith("What would bring it closer: ")
+    assert "potassium sulfate" in mend or "monopotassium phosphate" in mend
+    assert "phosphorus as P 0 instead of 31 mg/L" in miss
+
+
+def test_a_recipe_that_comes_out_warns_of_no_miss(desk: Desk, bed: Loop) -> None:
+    every = [*SALTS, "CaCl2.2H2O", "Fe-DTPA 11 %", "H3BO3", "MnSO4.H2O", "ZnSO4.7H2O",
+             "CuSO4.5H2O", "Na2MoO4.2H2O"]  # fmt: skip
+    assert not any("tenth off" in text for text in warnings(desk, bed, salts=every))
+
+
+def test_source_water_that_nobody_measured_is_said(desk: Desk, bed: Loop) -> None:
+    SourceWater.objects.filter(place=desk.place).delete()
+    said = warnings(desk, bed, fresh_l="200", source_no3="3", source_mg="5")
+    assert any(
+        "Not measured in the source water, taken as 0: calcium. Too much may be weighed" in text
+        for text in said
+    )
+    assert not any(
+        "in the source water" in t for t in warnings(desk, bed, fresh_l="200", source_no3="3", source_mg="5", source_ca="40")
+    )  # fmt: skip
+    # where none of it goes in, it does not matter
+    assert not any("in the source water" in text for text in warnings(desk, bed))

@@ -167,3 +167,33 @@ def test_technicians_and_strangers_see_none(desk: Desk) -> None:
     row = keep(desk)
     assert not SiteSurvey.objects.visible_to(factories.actor(desk.ana)).exists()
     assert SiteSurvey.objects.visible_to(desk.actor).get() == row
+
+
+def test_all_that_was_left_empty_is_named(desk: Desk) -> None:
+    text = desk.get("survey", keep(desk).pk).content.decode()
+    assert "A design needs that." in text
+    left = text.split("Left empty besides: ")[1].split("</p>")[0]
+    for name in ("Out of level", "Stairs on the way", "Wind", "Hardness", "Voltage",
+                 "Fuse of the circuit", "Longest one in a year", "Children, pets, herons, cats"):  # fmt: skip
+        assert name in left
+    # what was measured, and the client's own words, are not
+    assert "Narrowest way in" not in left
+    assert "In their words" not in left
+
+
+def test_a_design_is_held_against_the_circuit_that_was_found(desk: Desk) -> None:
+    wish = {
+        "by": "beds", "amount": "60", "crop_group": "leafy", "bed_kind": "raft", "lift_m": "1.5",
+        "species": "nile_tilapia", "winter_c": "8", "summer_c": "28", "pipe_m": "6",
+    }  # fmt: skip
+
+    def doubts() -> str:
+        return " ".join(desk.get("design", desk.place.pk, **wish).context["answer"]["doubts"])
+
+    keep(desk)
+    assert "nobody has looked at voltage and fuse: a licensed electrician" in doubts()
+    keep(desk, on="2026-06-11", volts="230", amps="10")
+    assert "the circuit gives 2,300 W" in doubts()
+    assert "a licensed electrician decides on a circuit of its own" in doubts()
+    wish |= {"amount": "2", "winter_c": "22"}
+    assert "the circuit gives" not in doubts()

@@ -11,11 +11,11 @@ from apps.ahead.engine.hindcasts import origins, records
 from apps.ahead.engine.learning import MEMBERS, Learnt, learn
 from apps.ahead.engine.placing import earned_places
 from apps.calc.ahead import baselines, earned, summary
-from apps.calc.ahead.drive import HORIZON
 from apps.calc.ahead.facts import LoopFacts, MakeUp
 from apps.calc.ahead.members import Kept, Member
 from apps.calc.ahead.outlook import Crossing, Fan, Outlook
 from apps.calc.ahead.priors import ERRORS
+from apps.calc.ahead.span import HORIZON
 from apps.calc.ahead.step import Water
 
 KEPT_MEMBERS = 24

@@ -4,9 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from apps.calc.ahead import baselines, earned, summary
-from apps.calc.ahead.drive import HORIZON
 from apps.calc.ahead.facts import LoopFacts, Observed
 from apps.calc.ahead.outlook import Crossing, Fan, Outlook
+from apps.calc.ahead.span import HORIZON
 
 Bands = dict[str, Sequence[baselines.Band]]  # by method, a band a day
 

@@ -3,7 +3,6 @@
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from statistics import median
 from uuid import UUID
 
@@ -11,12 +10,11 @@ from django.utils import timezone
 
 from apps.advice.models import Advice
 from apps.ahead.choices import Assumed
+from apps.ahead.selectors.fish import WEIGHED_DAYS, fish_groups, growing
 from apps.ahead.selectors.rows import Rows, limits_of_task, rows_of
 from apps.ahead.selectors.warmth import HORIZON_DAYS, heat_of, weather_of
-from apps.batches.selectors import FishNow
-from apps.calc import carbonate, filtration, growth
+from apps.calc import carbonate, filtration
 from apps.calc.advice.doses import SUBSTANCES
-from apps.calc.ahead.drive import growth_share
 from apps.calc.ahead.facts import (
     Dosed,
     Fed,
@@ -30,7 +28,6 @@ from apps.calc.ahead.facts import (
 )
 from apps.calc.ahead.steps import end_of, left_open, step_of
 from apps.calc.away import CARER_SHARE
-from apps.calc.species import Species, species_table
 from apps.catalogue.selectors import Catalogue
 from apps.clients.models import SourceWater
 from apps.clients.selectors import days_of
@@ -43,7 +40,7 @@ from apps.visits.selectors import LoopLife, band_for
 # the share of protein and the depth where nobody has noted them, what a water change takes, and
 # the sludge drained in a week as a share of the water (common practice)
 PROTEIN, DEPTH_M, CHANGED, SLUDGE_WEEK = 0.32, 0.7, 0.2, 0.01
-FEED_DAYS, WEIGHED_DAYS, SLUDGE_DAYS = 30, 30, 60
+FEED_DAYS, SLUDGE_DAYS = 30, 60
 FED_NOTED = dt.timedelta(hours=3)
 DOSES = ("k", "ca", "na", "mg", "fe", "cl")
 NOT_WATER = frozenset({"feed", "topup", "settler_sludge", "outage", "fed_ago", "mort", "bw"})
@@ -106,7 +103,7 @@ class _Gathering:
         """Return the facts."""
         until = max((row.taken_at for row in self.seen), default=None)
         facts = self._facts()
-        facts = replace(facts, fish=self._growing(facts))
+        facts = replace(facts, fish=growing(facts, self.life.fish, self._taken("temp")))
         order = list(Assumed)
         assumed = sorted(dict.fromkeys(self.assumed), key=lambda code: order.index(Assumed(code)))
         into = [flow for flow in self._one_way() if flow.target_id in self._own]
@@ -286,51 +283,9 @@ class _Gathering:
         return MakeUp(tuple((name, value) for name, value in values.items() if value is not None))
 
     def _fish(self) -> tuple[FishGroup, ...]:
-        found = []
-        temp_c = self._warmth()
-        known = species_table()
-        for row in self.life.fish:
-            days = (self.on - row.weighed_on).days
-            weight, kind = row.mean_g, known.get(row.batch.species_code)
-            if kind is not None and days > 0 and kind.feed_min_c <= temp_c <= kind.feed_max_c:
-                weight = growth.weight_after_g(
-                    weight, temp_c, min(days, 365), self._fitted(row, kind) or kind.tgc
-                )
-            if days > WEIGHED_DAYS:
-                self.assumed.append(Assumed.WEIGHT)
-            found.append(FishGroup(row.batch.species_code, row.count, weight))
-        return tuple(found)
-
-    def _warmth(self) -> float:
-        last = [value for _day, value in self._taken("temp")][-5:]
-        return median(last) if last else 22.0
-
-    def _fitted(self, row: FishNow, kind: Species) -> float | None:
-        """Return how fast a batch grows by its weighings; None where it was not weighed twice."""
-        if len({day for day, _mean in row.weighed}) < 2:
-            return None
-        points, warm = [(0.0, row.weighed[0][1])], 0.0
-        for (begin, _mean), (end, mean) in pairwise(row.weighed):
-            warm += self._degree_days(begin, end, kind)
-            points.append((warm, mean))
-        return growth.growth_fitted(points, kind.tgc).tgc if warm > 0 else None
-
-    def _degree_days(self, begin: dt.date, end: dt.date, kind: Species) -> float:
-        """Return the warmth in which fish grew between two days; where nobody read it, today's."""
-        read = [value for day, value in self._taken("temp") if begin <= day <= end]
-        temp_c = median(read) if read else self._warmth()
-        feeds = kind.feed_min_c <= temp_c <= kind.feed_max_c
-        return temp_c * (end - begin).days if feeds else 0.0
-
-    def _growing(self, facts: LoopFacts) -> tuple[FishGroup, ...]:
-        """Return the fish with how much of the usual gain each batch makes, by its weighings."""
-        known, found = species_table(), []
-        for row, group in zip(self.life.fish, facts.fish, strict=True):
-            kind = known.get(row.batch.species_code)
-            fitted = self._fitted(row, kind) if kind is not None else None
-            share = growth_share(facts, group, fitted) if fitted is not None else 1.0
-            found.append(replace(group, growth=share))
-        return tuple(found)
+        late = self.on - dt.timedelta(days=WEIGHED_DAYS)
+        self.assumed += [Assumed.WEIGHT for row in self.life.fish if row.weighed_on < late]
+        return fish_groups(self.life.fish, self._taken("temp"), self.on)
 
     def _observed(self) -> list[Observed]:
         by_kit: dict[tuple[str, str], list[float]] = {}

@@ -7,22 +7,20 @@ less where it rises above: practice goes on unless a plan says otherwise.
 """
 
 import math
-from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from statistics import median
 
-from apps.calc import carbonate, feed, filtration, growth, oxygen
-from apps.calc.ahead.facts import FishGroup, LoopFacts, MakeUp, Weather
+from apps.calc import carbonate, filtration, oxygen
+from apps.calc.ahead.facts import LoopFacts, MakeUp, Weather
+from apps.calc.ahead.feeding import acid_of, feed_given, power_law, ration
 from apps.calc.ahead.outlook import Outlook
-from apps.calc.ahead.priors import CONVERSION, TDS_PER_EC
+from apps.calc.ahead.priors import TDS_PER_EC
+from apps.calc.ahead.span import HORIZON, first_day, temperatures, weather_on
 from apps.calc.ahead.step import COMING, TDS_PER_ALKALINITY, TDS_PER_UPTAKE, Day, Gear
-from apps.calc.species import Species, interpolate, species_named
 
-HORIZON = 42
-MOST_HISTORY = 84
 WATER_FACTOR = 1.05  # open water against reference evapotranspiration (fao56)
 BED_FACTOR = 0.7  # a sheltered bed of leaves (common practice)
 HABIT_DAYS = 42
@@ -30,8 +28,6 @@ STEERED = ("alk", "no3")  # potassium and calcium come along with these, whateve
 STEER = 0.06  # per day: what doses by habit bring back of a departure
 _UNSTEERED = (0.0,) * len(COMING)
 _USUAL_MAKE_UP = {"alk": 80.0, "tds": 200.0, "no3": 2.0, "k": 2.0, "ca": 30.0}
-_FEED_KEPT_DAYS = 10.0
-_FEW_FED = 5
 
 
 @dataclass(frozen=True)
@@ -55,13 +51,9 @@ class Drive:
         return self.days[max(0, min(len(self.days) - 1, day - self.first))]
 
 
-# beyond these a weighing or a feed log is wrong (common practice)
-_LEAST_SHARE, _MOST_SHARE = 0.3, 3.0
-
-
 def gear_of(facts: LoopFacts) -> Gear:
     """Return what stays of a loop."""
-    powers = tuple(_power_law(group)[1] for group in facts.fish)
+    powers = tuple(power_law(group)[1] for group in facts.fish)
     counts = tuple(float(group.count) for group in facts.fish)
     returned = 0.0 if facts.kind == "plants" else 1.0
     return Gear(
@@ -70,54 +62,29 @@ def gear_of(facts: LoopFacts) -> Gear:
     )  # fmt: skip
 
 
-def growth_share(facts: LoopFacts, group: FishGroup, tgc: float) -> float:
-    """Return how much of its usual gain a group makes that grows by a coefficient (times 1000).
-
-    What it gains in a day by the coefficient, against what its part of the feed usually makes of
-    it; where it is too cold or too warm to feed today, at its best temperature by its ration.
-    References: iwama1981, practice.
-    """
-    first, kind = first_day(facts), _species(group)
-    temps = _temperatures(facts, first, 1)
-    temp, given = temps[-1], _feed_given(facts, first, 1, temps)[-1]
-    if not kind.feed_min_c <= temp <= kind.feed_max_c:
-        temp, given = (kind.best_low_c + kind.best_high_c) / 2, -1.0
-    wanted = _rationed(facts, temp)
-    eaten = _ration(group, temp) * math.pow(group.weight_g, _power_law(group)[1])
-    if given >= 0:
-        eaten *= given / wanted if wanted else 0.0
-    if eaten <= 0:
-        return 1.0
-    gain = growth.weight_after_g(group.weight_g, temp, 1.0, tgc) - group.weight_g
-    return max(_LEAST_SHARE, min(_MOST_SHARE, gain * CONVERSION / eaten))
-
-
-def first_day(facts: LoopFacts) -> int:
-    """Return the day before 0 from which the time before is worked through."""
-    earliest = min((seen.day for seen in facts.observed if seen.day < 0), default=0.0)
-    return max(-MOST_HISTORY, math.floor(earliest))
-
-
 def drive_of(
     facts: LoopFacts,
     horizon: int = HORIZON,
     inflow: Sequence[MakeUp] | None = None,
     first: int | None = None,
+    usual: LoopFacts | None = None,
 ) -> Drive:
     """Return what drives the loop from day ``first`` to ``horizon``.
 
     ``inflow`` by day from 0 on where it is forecast; ``first`` is the first reading's day unless
-    given.
+    given. ``usual``: the facts that the loop was learnt with, where these differ from them: what is
+    put in against the acid of nitrification goes with the feed.
     """
     first = first_day(facts) if first is None else first
-    temps = _temperatures(facts, first, horizon)
-    given = _feed_given(facts, first, horizon, temps)
-    doses, renewals = _doses(facts, horizon), _renewals(facts, horizon)
+    temps = temperatures(facts, first, horizon)
+    given = feed_given(facts, first, horizon, temps)
+    acid = acid_of(facts, usual, first, horizon)
+    doses, renewals = _doses(facts, horizon, acid[-first:]), _renewals(facts, horizon)
     steered, fresh = _steered(facts), _by_name(facts.make_up)
     days, topped = [], []
     for day in range(first, horizon):
         temp = temps[day - first]
-        weather = _weather(facts, day)
+        weather = weather_on(facts, day)
         comes = inflow[min(max(day, 0), len(inflow) - 1)] if inflow else facts.inflow
         leaving, up, coming = _waters(facts, weather, comes, doses[day])
         days.append(
@@ -127,7 +94,7 @@ def drive_of(
                 pk1=_field_pk1(round(temp, 1)),
                 pka=0.09018 + 2729.92 / (temp + 273.15),
                 resting=oxygen.respiration_mg_kg_h(temp) * 24 / 1000,
-                rations=tuple(_ration(group, temp) for group in facts.fish),
+                rations=tuple(ration(group, temp) for group in facts.fish),
                 given=given[day - first],
                 leaving=leaving,
                 coming=coming,
@@ -136,17 +103,25 @@ def drive_of(
                 salted=1000 * _salted(doses[day]) / facts.volume_l,
                 steer=_UNSTEERED,
                 kept_at=_UNSTEERED,
+                acid=acid[day - first],
             )
         )
         topped.append(up + renewals[day])
-    usual = tuple(usual_level(facts, name, fresh[name]) for name in COMING)
-    pulls = tuple(STEER if name in steered else 0.0 for name in COMING)
+    levels = tuple(usual_level(facts, name, fresh[name]) for name in COMING)
     ahead = max(0, -first)
     days = [
-        *days[:ahead], *(day._replace(steer=pulls, kept_at=usual) for day in days[ahead:])
+        *days[:ahead],
+        *(day._replace(steer=_pulls(steered, day.acid), kept_at=levels) for day in days[ahead:]),
     ]  # fmt: skip
     base = tuple(doses[day].get("alk", 0.0) for day in range(first, horizon))
     return Drive(first, tuple(days), tuple(topped), base, temps)
+
+
+def _pulls(steered: Collection[str], acid: float) -> tuple[float, ...]:
+    """Return per day how strongly each of COMING is brought back: a base only against acid."""
+    return tuple(
+        STEER * (acid if name == "alk" else 1.0) if name in steered else 0.0 for name in COMING
+    )
 
 
 def inflow_from(before: Outlook) -> tuple[MakeUp, ...]:
@@ -203,108 +178,11 @@ def _by_name(make_up: MakeUp) -> dict[str, float]:
     return {name: known.get(name, _USUAL_MAKE_UP.get(name, 0.0)) for name in COMING}
 
 
-def _weather(facts: LoopFacts, day: int) -> Weather:
-    if not facts.weather:
-        return Weather(20.0, 3.0, 0.0)
-    return facts.weather[max(0, min(day, len(facts.weather) - 1))]
-
-
-def _temperatures(facts: LoopFacts, first: int, horizon: int) -> tuple[float, ...]:
-    """Measured before day 0, drawn straight between readings; the weather's from then on."""
-    today = _weather(facts, 0).temp_c
-    seen = sorted((o.day, o.value) for o in facts.observed if o.measurand == "temp" and o.day < 0)
-    points = (*seen, (0.0, today))
-    before = [interpolate(points, float(day)) for day in range(first, 0)]
-    after = [_weather(facts, day).temp_c for day in range(horizon)]
-    return tuple(min(44.0, max(-1.0, temp)) for temp in (*before, *after))
-
-
 @lru_cache(maxsize=1024)
 def _field_pk1(temp_c: float) -> float:
     """pK1' of the field formula, from the carbonate system at 60 mg/L alkalinity and pH 7."""
     co2 = carbonate.co2_mg_l(60.0, 7.0, temp_c)
     return 7.0 + math.log10(co2 / 44009.0 / (60.0 / 50043.0))
-
-
-def _species(group: FishGroup) -> Species:
-    return species_named(group.species)
-
-
-@lru_cache(maxsize=4096)
-def _law(species: str, weight: float) -> tuple[float, float]:
-    table = species_named(species).ration
-
-    def grams(at: float) -> float:
-        return interpolate(table, at, logarithmic=True) * at / 100
-
-    low, high = 0.8 * weight, 1.6 * weight
-    power = math.log(grams(high) / grams(low)) / math.log(high / low)
-    return grams(low) / low**power, power
-
-
-def _power_law(group: FishGroup) -> tuple[float, float]:
-    """Return (grams a day of a fish of 1 g, power) through the ration's table near its weight."""
-    return _law(group.species, max(0.1, group.weight_g))
-
-
-def _ration(group: FishGroup, temp: float) -> float:
-    return _power_law(group)[0] * feed.temperature_factor(_species(group), temp)
-
-
-def _feed_given(
-    facts: LoopFacts, first: int, horizon: int, temps: Sequence[float]
-) -> tuple[float, ...]:
-    """Grams by day, below 0 where the ration decides.
-
-    Before day 0 the log, each entry kept for ten days; after it plans, else ``feed_g_day`` with
-    the warmth that the fish feel against today.
-    """
-    by_day: dict[int, float] = defaultdict(float)
-    for entry in facts.fed:
-        by_day[math.floor(entry.day)] += entry.grams
-    logged = sorted(by_day)
-    usual = -1.0 if facts.feed_g_day is None else facts.feed_g_day
-    today = _appetite(facts, temps[-first]) if len(temps) > -first else 0.0
-    keen = _keenness(facts, by_day, first, temps)
-    found = []
-    for day in range(first, horizon):
-        place = bisect_right(logged, day) - 1
-        if day in by_day:
-            found.append(by_day[day])
-        elif day < 0 and place >= 0 and day - logged[place] <= _FEED_KEPT_DAYS:
-            found.append(by_day[logged[place]])
-        elif usual < 0 or not today:
-            found.append(keen * _rationed(facts, temps[day - first]) if keen else -1.0)
-        else:
-            found.append(usual * _appetite(facts, temps[day - first]) / today)
-    return tuple(found)
-
-
-def _rationed(facts: LoopFacts, temp: float) -> float:
-    return sum(
-        g.count * _ration(g, temp) * math.pow(g.weight_g, _power_law(g)[1]) for g in facts.fish
-    )
-
-
-def _keenness(
-    facts: LoopFacts, logged: dict[int, float], first: int, temps: Sequence[float]
-) -> float:
-    """Return what was fed against the ration on the days that were written down; 0 where few were."""
-    days = [day for day in logged if first <= day < 0]
-    wanted = sum(_rationed(facts, temps[day - first]) for day in days)
-    if len(days) < _FEW_FED or not wanted:
-        return 0.0
-    return min(3.0, sum(logged[day] for day in days) / wanted)
-
-
-def _appetite(facts: LoopFacts, temp: float) -> float:
-    mass = sum(group.count * group.weight_g for group in facts.fish)
-    if not mass:
-        return 0.0
-    felt = sum(
-        g.count * g.weight_g * feed.temperature_factor(_species(g), temp) for g in facts.fish
-    )
-    return felt / mass
 
 
 def _habit(past: Iterable[tuple[float, float]], known: float) -> float:
@@ -336,7 +214,8 @@ def usual_level(facts: LoopFacts, name: str, instead: float) -> float:
     return times * median(seen) if seen else instead
 
 
-def _doses(facts: LoopFacts, horizon: int) -> dict[int, dict[str, float]]:
+def _doses(facts: LoopFacts, horizon: int, acid: Sequence[float]) -> dict[int, dict[str, float]]:
+    """Return grams by day: what was noted, then what is usual; a base with the day's ``acid``."""
     found: dict[int, dict[str, float]] = defaultdict(dict)
     for dose in facts.dosed:
         there = found[math.floor(dose.day)]
@@ -347,7 +226,7 @@ def _doses(facts: LoopFacts, horizon: int) -> dict[int, dict[str, float]]:
             continue
         usual = _habit(((dose.day, dose.grams) for dose in mine), -first_day(facts))
         for day in range(horizon if usual else 0):
-            found[day].setdefault(name, usual)
+            found[day].setdefault(name, usual * (acid[day] if name == "alk" else 1.0))
     return found
 
 

@@ -54,7 +54,8 @@ class Gear(NamedTuple):
 class Params(NamedTuple):
     """What is fitted. Capacities in g N/day at 20 °C, ``uptake`` g N/m2/day, rates per day.
 
-    ``base`` is the alkalinity that nobody wrote down [mg/L CaCO3 a day], of either sign;
+    ``base`` is the alkalinity that nobody wrote down [mg/L CaCO3 a day], of either sign; above zero
+    it goes with the day's ``acid``;
     ``usual_tan`` and ``usual_no2`` are where the bacteria neither grow nor shrink [mg/L].
     ``base_scale`` is the use against which it is believed; ``other_co2`` what roots, walls and lost alkalinity give off [mg/L/day].
     """
@@ -89,6 +90,7 @@ class Day(NamedTuple):
     water, inflow and doses. ``renewed``: share replaced at the day's beginning by ``fresh``.
     ``salted``: mg/L/day of dissolved solids in doses, by the usual strength of salts.
     ``steer``: per day, how strongly people pull each of COMING to where it is ``kept_at``.
+    ``acid``: ammonia that the feed makes, against what the unwritten alkalinity was learnt with.
     """
 
     warmth: Value
@@ -105,6 +107,7 @@ class Day(NamedTuple):
     salted: Value
     steer: tuple[Value, ...]
     kept_at: tuple[Value, ...]
+    acid: Value = 1.0
 
 
 COMING = ("tan", "no2", "no3", "alk", "tds", "k", "ca")
@@ -240,11 +243,9 @@ def advance(ops: Ops, gear: Gear, params: Params, day: Day, water: Water, dt: fl
     no3 = _saturating(ops, water.no3, made, most, HALF_NITRATE, out3, dt)
     uptake = _taken(ops, water.no3, no3, made, out3, dt)
 
-    given = (
-        gear.returned * ALKALINITY_PER_NITRATE_N * uptake
-        + come["alk"]
-        + ops.maximum(params.base, 0.0)
-    )
+    # what nobody wrote down answers the acid of nitrification: a base, or lime that dissolves
+    unwritten = day.acid * ops.maximum(params.base, 0.0)
+    given = gear.returned * ALKALINITY_PER_NITRATE_N * uptake + come["alk"] + unwritten
     used = ALKALINITY_PER_N * first - ops.minimum(params.base, 0.0)
     most = used / ops.maximum(buffered, 1e-9)
     alk = _saturating(ops, water.alk, given, most, HALF_ALKALINITY, out["alk"], dt)
@@ -253,7 +254,7 @@ def advance(ops: Ops, gear: Gear, params: Params, day: Day, water: Water, dt: fl
     kept = ops.exp(-dt * fading)
     ss = water.ss * kept + solids * (1.0 - kept) / ops.maximum(fading, 1e-9)
     dissolved = NITRATE_ION * second + TDS_PER_FEED * eaten * per
-    dissolved = dissolved + TDS_PER_ALKALINITY * ops.maximum(params.base, 0.0)
+    dissolved = dissolved + TDS_PER_ALKALINITY * unwritten
     given = params.salts * (dissolved + day.salted) + come["tds"]
     tds = _falling(ops, water.tds, given, params.salts * TDS_PER_UPTAKE * uptake, out["tds"], dt)
     salts = {}

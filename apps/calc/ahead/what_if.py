@@ -1,23 +1,28 @@
 """What would be if: the kept members of a loop carried on under changed facts, on plain floats."""
 
 import random
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from apps.calc import oxygen
 from apps.calc.ahead import summary
-from apps.calc.ahead.drive import HORIZON, drive_of, gear_of
+from apps.calc.ahead.drive import drive_of, gear_of
 from apps.calc.ahead.facts import Fed, LoopFacts, MakeUp
 from apps.calc.ahead.members import Kept, Member, shown, walk
 from apps.calc.ahead.ops import FLOATS
-from apps.calc.ahead.outlook import Outlook
+from apps.calc.ahead.outlook import Fan, Outlook
 from apps.calc.ahead.priors import ERRORS
+from apps.calc.ahead.span import HORIZON
 from apps.calc.ahead.step import Day, Gear, Params, gases
-from apps.calc.species import species_named
+from apps.calc.species import interpolate, species_named
 
 Course = dict[str, list[float]]
 # what water carries along: those of ``step.COMING`` as they are read
 FLOWING = ("tan", "no2", "no3", "alk", "ec", "k", "ca")
+# a change moves these in proportion: their logarithm wanders; all others by as much
+IN_PROPORTION = frozenset({"tan", "no2", "nh3"})
+# by measurand and day: factor and shift that lead from the balance's course to the one that is shown
+Leaning = Mapping[str, Sequence[tuple[float, float]]]
 
 
 @dataclass(frozen=True)
@@ -35,17 +40,56 @@ def what_if(
     return future(facts, kept, inflow=inflow, horizon=horizon).outlook
 
 
+def leaning(balance: Outlook, forecast: Outlook) -> Leaning:
+    """Return how a forecast departs from the balance's course of the same water, day by day."""
+    shown = {fan.measurand: fan for fan in forecast.fans}
+    return {
+        fan.measurand: [
+            _leaned(fan.measurand, at, other)
+            for at, other in zip(fan.middle, daily(shown[fan.measurand]).middle, strict=True)
+        ]
+        for fan in balance.fans
+        if fan.measurand in shown
+    }
+
+
+def _leaned(name: str, balance: float, shown: float) -> tuple[float, float]:
+    if name in IN_PROPORTION and balance > 0:
+        return shown / balance, 0.0
+    return 1.0, shown - balance
+
+
+def daily(fan: Fan, horizon: int = HORIZON) -> Fan:
+    """Return a fan with a figure for each day, straight between those that it has."""
+    days = tuple(float(day) for day in range(horizon + 1))
+    if fan.days == days:
+        return fan
+    low, middle, high = (
+        tuple(interpolate(tuple(zip(fan.days, part, strict=True)), day) for day in days)
+        for part in (fan.low, fan.middle, fan.high)
+    )
+    return replace(fan, days=days, low=low, middle=middle, high=high)
+
+
 def future(
-    facts: LoopFacts, kept: Kept, *, inflow: Sequence[MakeUp] | None = None, horizon: int = HORIZON
+    facts: LoopFacts,
+    kept: Kept,
+    *,
+    inflow: Sequence[MakeUp] | None = None,
+    horizon: int = HORIZON,
+    usual: LoopFacts | None = None,
+    leans: Leaning | None = None,
 ) -> Future:
     """Return the future of a loop whose facts were changed after it was learnt.
 
     ``facts``: the changed ones. Fish are taken as they stand there; more media carry the learnt
     capacity in proportion. ``inflow``: by day what the loop before sends, in its own future. The
     ranges are those of the water, without a kit's error, and show how a change moves the course;
-    compare with the same call on the facts as they are.
+    compare with the same call on the facts as they are. ``usual``: those, so that what is put in
+    against the acid of nitrification goes with the feed. ``leans``: how the forecast that stands
+    departs from the balance there; the change then moves that forecast.
     """
-    drive = drive_of(facts, horizon, inflow, first=0)
+    drive = drive_of(facts, horizon, inflow, first=0, usual=usual or facts)
     gear = gear_of(facts)
     middle = _scaled(kept, facts)
     courses = [
@@ -57,10 +101,11 @@ def future(
     if {"tan", "ph"} <= wanted:
         wanted.add("nh3")
     names = [name for name in ERRORS if name in wanted]
-    fans = tuple(summary.fan(name, days, _band([c[name] for c in courses])) for name in names)
+    seen = {name: [_leant(c[name], (leans or {}).get(name)) for c in courses] for name in names}
+    fans = tuple(summary.fan(name, days, _band(seen[name])) for name in names)
     crossings = tuple(
         summary.crossing(
-            name, side, level, [summary.first_crossing(c[name], side, level) for c in courses]
+            name, side, level, [summary.first_crossing(c, side, level) for c in seen[name]]
         )
         for name, side, level in facts.limits
         if name in names
@@ -75,6 +120,12 @@ def future(
         summary.needs(facts, feed, alk, drive.base_g, drive.steering, drive.topped_up_l),
     )
     return Future(outlook, _sends(courses) if facts.flow_out_l_day else ())
+
+
+def _leant(course: Sequence[float], lean: Sequence[tuple[float, float]] | None) -> list[float]:
+    if lean is None:
+        return list(course)
+    return [max(0.0, value * by + up) for value, (by, up) in zip(course, lean, strict=True)]
 
 
 def _sends(courses: Sequence[Course]) -> tuple[MakeUp, ...]:

@@ -3,8 +3,9 @@
 from dataclasses import dataclass, replace
 from math import floor
 
-from apps.calc.ahead.drive import HABIT_DAYS, HORIZON
+from apps.calc.ahead.drive import HABIT_DAYS
 from apps.calc.ahead.facts import LoopFacts, Renewed, Weather
+from apps.calc.ahead.span import HORIZON
 from apps.calc.ahead.what_if import with_holiday
 
 WARMEST_C = 44.0

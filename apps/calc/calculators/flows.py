@@ -13,7 +13,8 @@ def _air(inputs: Inputs) -> Outcome:
         *(inputs.number(name) for name in ("temp_c", "do_mg_l", "altitude_m", "alpha", "beta"))
     )
     clean = aeration.clean_water_g_h(inputs.number("air_l_min"), inputs.number("transfer_percent"))
-    result: dict[str, object] = {"clean_g_h": clean, "here_share": share, "here_g_h": clean * share}
+    # what it brings here stands first, what it comes from below
+    result: dict[str, object] = {"here_g_h": clean * share, "clean_g_h": clean, "here_share": share}
     need = inputs.maybe("oxygen_g_day")
     if share <= 0:
         caution = _("This water holds as much oxygen as air gives, or more: air takes it out.")
@@ -22,7 +23,8 @@ def _air(inputs: Inputs) -> Outcome:
         if share < _LEAST_SHARE:
             message = _("{field} is too near saturation to size air by it", field="do_mg_l")
             raise refuse("do_mg_l", inputs.number("do_mg_l"), message)
-        result["air_l_min"] = inputs.number("air_l_min") * need / 24 / (clean * share)
+        wanted = inputs.number("air_l_min") * need / 24 / (clean * share)
+        result = {"air_l_min": wanted} | result
     short = need is not None and need / 24 > clean * share
     cautions = (_("Less than is used: more air, or less feed."),) if short else ()
     return Outcome(result, cautions=cautions)
@@ -50,7 +52,8 @@ def _loop_flow(inputs: Inputs) -> Outcome:
     stripped = inputs.number("strip_share") * above_air
     result["for_co2_l_h"] = loop_flow.needed_l_h(feed.fish_co2_g_day(fed), stripped)
     flows = [value for value in result.values() if isinstance(value, float)]
-    return Outcome(result | {"flow_l_h": max(flows)})
+    # what to take stands first, what it comes from below
+    return Outcome({"flow_l_h": max(flows)} | result)
 
 
 def _settler(inputs: Inputs) -> Outcome:

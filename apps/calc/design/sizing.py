@@ -28,6 +28,9 @@ RAFT_HOURS = (4.0, 2.0, 1.0)  # in which a raft's water is renewed
 SETTLER_DEPTH_M, LEAST_SETTLER_M = 0.8, 0.6  # (common practice)
 UPTAKE_N = {"leafy": 0.3, "fruiting": 0.6}  # g N/m2/day (computed from yields; assumption)
 AIR_WATTS = (0.6, 0.9, 1.2)  # W per L/min (common practice)
+# of what a circuit gives, for what runs for hours (common practice); from so much on it is asked
+# about where nobody has looked (own choice)
+SUPPLY_SHARE, ASKED_W = 0.8, 1000.0
 # water 0.9 m deep; a full gravel bed 0.3 m deep with box and plants; raft water 0.3 m deep (computed)
 FLOOR_KG_M2 = {"tank": 900.0, "gravel_bed": 620.0, "raft": 300.0, "channel": 100.0}
 FULL_OXYGEN = 0.85  # (common practice) of saturation, when the air stops
@@ -371,6 +374,7 @@ def _doubts(
         found.append(Doubt("too_cold", (("winter", site.winter_c), ("limit", kind.dies_below_c))))
     if by.get("heater"):
         found.append(Doubt("heated", (("watts", by["heater"].chosen),)))
+    found += _supply(site, by)
     floor = site.floor_kg_m2
     heaviest = max(FLOOR_KG_M2["tank"], FLOOR_KG_M2[wish.bed_kind])
     if floor is not None and floor < heaviest:
@@ -382,6 +386,17 @@ def _doubts(
     if by["minutes"].chosen < 60:
         found.append(Doubt("backup_air", (("minutes", by["minutes"].chosen),)))
     return found + _rules_apart(wish, load, rules)
+
+
+def _supply(site: Site, by: Mapping[str, Sized]) -> list[Doubt]:
+    """Return whether pump, air and heater together are more than the circuit gives for hours."""
+    needed = by["pump_watts"].chosen + by["air"].chosen * AIR_WATTS[1]
+    needed += by["heater"].chosen if "heater" in by else 0.0
+    if site.supply_w is None:
+        return [Doubt("power_unknown", (("needed", needed),))] if needed > ASKED_W else []
+    if needed > SUPPLY_SHARE * site.supply_w:
+        return [Doubt("power_over", (("needed", needed), ("supply", site.supply_w)))]
+    return []
 
 
 def _rules_apart(wish: Wish, load: _Load, rules: Rules) -> list[Doubt]:

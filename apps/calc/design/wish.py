@@ -49,7 +49,7 @@ class Site:
 
     ``winter_c`` and ``summer_c``: of the water without heater or shade. ``floor_kg_m2`` None: on
     the ground. ``source_alkalinity`` [mg/L CaCO3] and ``source_chlorine`` (total, mg/L) None: not
-    measured yet.
+    measured yet. ``supply_w``: volts times the fuse's amperes; None: nobody has looked.
     """
 
     winter_c: float
@@ -60,6 +60,7 @@ class Site:
     floor_kg_m2: float | None = None
     source_alkalinity: float | None = None
     source_chlorine: float | None = None
+    supply_w: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse figures out of range, and a summer colder than the winter."""
@@ -68,6 +69,8 @@ class Site:
         require_between("lift_m", self.lift_m, 0.1, 10)
         require_between("pipe_m", self.pipe_m, 1, 200)
         require("altitude_m", self.altitude_m)
+        if self.supply_w is not None:
+            require_between("supply_w", self.supply_w, 1, 1_000_000)
         if self.summer_c < self.winter_c:
             message = (
                 f"summer_c must not be below winter_c ({self.winter_c:g}), not {self.summer_c:g}"

@@ -17,6 +17,9 @@ _WEIGHTS: dict[str, float] = {"s": 0.2}
 _FLOOR = {True: 0.01, False: 1.0}  # mg/L below which a miss is not counted as a share
 # Below so many steps of the scale a rounded weight is off by more than a twentieth.
 LEAST_STEPS = 10
+# of what is wanted: further off is a miss (common practice); sulfur above it harms nothing
+MISS = 0.1
+MOST_HELP = 3
 TIMES = (10, 100, 1000)
 SCALES_G: tuple[float, ...] = (0.01, 0.1, 1.0)
 
@@ -70,6 +73,19 @@ class Recipe:
     ec_ms_cm: float
     ammonium_share: float
     too_much: tuple[str, ...]
+
+    @property
+    def missed(self) -> tuple[Line, ...]:
+        """What ends up further from what is wanted than a tenth, by the salts and not by the water."""
+        return tuple(
+            line for line in self.lines if line.element not in self.too_much and _misses(line)
+        )
+
+
+def _misses(line: Line) -> bool:
+    if line.wanted is None or (line.element == "s" and line.off_mg_l > 0):
+        return False
+    return abs(line.off_mg_l) > MISS * line.wanted + _FLOOR[line.element in MICRO]
 
 
 def blended(
@@ -126,6 +142,43 @@ def recipe(
         reached["nh4"] / nitrogen if nitrogen else 0.0,
         tuple(e for e in target if _of(present, e) > target[e] * 1.1 + _FLOOR[e in MICRO]),
     )
+
+
+def helping(
+    target: Mapping[str, float],
+    present: Mapping[str, float],
+    volume_l: float,
+    salts: Sequence[str],
+    scale_g: float,
+) -> tuple[str, ...]:
+    """Return the salts that are not at hand and would bring a recipe closer: three at most.
+
+    One after the other, whichever leaves the fewest misses, then the smallest; none where no
+    further one helps. Raises as ``recipe``.
+    """
+    held = list(salts)
+    found: list[str] = []
+    now = _far(recipe(target, present, volume_l, held, scale_g))
+    while now[:2] != (0, 0) and len(found) < MOST_HELP:
+        tried = [
+            (*_far(recipe(target, present, volume_l, [*held, code], scale_g)), not salt.common, code)
+            for code, salt in SALTS.items()
+            if code not in held
+        ]  # fmt: skip
+        if not tried or min(tried)[:2] >= now[:2]:
+            break
+        *_best, code = min(tried)
+        now = min(tried)[:3]
+        held.append(code)
+        found.append(code)
+    return tuple(found)
+
+
+def _far(made: Recipe) -> tuple[int, int, float]:
+    """Return how many elements are missed, then trace elements, and by how much, as shares."""
+    off = sum(abs(line.off_mg_l) / max(line.wanted or 0.0, 0.01) for line in made.missed)
+    traces = sum(line.element in MICRO for line in made.missed)
+    return len(made.missed) - traces, traces, round(off, 9)
 
 
 def _check(

@@ -2,6 +2,7 @@
 
 from apps.care.services.appointments import standing_add, standing_remove
 from apps.care.services.asking import visit_days_ask, visit_days_ask_for
+from apps.care.services.beginning import care_begin, care_follow
 from apps.care.services.first_weeks import first_weeks_make, ready_on
 from apps.care.services.meters import meter_add, meter_withdraw
 from apps.care.services.noting import done_note, noted_done
@@ -31,6 +32,8 @@ from apps.care.services.visit_days import visit_days_begin, visit_days_plan
 __all__ = [
     "STANDING_DATES",
     "FixedDay",
+    "care_begin",
+    "care_follow",
     "completions_set",
     "condition_set",
     "conditions_raise",

@@ -59,7 +59,7 @@ def tasks_from_catalogue(
     components: list[Component],
     has_fish: bool,
     has_plants: bool,
-    anchor: dt.date,
+    anchor: dt.date | None,
 ) -> list[CareTask]:
     """Return unsaved tasks for what the system is made of; client tasks are among them."""
     kinds = kinds_of(system, components, has_fish=has_fish, has_plants=has_plants)
@@ -86,7 +86,7 @@ def applies(template: Mapping[str, Any], kinds: set[str]) -> bool:
 
 
 def from_template(
-    system: System, code: str, template: Mapping[str, Any], mode: str, anchor: dt.date
+    system: System, code: str, template: Mapping[str, Any], mode: str, anchor: dt.date | None
 ) -> CareTask:
     """Return an unsaved task of a template; `anchor`: the day that it counts from, or comes on."""
     slack = int(template.get("tolerance_days") or 0)
@@ -120,12 +120,15 @@ def plan_make(
     components: list[Component],
     has_fish: bool,
     has_plants: bool,
-    anchor: dt.date,
+    anchor: dt.date | None,
     at: dt.datetime,
     name: str = "",
     visits_a_year: int | None = None,
 ) -> CarePlan:
-    """Make a system's care plan and the tasks that it needs, with their dates."""
+    """Make a system's care plan and the tasks that it needs, with their dates.
+
+    `anchor`: the day on which they are first due; None: it is not built, they sleep until it is.
+    """
     plan, _made = CarePlan.objects.get_or_create(
         system=system, defaults={"name": name, "visits_a_year": visits_a_year}
     )

@@ -63,13 +63,15 @@ def line_chart(
     height: float = 236,
     band_word: str = "",
     gap_days: int = 45,
+    joined: bool = True,
     palette: Palette | None = None,
     locale: str | None = None,
 ) -> SafeString:
     """Readings from `first` to `final`, with the good band, its limits and the harmful limits.
 
     The line breaks where a reading is missing or the next one is more than `gap_days` away. A
-    harmful limit is drawn when the range reaches it. `date_text` writes a day for the axis;
+    harmful limit is drawn when the range reaches it. `joined` false: points alone, of what has no
+    values between its steps. `date_text` writes a day for the axis;
     `band_word` names the band inside it. Raises ValueError when `final` is not after `first`, for
     an unknown judgement or a value that is not finite.
     """
@@ -87,7 +89,7 @@ def line_chart(
     frame = Frame(left + 6, width - _RIGHT, _TOP, height - _FOOT, first, final, low, high)
     body = _ground(ink, frame, band, limits, band_word, locale)
     body += _days(ink, frame, date_text)
-    body += _readings(ink, frame, shown, gap_days)
+    body += _readings(ink, frame, shown, gap_days if joined else None)
     return SafeString(ink.svg(width, height, body, title=title, kind="ch"))
 
 
@@ -131,34 +133,48 @@ def _ground(
 
 
 def _days(ink: Ink, frame: Frame, date_text: Callable[[date], str]) -> str:
-    """Four days at most on the axis: as many as stand apart."""
+    """Two to four days on the axis, the first and the last among them: as many as stand apart."""
     axis = frame.bottom + 6
     out = ink.line("thin2", frame.left, axis, frame.right, axis)
-    total = (frame.final - frame.first).days
-    days = [frame.first + timedelta(days=round(total * part / 3)) for part in range(4)]
-    edge = float("-inf")
-    for on in days:
-        text, x = date_text(on), frame.x(on)
-        half = text_width(text, _LABEL_SIZE) / 2
-        centre = min(max(x, half + 1), frame.right + _RIGHT - half - 1)
-        if centre - half < edge + 8:
-            continue
-        edge = centre + half
+    labels = next(
+        (found for parts in (3, 2) if (found := _labels(frame, date_text, parts))),
+        _labels(frame, date_text, 1, always=True),
+    )
+    for text, x, centre in labels:
         out += ink.line("thin2", x, axis, x, axis + 5)
         out += ink.text("text2", centre, axis + 20, text, size=_LABEL_SIZE, anchor="middle")
     return out
 
 
-def _readings(ink: Ink, frame: Frame, shown: Sequence[ChartPoint], gap_days: int) -> str:
+def _labels(
+    frame: Frame, date_text: Callable[[date], str], parts: int, *, always: bool = False
+) -> list[tuple[str, float, float]]:
+    """Return text, place and centre of days that part the axis evenly; none where they touch."""
+    total = (frame.final - frame.first).days
+    found: list[tuple[str, float, float]] = []
+    edge = float("-inf")
+    for part in range(parts + 1):
+        on = frame.first + timedelta(days=round(total * part / parts))
+        text, x = date_text(on), frame.x(on)
+        half = text_width(text, _LABEL_SIZE) / 2
+        centre = min(max(x, half + 1), frame.right + _RIGHT - half - 1)
+        if centre - half < edge + 8 and not always:
+            return []
+        edge = centre + half
+        found.append((text, x, centre))
+    return found
+
+
+def _readings(ink: Ink, frame: Frame, shown: Sequence[ChartPoint], gap_days: int | None) -> str:
     places: list[tuple[float, float] | None] = []
     before: date | None = None
     for point in shown:
-        if before is not None and (point.on - before).days > gap_days:
+        if before is not None and (point.on - before).days > (gap_days or 0):
             places.append(None)
         known = point.value is not None
         places.append((frame.x(point.on), frame.y(point.value or 0.0)) if known else None)
         before = point.on
-    data = broken_line(places)
+    data = broken_line(places) if gap_days else ""
     out = ink.path("line", data) if data else ""
     known_points = [p for p in shown if p.value is not None]
     for point in known_points[:-1]:

@@ -48,6 +48,16 @@ TERMS: dict[str, Schema] = {
     "extras": many(EXTRA, maxItems=EXTRAS),
 }  # fmt: skip
 PROPOSAL_CHANGE = taken(shape({}, TERMS))
+PRICE_LIST = shape({
+    "currency": TEXT,
+    "prices": many(shape({"code": TEXT, "unit": TEXT, "amount": maybe(NUMBER)})),
+})  # fmt: skip
+PRICE_CHANGE = taken(shape({
+    "prices": {
+        "type": "object", "description": "by code; null takes one away", "minProperties": 1,
+        "additionalProperties": {"type": ["number", "null"], "minimum": 0, "maximum": MOST},
+    },
+}))  # fmt: skip
 LINE = shape({
     "group": TEXT, "code": TEXT, "quantity": NUMBER, "unit": TEXT, "total": maybe(NUMBER),
 })  # fmt: skip

@@ -77,10 +77,15 @@ def terms_typed(row: Proposal, body: Mapping[str, Any], codes: set[str]) -> dict
     if "extras" in body:
         held = {n: value for n, value in held.items() if not n.startswith("extra_")}
         held |= _extras(body["extras"])
-    return held | as_typed(ProposalForm.base_fields, plain) | _prices(body.get("prices", {}), codes)
+    return (
+        held
+        | as_typed(ProposalForm.base_fields, plain)
+        | prices_typed(body.get("prices", {}), codes)
+    )
 
 
-def _prices(given: Any, codes: set[str]) -> dict[str, str]:
+def prices_typed(given: Any, codes: set[str]) -> dict[str, str]:
+    """Return prices by code as their form has them, null as an empty box. Raises Invalid."""
     if not isinstance(given, dict):
         raise fault("/prices", _("an object is needed"))
     only(given, sorted(codes), (), "/prices")

@@ -43,7 +43,7 @@ PHOTO = shape({"id": ID, "caption": TEXT, "width": WHOLE, "height": WHOLE, "sha2
 SURVEY = shape({
     "id": ID, "place": ID, "on": DAY, "surveyed_by": TEXT,
     "answers": {"type": "object", "description": "by question; null: nobody looked"},
-    "concerns": many(CONCERN), "open": many(TEXT), "photos": many(PHOTO),
+    "concerns": many(CONCERN), "open": many(TEXT), "left_empty": many(TEXT), "photos": many(PHOTO),
     "changed_at": TIME, "changed_by": TEXT, "rev": WHOLE,
 })  # fmt: skip
 FIRST: dict[str, Schema] = {"on": DAY, "surveyed_by": {**TEXT, "minLength": 1, "maxLength": 120}}

@@ -33,7 +33,7 @@ from apps.office.forms.survey import SurveyForm
 from apps.proposals.models import SiteSurvey, SurveyPhoto
 from apps.proposals.selectors import survey_seen
 from apps.proposals.services import survey_save
-from apps.proposals.survey_words import concern_words
+from apps.proposals.survey_words import concern_words, left_empty
 
 FIELDS = (*FIRST, *ANSWERS)
 
@@ -55,7 +55,7 @@ def survey_shape(row: SiteSurvey) -> dict[str, Any]:
         "concerns": [
             {"code": c.code, "level": c.level, "text": concern_words(c)} for c in concerns(seen)
         ],
-        "open": list(missing(seen)),
+        "open": list(missing(seen)), "left_empty": list(left_empty(seen)),
         "photos": [photo_shape(photo) for photo in row.photos.all()],
         "changed_at": iso(row.changed_at), "changed_by": row.changed_by, "rev": row.rev,
     }  # fmt: skip

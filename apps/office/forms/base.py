@@ -150,30 +150,6 @@ class ReasonForm(forms.Form):
         self.fields["reason"].required = required
 
 
-class DoubtForm(forms.Form):
-    """A form that asks once about what speaks against it; ticked, it is taken all the same."""
-
-    # what was ticked away, word for word: another doubt is asked about anew
-    all_the_same = forms.CharField(required=False)
-
-    def __init__(self, *args: Any, **more: Any) -> None:
-        super().__init__(*args, **more)
-        self.doubts: list[str] = []
-
-    @property
-    def doubted(self) -> str:
-        """What speaks against it, in sentences."""
-        return " ".join(self.doubts)
-
-    def doubt(self, doubts: list[str]) -> bool:
-        """Ask once about a valid form; return True where that was not ticked yet."""
-        self.doubts = doubts
-        if not doubts or self.cleaned_data["all_the_same"] == self.doubted:
-            return False
-        self.add_error("all_the_same", self.doubted)
-        return True
-
-
 class EmptyForm(forms.Form):
     """A form that only asks once."""
 

@@ -10,12 +10,13 @@ from django.utils.translation import gettext_lazy as _
 
 from apps.accounts.models import User
 from apps.core.fields import LongWordsField, WordsField
-from apps.office.forms.base import ClockField, DayField, DoubtForm, RevForm
+from apps.office.forms.base import ClockField, DayField, RevForm
+from apps.office.forms.doubts import DoubtedForm
 from apps.systems.models import System
 from apps.visits.choices import Answer, Way
 
 
-class TimesForm(DoubtForm):
+class TimesForm(DoubtedForm):
     """A day, from when to when, and who."""
 
     day = DayField(label=_("Day"))

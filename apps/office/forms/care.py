@@ -24,7 +24,8 @@ from apps.care.choices import (
 )
 from apps.care.models import CareTask
 from apps.core.numbers import format_plain
-from apps.office.forms.base import DayField, DoneDayField, DoubtForm, NumberField
+from apps.office.forms.base import DayField, DoneDayField, NumberField
+from apps.office.forms.doubts import DoubtedForm
 from apps.systems.models import Component, Loop
 
 _MONTH_DAY = re.compile(r"(\d{1,2})-(\d{1,2})")
@@ -73,7 +74,7 @@ class MonthDayField(forms.CharField):
         return f"{day:%m-%d}"
 
 
-class TaskForm(DoubtForm):
+class TaskForm(DoubtedForm):
     """A task of a system with its rhythm."""
 
     # a field of another mode is not on show, and a browser would ask for it all the same

@@ -11,12 +11,19 @@ from django.utils.translation import gettext_lazy as _
 from apps.calc.pricing import HOURS, MONEY
 from apps.core.fields import LongWordsField, WordsField
 from apps.office.forms.base import AmountField, DayField, DoneDayField, NumberField, RevForm
+from apps.office.forms.doubts import DoubtedForm
 from apps.proposals.choices import Answer
 from apps.proposals.models import Proposal, ProposalVersion
 
 MOST = 999_999  # of a currency, for one unit
 EXTRAS = 5
 SHARE = 100  # hundredths of a per cent
+# asked about where it stands at 0
+ZEROS = {
+    "hours": _("No work is in the price: keep it at 0 hours?"),
+    "margin": _("No margin is on parts and supplies: keep it at 0 %?"),
+    "tax": _("The paper says that the tax is 0 %: keep it at 0?"),
+}
 
 
 def _price_field(label: str, currency: str, unit: str) -> AmountField:
@@ -81,7 +88,7 @@ class HarvestPricesForm(forms.Form):
         return {key: _ten_thousandths(self.cleaned_data[name]) for name, key in self.keys.items()}
 
 
-class ProposalForm(PricesForm, RevForm):
+class ProposalForm(PricesForm, DoubtedForm, RevForm):
     """A proposal's words, prices and terms."""
 
     name = WordsField(label=_("What it is called"), max_length=120)
@@ -156,6 +163,10 @@ class ProposalForm(PricesForm, RevForm):
                 self.add_error(name, _now("Say what this amount is for, or take it away."))
         return data
 
+    def zeros(self) -> list[str]:
+        """Return what a valid form leaves at a typed 0, as questions: an emptied box is meant so."""
+        return zeros({name: self.cleaned_data[name] for name in ZEROS})
+
     def changes(self) -> dict[str, Any]:
         """Return a proposal's fields."""
         data = self.cleaned_data
@@ -173,6 +184,11 @@ class ProposalForm(PricesForm, RevForm):
                 if data[f"extra_{n}"]
             ],
         }  # fmt: skip
+
+
+def zeros(terms: Mapping[str, float | None]) -> list[str]:
+    """Return what of a proposal's work, margin and tax stands at 0, as questions."""
+    return [str(text) for name, text in ZEROS.items() if terms[name] == 0]
 
 
 class ProposalLetterForm(forms.Form):

@@ -11,7 +11,14 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from apps.calc.ahead.steps import WIDEST, step_of
-from apps.calc.behaviour import LEAST_FOR_TREND, RECENT, Behaviour, behaviour
+from apps.calc.behaviour import (
+    LEAST_FOR_TREND,
+    RECENT,
+    SCORES,
+    Behaviour,
+    behaviour,
+    score_behaviour,
+)
 from apps.calc.control import Arrival, time_to_level
 from apps.catalogue.selectors import Catalogue
 from apps.core.dates import day_text, span_text
@@ -79,8 +86,8 @@ def loops_read(
     for loop in loops:
         codes = sorted((code for pk, code in series if pk == loop.pk), key=order_of)
         shown = [
-            _Series(code, series[loop.pk, code], catalogue).shown(
-                band_of(catalogue, code, lives[loop.pk]), names, photos, first, final
+            _Series(code, series[loop.pk, code], catalogue, first, final).shown(
+                band_of(catalogue, code, lives[loop.pk]), names, photos
             )
             for code in codes
         ]
@@ -99,9 +106,16 @@ def _photos(loops: Sequence[Loop]) -> dict[UUID, UUID]:
 class _Series:
     """The readings of one measurand in one loop, with how they behave."""
 
-    def __init__(self, code: str, rows: Sequence[Reading], catalogue: Catalogue) -> None:
+    def __init__(
+        self,
+        code: str,
+        rows: Sequence[Reading],
+        catalogue: Catalogue,
+        first: dt.date,
+        final: dt.date,
+    ) -> None:
         entry = catalogue.measurand(code) or {}
-        self.code, self.rows = code, rows
+        self.code, self.rows, self.first, self.final = code, rows, first, final
         self.name = upper_first(_(catalogue.name("measurands", code)))
         self.unit, self.decimals = str(entry.get("unit") or ""), int(entry.get("decimals") or 0)
         # what was read after the work tells of the work, and what is doubted of nothing
@@ -110,25 +124,29 @@ class _Series:
         self.values = [row.value for row in self.known]
         step = step_of(code, self.values, self.decimals)
         meter = step * _FINE <= WIDEST.get(code, 0.0)
-        self.found = behaviour(self.days, self.values, step, meter=meter)
+        self.score = code in SCORES
+        self.found = (
+            score_behaviour(self.days, self.values) if self.score
+            else behaviour(self.days, self.values, step, meter=meter)
+        )  # fmt: skip
 
     def shown(
         self,
         band: Band,
         names: dict[str, str],
         photos: dict[UUID, UUID],
-        first: dt.date,
-        final: dt.date,
     ) -> SeriesShown:
-        said, asked = list(self._said(band, final)), list(self._asked())
+        said, asked = list(self._said(band)), list(self._asked())
+        years = self.first.year != self.final.year
         shared: dict[str, Any] = {
             "points": [ChartPoint(_day(row), row.value, row.word) for row in self.known],
-            "band": band, "first": first, "final": final, "title": " ".join([*asked, *said]),
+            "band": band, "first": self.first, "final": self.final, "joined": not self.score,
+            "title": " ".join([*asked, *said]),
         }  # fmt: skip
         return SeriesShown(
             self.code, self.name, self.unit,
-            line_chart(**shared, **_WIDE, date_text=day_text),
-            line_chart(**shared, **_NARROW, date_text=lambda day: day_text(day, "bare")),
+            line_chart(**shared, **_WIDE, date_text=lambda day: day_text(day, "brief" if years else "short")),
+            line_chart(**shared, **_NARROW, date_text=lambda day: day_text(day, "brief" if years else "bare")),
             said, asked, self._table(names, photos),
         )  # fmt: skip
 
@@ -136,17 +154,37 @@ class _Series:
         """Return a value with its unit."""
         return with_unit(format_figure(value, self.decimals), self.unit)
 
-    def _said(self, band: Band, final: dt.date) -> Iterator[str]:
+    def _day_text(self, day: dt.date) -> str:
+        """Return a day, with its year where that is not the one in which what is shown ends."""
+        return day_text(day, "short" if day.year == self.final.year else "year")
+
+    def _said(self, band: Band) -> Iterator[str]:
         found = self.found
         if found.slope:
             yield self._trend()
-            yield from self._arrival(band, final)
+            yield from self._arrival(band)
+        elif self.score:
+            yield from self._scored()
         elif found.count < LEAST_FOR_TREND:
             yield _("Too few readings in this time to say how it behaves.")
         elif not found.drift and not found.last_outside:
             yield _("It goes up and down by chance; no trend shows.")
             if found.usual is not None:
                 yield _("Usual here: %(low)s to %(high)s.") % self._usual()
+
+    def _scored(self) -> Iterator[str]:
+        last = ", ".join(format_figure(value, 0) for value in self.values[-RECENT:])
+        if last:
+            yield _("A score, judged by eye. The last: %(scores)s.") % {"scores": last}
+        if self.found.count < LEAST_FOR_TREND:
+            yield _("Too few readings in this time to say how it behaves.")
+        elif not self.found.leads:
+            yield _("It goes up and down by chance; no trend shows.")
+        else:
+            yield (
+                _("It goes up: more than chance.") if self.found.leads > 0
+                else _("It goes down: more than chance.")
+            )  # fmt: skip
 
     def _trend(self) -> str:
         figure = format_figure(abs(self.found.slope) * 7, self.decimals + 1)
@@ -157,7 +195,7 @@ class _Series:
         )
         return words % {"rate": with_unit(figure, self.unit)}
 
-    def _arrival(self, band: Band, final: dt.date) -> Iterator[str]:
+    def _arrival(self, band: Band) -> Iterator[str]:
         """Yield when the next limit on its way is reached, where the readings reach that far."""
         rising = self.found.slope > 0
         limits = (
@@ -173,21 +211,20 @@ class _Series:
         days = [self.days[n] for n in kept]
         arrival = time_to_level(days, [self.values[n] for n in kept], level)
         if arrival.middle is not None and arrival.middle <= 2 * (days[-1] - days[0]):
-            yield from self._arrives(arrival, level, timezone.localdate(self.known[kept[-1]].taken_at),
-                                     final)  # fmt: skip
+            yield from self._arrives(
+                arrival, level, timezone.localdate(self.known[kept[-1]].taken_at)
+            )
 
-    def _arrives(
-        self, arrival: Arrival, level: float, last: dt.date, final: dt.date
-    ) -> Iterator[str]:
+    def _arrives(self, arrival: Arrival, level: float, last: dt.date) -> Iterator[str]:
         middle, soonest, latest = (
             last + dt.timedelta(days=round(days)) if days is not None else None
             for days in (arrival.middle, arrival.soonest, arrival.latest)
         )
-        if middle is None or middle < final:
+        if middle is None or middle < self.final:
             return
         words = {
             "level": with_unit(format_plain(level), self.unit),
-            "day": day_text(middle),
+            "day": self._day_text(middle),
             "span": span_text(soonest or middle, latest) if latest else "",
         }
         yield (
@@ -239,7 +276,7 @@ class _Series:
             yield _(
                 "The reading of %(day)s, %(figure)s, stands apart from the others: a slip, or "
                 "something happened then."
-            ) % {"day": day_text(_day(row)), "figure": self.figure(row.value)}
+            ) % {"day": self._day_text(_day(row)), "figure": self.figure(row.value)}
 
     def _table(self, names: dict[str, str], photos: dict[UUID, UUID]) -> list[dict[str, Any]]:
         apart = {self.known[place].pk for place in self.found.apart}

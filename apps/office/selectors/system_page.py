@@ -14,8 +14,7 @@ from django.utils.translation import ngettext
 from apps.advice.explaining import source_titles
 from apps.advice.models import Advice
 from apps.advice.selectors import advice_text, caution_texts, done_lately, open_advice
-from apps.batches.models import Deaths, Picking, Treatment
-from apps.batches.selectors import fish_now, holds_now, plantings_now
+from apps.batches.models import Deaths, Treatment
 from apps.care.choices import Criticality, Urgency
 from apps.care.models import CareTask
 from apps.care.selectors import FIRM_TASKS
@@ -27,7 +26,7 @@ from apps.office.wording import day_words, people_by_author
 from apps.reports.models import Report
 from apps.systems.choices import LoopKind
 from apps.systems.models import Component, Flow, Loop, System
-from apps.systems.selectors import flows_of, loop_litres, loop_sizes
+from apps.systems.selectors import flows_of, loop_litres
 from apps.visits.choices import HOLDING, WORST_FIRST, TakenBy, Word
 from apps.visits.models import Assignment, CallNote, Reading, ReadingPhoto, Sheet, Visit
 from apps.visits.selectors import history, latest
@@ -146,7 +145,14 @@ def _care(tasks: list[dict[str, Any]], on: dt.date) -> str:
         }
     if dated:
         return _("Care is next due on %(day)s.") % {"day": day_words(dated[0].next_due)}
+    if sleeping(tasks):
+        return _("Its care sleeps until it is built: plan its first weeks.")
     return ""
+
+
+def sleeping(tasks: list[dict[str, Any]]) -> bool:
+    """Tell whether care sleeps until somebody says from when the system runs."""
+    return any(row["task"].waits for row in tasks)
 
 
 def care_rows(
@@ -194,40 +200,6 @@ def flows_shown(actor: Actor, system: System) -> list[Flow]:
             "source__loop__kind", "source__place_in_flow", "target__place_in_flow"
         )
     )
-
-
-@dataclass
-class Life:
-    """What lives in a system now."""
-
-    fish: list[dict[str, Any]]
-    plants: list[dict[str, Any]]
-    holds: list[Any]
-    kg: float = 0.0
-    density: float | None = None
-
-
-def life_of(loops: Sequence[Loop], actor: Actor, on: dt.date, catalogue: Catalogue) -> Life:
-    """Return fish, plants and holds: six queries."""
-    ids = [loop.pk for loop in loops]
-    fish = [row for row in fish_now(ids, on) if row.count]
-    plantings = plantings_now(ids, on)
-    picked: dict[UUID, list[Picking]] = {}
-    for row in Picking.objects.visible_to(actor).filter(planting__in=plantings).order_by("on"):
-        picked.setdefault(row.planting_id, []).append(row)
-    kg = sum(row.count * row.mean_g for row in fish) / 1000
-    litres = sum(loop_sizes(loop).tank_litres for loop in loops)
-    plants = [
-        {"planting": row, "name": _(catalogue.name("crops", row.crop_code)),
-         "heads": sum(p.heads or 0 for p in picked.get(row.pk, [])),
-         "kg": sum(p.mass_kg or 0 for p in picked.get(row.pk, []))}
-        for row in plantings
-    ]  # fmt: skip
-    density = kg / litres * 1000 if litres and kg else None
-    named = [
-        {"now": row, "name": _(catalogue.name("species", row.batch.species_code))} for row in fish
-    ]
-    return Life(named, plants, holds_now(ids, on), kg, density)
 
 
 def advice_rows(system: System, catalogue: Catalogue) -> list[dict[str, Any]]:

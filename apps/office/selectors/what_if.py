@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
 
@@ -13,7 +13,7 @@ from apps.ahead.codec import learnt_read
 from apps.ahead.selectors import Gathered, Kept, gather
 from apps.calc.ahead.next_visit import first_crossing
 from apps.calc.ahead.outlook import Fan, Outlook
-from apps.calc.ahead.what_if import Future, future, minutes_without_pump
+from apps.calc.ahead.what_if import Future, daily, future, leaning, minutes_without_pump
 from apps.calc.ahead.wishes import Wishes, wished
 from apps.calc.judgement import NOISE
 from apps.catalogue.selectors import Catalogue
@@ -72,6 +72,7 @@ def compared(
 ) -> list[LoopCompared]:
     """Return the futures of the loops beside each other, a change carried along by what flows.
 
+    As it is, is what Ahead says; the balance tells how far the change moves that.
     Asks no database.
     """
     found: dict[UUID, LoopCompared] = {}
@@ -81,16 +82,29 @@ def compared(
         one = kept[item.loop.pk]
         learnt = learnt_read(one.row.learnt)
         before, after = sent.get(item.fed_by, (None, None)) if item.fed_by else (None, None)
-        both = (
-            future(item.facts, learnt, inflow=before.sends if before else None),
-            future(wished(item.facts, wishes), learnt, inflow=after.sends if after else None),
+        plain = future(
+            item.facts, learnt, inflow=before.sends if before else None, usual=item.facts
         )
-        sent[item.loop.pk] = both
+        changed = future(
+            wished(item.facts, wishes), learnt, inflow=after.sends if after else None,
+            usual=item.facts, leans=leaning(plain.outlook, one.outlook),
+        )  # fmt: skip
+        sent[item.loop.pk] = plain, changed
         rows = {code: held for (pk, code), held in seen.items() if pk == item.loop.pk}
-        outlooks = both[0].outlook, both[1].outlook
+        outlooks = _as_it_is(plain.outlook, one.outlook), changed.outlook
         life = lives[item.loop.pk]
         found[item.loop.pk] = _loop(item.loop, one, life, outlooks, rows, catalogue)
     return [found[item.loop.pk] for item in known]
+
+
+def _as_it_is(balance: Outlook, forecast: Outlook) -> Outlook:
+    """Return the forecast that stands, by the balance where it says nothing."""
+    shown = {fan.measurand: daily(fan) for fan in forecast.fans}
+    other = [row for row in balance.crossings if row.measurand not in shown]
+    return replace(
+        balance, fans=tuple(shown.get(fan.measurand, fan) for fan in balance.fans),
+        crossings=(*forecast.crossings, *other),
+    )  # fmt: skip
 
 
 def _loop(

@@ -13,7 +13,7 @@ from apps.accounts.actors import office_of
 from apps.calc.calculators import CALCULATORS, Calculator, CalculatorError
 from apps.catalogue.selectors import catalogue_current
 from apps.core.numbers import format_plain, round_half_up, with_unit
-from apps.office.calculator_words import CHOICES, GROUPS, RESULTS, say, sources_said
+from apps.office.calculator_words import CHOICES, GROUPS, RESULTS, formula_shown, say, sources_said
 from apps.office.forms.calculators import CalculatorForm, label_of
 
 DIGITS = 4
@@ -55,7 +55,7 @@ def calculator(request: HttpRequest, name: str) -> HttpResponse:
         "form": form,
         "groups": form.groups(),
         "answer": answer_shown(answer, item) if answer else None,
-        "formula": _(item.formula),
+        "formula": formula_shown(_(item.formula)),
         "others": [(other, _(other.title)) for other in CALCULATORS.values() if other is not item],
     }
     status = 422 if form.errors else 200
@@ -83,7 +83,7 @@ def answer_shown(answer: Mapping[str, Any], item: Calculator) -> dict[str, Any]:
         "tables": tables,
         "cautions": [say(text) for text in answer["cautions"]],
         "how": {
-            "formula": _(item.formula),
+            "formula": formula_shown(_(item.formula)),
             "inputs": [_input(titles.get(key, (key, "")), value) for key, value in how["inputs"].items()],
             "source": sources_said(item.sources),
             "valid_range": say(item.valid_range),

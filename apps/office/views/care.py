@@ -16,6 +16,7 @@ from apps.accounts.actors import office_of
 from apps.batches.selectors import fish_now, plantings_now
 from apps.calc.rhythm import Dates
 from apps.care.models import CarePlan, CareTask
+from apps.care.selectors import waits_to_begin
 from apps.care.services import dates_ahead, noted_done, plan_make, visits_a_year_set
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
@@ -91,8 +92,10 @@ def plan_agreed(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 
 def _make(actor: Actor, system: System) -> Any:
+    # care of what is not built yet is due on no day before it
+    anchor = None if waits_to_begin(system.pk) else max(clock.today(), system.started_on or dt.date.min)  # fmt: skip
     return plan_make(
-        system=system, catalogue=catalogue_current(), anchor=clock.today(), at=actor.at,
+        system=system, catalogue=catalogue_current(), anchor=anchor, at=actor.at,
         **made_of(actor, system),
     )  # fmt: skip
 

@@ -70,7 +70,7 @@ def design(request: HttpRequest, pk: UUID) -> HttpResponse:
             ),
         )  # fmt: skip
         if row is not None:
-            messages.success(request, _("The system is there with its parts and its care plan. Put in what was really built."))  # fmt: skip
+            messages.success(request, _("The system is there with its parts. Its care sleeps until you plan its first weeks; put in what was really built."))  # fmt: skip
             return redirect(system_url(row))
     context = {
         "place": place, "form": form, "naming": naming, "survey": survey,

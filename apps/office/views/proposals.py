@@ -27,7 +27,7 @@ from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.office import services
 from apps.office.forms.design import DesignNameForm
-from apps.office.forms.proposals import AnswerForm, PricesForm, ProposalForm
+from apps.office.forms.proposals import ZEROS, AnswerForm, PricesForm, ProposalForm, zeros
 from apps.office.views.common import POSTED, attempt_based, form_page, found, posted
 from apps.office.views.system_edits import system_url
 from apps.office.wording import place_label
@@ -123,6 +123,7 @@ def proposal(request: HttpRequest, pk: UUID) -> HttpResponse:
         "tax": "" if found_sum.tax is None else money_words(found_sum.tax, currency),
         "gross": money_words(found_sum.gross, currency),
         "unpriced": len(found_sum.unpriced),
+        "zeros": zeros({name: getattr(row, name) for name in ZEROS}),
     }
     return render(request, "office/proposal.html", context)
 
@@ -141,7 +142,7 @@ def proposal_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
         ],
     )  # fmt: skip
     both: list[Any] = []
-    if request.method == "POST" and form.is_valid():
+    if request.method == "POST" and form.is_valid() and not form.doubt(form.zeros()):
         done, both = attempt_based(
             form, row, {},
             lambda rev: proposal_change(
@@ -250,7 +251,7 @@ def proposal_build(request: HttpRequest, pk: UUID) -> HttpResponse:
             ),
         )  # fmt: skip
         if system is not None:
-            messages.success(request, _("The system is there with its parts and its care plan. Put in what was really built."))  # fmt: skip
+            messages.success(request, _("The system is there with its parts. Its care sleeps until you plan its first weeks; put in what was really built."))  # fmt: skip
             return redirect(system_url(system))
     return form_page(
         request, form, heading=_("Make the system"), button=_("Make it a system of this place"),

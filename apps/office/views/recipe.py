@@ -1,6 +1,7 @@
 """A recipe for a plant loop: grams of the salts at hand. Nothing is stored: a try is a GET."""
 
 import math
+from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
@@ -13,7 +14,7 @@ from apps.accounts.actors import office_of
 from apps.batches.selectors import fish_now
 from apps.calc.recipe.conductivity import solution_ec_ms_cm
 from apps.calc.recipe.salts import MICRO
-from apps.calc.recipe.solve import TARGETS, Line, Recipe, Weighed, blended, recipe
+from apps.calc.recipe.solve import TARGETS, Line, Recipe, Weighed, blended, helping, recipe
 from apps.calc.recipe.stock import Can, Stock, stock
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
@@ -67,13 +68,19 @@ def _answer(form: RecipeForm, start: RecipeStart, target: dict[str, float]) -> d
     present = blended(now, form.water("source"), start.litres, values["fresh_l"])
     made = recipe(target, present, start.litres, values["salts"], float(values["scale_g"]))
     cans = stock(made.salts, made.volume_l, float(values["factor"]))
+    more = helping(target, present, start.litres, values["salts"], float(values["scale_g"]))
     return {
         "salts": [_salt(w) for w in made.salts],
         "micro": any(w.times > 1 for w in made.salts),
         "lines": [_line(line) for line in made.lines],
         "ec": format_figure(made.ec_ms_cm, 1),
         "cans": [_can(can) for can in cans.cans],
-        "warnings": _warnings(form, start, made, present) + _can_warnings(cans),
+        "warnings": [
+            *_unknown(form, start),
+            *_misses(made, more),
+            *_warnings(form, start, made, present),
+            *_can_warnings(cans),
+        ],
         "sources": sources_said(SOURCES),
     }
 
@@ -108,14 +115,48 @@ def _can(can: Can) -> dict[str, Any]:
     }
 
 
+def _unknown(form: RecipeForm, start: RecipeStart) -> list[str]:
+    """Return what is counted as none because nobody has measured it, and the way out."""
+    found, fresh = [], form.cleaned_data["fresh_l"]
+    empty = form.empty("now") if fresh < start.litres else []
+    if empty:
+        names = list_words([str(ELEMENT_NAMES[e]) for e in empty])
+        found.append(_("Not measured, counted as none: %(names)s.") % {"names": names})
+    empty = form.empty("source") if fresh else []
+    if empty:
+        names = list_words([str(ELEMENT_NAMES[e]) for e in empty])
+        found.append(
+            _("Not measured in the source water, taken as 0: %(names)s. Too much may be weighed: "
+              "measure its hardness and nitrate and keep them with the place, or write them above.")
+            % {"names": names}
+        )  # fmt: skip
+    return found
+
+
+def _misses(made: Recipe, more: Sequence[str]) -> list[str]:
+    """Return what ends up too far from what is wanted, and which salts would mend it."""
+    if not made.missed:
+        return []
+    lines = list_words([_missed(line) for line in made.missed])
+    found = [_("More than a tenth off what is wanted: %(lines)s.") % {"lines": lines}]
+    if more:
+        names = list_words([salt_name(code) for code in more])
+        found.append(_("What would bring it closer: %(names)s. Tick it where it is at hand.") % {"names": names})  # fmt: skip
+    else:
+        found.append(_("No further salt of the list mends that: change how much fresh water goes in, or settle what the crop stands."))  # fmt: skip
+    return found
+
+
+def _missed(line: Line) -> str:
+    shown = _line(line)
+    words = {"name": str(ELEMENT_NAMES[line.element]), "reached": shown["reached"], "wanted": shown["wanted"]}  # fmt: skip
+    return _("%(name)s %(reached)s instead of %(wanted)s mg/L") % words
+
+
 def _warnings(
     form: RecipeForm, start: RecipeStart, made: Recipe, present: dict[str, float]
 ) -> list[str]:
     found = []
-    empty = form.empty("now") if form.cleaned_data["fresh_l"] < start.litres else []
-    if empty:
-        names = list_words([str(ELEMENT_NAMES[e]) for e in empty])
-        found.append(_("Not measured, counted as none: %(names)s.") % {"names": names})
     if made.too_much:
         names = list_words([str(ELEMENT_NAMES[e]) for e in made.too_much])
         found.append(

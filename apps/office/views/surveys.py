@@ -1,5 +1,6 @@
 """Surveys of a place before anything is built there: kept, shown, printed filled in or blank."""
 
+from collections.abc import Iterable
 from typing import Any
 from uuid import UUID
 
@@ -51,7 +52,8 @@ def survey(request: HttpRequest, pk: UUID) -> HttpResponse:
         "concerns": [
             (survey_words.concern_words(c), c.level == STOP) for c in concerns(seen)
         ],
-        "open": list_words([str(survey_words.LABELS[name]) for name in missing(seen)]),
+        "open": _named(missing(seen)),
+        "left_empty": _named(survey_words.left_empty(seen)),
         "groups": [
             (title, [_row(asked, seen, catalogue) for asked in rows])
             for _code, title, rows in survey_words.GROUPS
@@ -60,6 +62,10 @@ def survey(request: HttpRequest, pk: UUID) -> HttpResponse:
         "changed_by": people[row.changed_by],
     }  # fmt: skip
     return render(request, "office/survey.html", context)
+
+
+def _named(names: Iterable[str]) -> str:
+    return list_words([str(survey_words.LABELS[name]) for name in names])
 
 
 def _row(asked: survey_words.Asked, seen: Any, catalogue: Catalogue) -> dict[str, Any]:

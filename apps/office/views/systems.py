@@ -18,6 +18,7 @@ from apps.office.selectors import ahead_page as heading
 from apps.office.selectors import system_page as reads
 from apps.office.selectors import systems_list as lists
 from apps.office.selectors.due import areas, hours_words
+from apps.office.selectors.system_life import life_of
 from apps.office.views.common import chosen, found, page_of
 from apps.systems.models import System
 from apps.systems.selectors import with_parts
@@ -93,7 +94,7 @@ def system(request: HttpRequest, pk: UUID) -> HttpResponse:
         "theirs": [row for row in tasks if row["task"].who not in FIRM_TASKS],
         "built": reads.built_of(loops),
         "flows": reads.flows_shown(actor, row),
-        "life": reads.life_of(loops, actor, on, catalogue),
+        "life": life_of(loops, actor, on, catalogue),
         "advice": reads.advice_rows(row, catalogue),
         "done": reads.advice_done(row, catalogue),
         "visits": reads.visits_of(actor, row),

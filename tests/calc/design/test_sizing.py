@@ -137,3 +137,19 @@ def test_what_cannot_be_built_is_named(make, says):
 
 def test_sizes_are_rough():
     assert [rough(x) for x in (1344.6, 0.0873, 96.0, 0.0)] == [1300.0, 0.087, 96.0, 0.0]
+
+
+def test_power_against_the_circuit() -> None:
+    made = size(FOUR_M2, Site(14, 30), RULES)
+    needed = made.of("heater").chosen + made.of("pump_watts").chosen + 0.9 * made.of("air").chosen
+
+    def codes(supply_w: float | None) -> set[str]:
+        found = size(FOUR_M2, Site(14, 30, supply_w=supply_w), RULES).doubts
+        return {doubt.code for doubt in found} & {"power_over", "power_unknown"}
+
+    # four fifths of a circuit for what runs for hours
+    assert codes(needed / 0.8 + 1) == set()
+    assert codes(needed / 0.8 - 1) == {"power_over"}
+    assert codes(None) == ({"power_unknown"} if needed > 1000 else set())
+    with pytest.raises(ValueError, match="supply_w must be between"):
+        Site(14, 30, supply_w=0)
