@@ -157,6 +157,24 @@ def test_a_server_from_an_older_copy_of_its_file(rig: Rig) -> None:
     rig.all_there(hand)
 
 
+def test_a_database_that_the_browser_could_not_read_again(rig: Rig) -> None:
+    hand = rig.first()
+    hand.context.set_offline(True)
+    hand.go(hand.place("seen")).photo(jpeg(320, 240))
+    for n in range(2):
+        hand.line(n).write(f"Kept twice {n}", n)
+    rig.kill_browser()
+    rig.server.kill()
+    # what Chromium does with a log that it was killed over
+    shutil.rmtree(rig.profile / "Default" / "IndexedDB")
+    hand = rig.phone(hand.line_path(1))
+    expect(hand.page.locator("#note")).to_have_value("Kept twice 1")
+    hand.line(2).write("After it", 2)
+    hand.says("4 to send")
+    rig.server.start()
+    rig.all_there(hand)
+
+
 def step(hand: Hand, rig: Rig, rng: random.Random, n: int) -> Hand:
     """Do one thing that goes wrong on a round."""
     what = rng.choice(

@@ -117,6 +117,23 @@ def test_a_store_that_never_answers_leaves_words_in_the_small_list(hand: Hand) -
     hand.all_there()
 
 
+def test_a_small_list_that_comes_back_after_it_was_taken_in(hand: Hand) -> None:
+    hand.line()
+    hand.page.evaluate(BARRED)
+    hand.write("The older words")
+    listed = hand.page.evaluate("() => localStorage.getItem('backyard-journal')")
+    hand.page.evaluate("() => free()")
+    hand.now()
+    hand.all_there()
+    hand.write("The newer words")
+    hand.all_there()
+    # a browser that was killed had not yet told its disk that the list was empty
+    hand.page.evaluate("(list) => localStorage.setItem('backyard-journal', list)", listed)
+    hand.reload()
+    expect(hand.page.locator("#note")).to_have_value("The newer words")
+    hand.all_there()
+
+
 def test_what_was_typed_as_the_page_is_left_is_there_again(hand: Hand) -> None:
     hand.line()
     hand.page.evaluate(BARRED)

@@ -44,6 +44,7 @@ interface Reply {
 
 /** An answer not yet numbered: as it was typed, or as the small list holds it. */
 interface Typed extends Spot {
+  id?: string;
   value: Json;
   at: string;
   off?: number;
@@ -115,6 +116,7 @@ interface Metas {
   all_arrived: string;
   clock_offset: number | null;
   install_seen: string;
+  taken_in: string[];
 }
 type Theme = "light" | "dark" | "auto";
 type DayKept = Omit<Day, "visits"> & { etag?: string | null };
@@ -131,6 +133,15 @@ interface Stores {
   bytes: Bytes;
   thumbs: Bytes;
   meta: { name: string; value: unknown };
+}
+
+/** The second copy of what waits. `at`: milliseconds since 1970. */
+interface Spare {
+  at: number;
+  ops: Op[];
+  settle: Conflict[];
+  photos: Photo[];
+  meta: Stores["meta"][];
 }
 
 /** What changed, for this page and the other tabs. */

@@ -3,6 +3,7 @@ import { journal, journalled, aside, narrowly, placeOf, unjournal } from "./besi
 import { announce } from "./changes.js";
 import { NotKept, strictly, withDB, wordsOf } from "./db.js";
 import { isSaid } from "./said.js";
+import { copy } from "./spare.js";
 import { righted, stamp, wrongBy } from "./time.js";
 
 /** @typedef {import("./db.js").Tx} Tx */
@@ -53,6 +54,20 @@ const record = async (tx, { visit, sheet, path, value, at, off, user }) => {
 };
 
 /**
+ * What was taken in from the small list once is no news: a browser that was killed may bring the list
+ * back as it stood before, and its words would go on top of newer ones.
+ * @param {Tx} tx
+ * @param {Typed[]} before
+ */
+const news = async (tx, before) => {
+  if (!before.length) return before;
+  const store = tx.objectStore("meta");
+  const taken = /** @type {string[]} */ ((await store.get("taken_in"))?.value ?? []);
+  await store.put({ name: "taken_in", value: [...taken, ...before.flatMap(({ id }) => id ?? [])].slice(-200) });
+  return before.filter(({ id }) => !id || !taken.includes(id));
+};
+
+/**
  * What the small list holds is older and goes first.
  * @param {Typed[]} rows
  */
@@ -60,7 +75,7 @@ const recordAll = async (rows) => {
   const before = journalled();
   await strictly(TOUCHED, async (tx) => {
     const user = /** @type {string | null} */ ((await tx.objectStore("meta").get("user"))?.value ?? null);
-    for (const row of [...before, ...rows]) await record(tx, { ...row, user });
+    for (const row of [...(await news(tx, before)), ...rows]) await record(tx, { ...row, user });
   });
   if (before.length) unjournal(before);
 };
@@ -68,7 +83,7 @@ const recordAll = async (rows) => {
 /** @param {string} visit @param {string | null} sheet @param {Answers} answers @returns {Typed[]} */
 const typed = (visit, sheet, answers) => {
   const at = stamp();
-  return Object.entries(answers).map(([path, value]) => ({ visit, sheet: sheet ?? null, path, value, at, off: wrongBy() }));
+  return Object.entries(answers).map(([path, value]) => ({ id: crypto.randomUUID(), visit, sheet: sheet ?? null, path, value, at, off: wrongBy() }));
 };
 
 /**
@@ -80,12 +95,13 @@ const typed = (visit, sheet, answers) => {
  */
 export const putAll = async (visit, sheet, answers) => {
   const rows = typed(visit, sheet, answers);
-  try {
-    await recordAll(rows);
-  } catch (error) {
+  const kept = await recordAll(rows).then(() => true, (error) => {
     if (!journal(rows)) throw new NotKept(wordsOf(error));
-  }
+    return false;
+  });
+  // at once: what waits is counted before anything else is said
   announce({ visit });
+  if (kept) await copy();
 };
 /**
  * Puts answers on the small list at once: for a page that is being left. What the database has
@@ -157,6 +173,7 @@ export const settle = async (place, own) => {
   if (own) await put(row.visit, row.sheet, row.path, row.mine);
   else {
     await strictly(["settle"], (tx) => tx.objectStore("settle").delete(place));
+    await copy();
     announce({ visit: row.visit });
   }
 };
@@ -173,5 +190,6 @@ export const discard = async (seq) => {
     const mine = await tx.objectStore("mine").get(op.place);
     if (mine?.seq === seq) await tx.objectStore("mine").delete(op.place);
   });
+  await copy();
   announce({ sync: true });
 };

@@ -3,6 +3,7 @@ import { announce } from "./changes.js";
 import { NotKept, isFull, strictly, withDB, wordsOf } from "./db.js";
 import { meta } from "./meta.js";
 import { smaller } from "./pictures.js";
+import { copy, copyPhoto, dropPhoto } from "./spare.js";
 import { stamp } from "./time.js";
 
 export const PHOTO_BUDGET = 40_000_000; // bytes of photos that wait; text is never refused
@@ -33,6 +34,8 @@ export const addPhoto = async (visit, sheet, file, caption) => {
     id: crypto.randomUUID(), visit, sheet, caption, ...picture, state: "new",
     taken_at: stamp(), user: await meta("user"),
   };
+  // before it can arrive, which takes the copy away
+  await copyPhoto(row.id, buffer);
   try {
     await strictly([...PARTS], async (tx) => {
       await tx.objectStore("bytes").put({ id: row.id, buffer });
@@ -40,9 +43,11 @@ export const addPhoto = async (visit, sheet, file, caption) => {
       await tx.objectStore("photos").put(row);
     });
   } catch (error) {
+    await dropPhoto(row.id);
     throw new NotKept(wordsOf(error));
   }
   announce({ visit, photo: row.id });
+  await copy();
   return row;
 };
 
@@ -60,6 +65,7 @@ export const photoArrived = async (id) => {
       for (const name of PARTS) await tx.objectStore(name).delete(id);
     });
   });
+  await dropPhoto(id);
   announce({ photo: id });
 };
 
@@ -104,5 +110,7 @@ export const photoGone = async (id) => {
     for (const name of PARTS) await tx.objectStore(name).delete(id);
     await unpromise(tx, row);
   });
+  await dropPhoto(id);
+  await copy();
   announce({ photo: id });
 };

@@ -66,5 +66,5 @@ export const signOut = async () => {
   await call("session", { method: "DELETE" });
   state.signedIn = false;
   state.user = null;
-  await store.clearDay();
+  if (await store.clearDay()) await store.dropAll();
 };

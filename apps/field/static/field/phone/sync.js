@@ -142,7 +142,10 @@ export const fetchDay = async (force = false) => {
   if (held && !force && performance.now() - fetched < DAY_AGE) return;
   const { status, body, answer } = await call("day", { headers: held?.etag ? { "If-None-Match": held.etag } : {} });
   fetched = performance.now();
-  if (status !== 304) await store.merge({ ...body, etag: answer.headers.get("ETag") });
+  if (status === 304) return;
+  const day = { ...body, etag: answer.headers.get("ETag") };
+  await store.merge(day);
+  await store.copyDay(day);
 };
 
 const round = async () => {
@@ -166,6 +169,7 @@ const round = async () => {
   });
   const after = await store.pending();
   if (!after.ops && !after.photos) await store.jot("all_arrived", time.stamp());
+  await store.copy();
   await settled();
   store.announce({ sync: true });
   return undefined;
