@@ -18,7 +18,7 @@ ASSETS = {
 }
 FACES = (
     "literata-400", "literata-400-italic", "literata-600", "literata-600-italic", "atkinson-400",
-    "atkinson-500", "atkinson-600", "atkinson-700",
+    "atkinson-500", "atkinson-600", "atkinson-700", "noto-arabic-400", "noto-arabic-600",
 )  # fmt: skip
 # the papers that there are, each with its style sheets beside the faces, the last one wins
 STYLES = (REPORT, DAY, PROPOSAL, SURVEY) = ("report", "day", "proposal", "survey")
