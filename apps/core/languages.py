@@ -14,6 +14,8 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 from django.conf import settings
 
+from apps.core.numbers import END, FIRST_STRONG
+
 # where a client's words stand: patterns of paths, as fnmatch reads them (a * crosses folders)
 CLIENT_FILES = (
     "templates/portal/*", "templates/letters/*", "templates/base_client.html", "templates/_foot.html",
@@ -40,11 +42,10 @@ CLIENT_WORDS = {
     "left_running": ("name",), "sizing": ("rule", "note"), "patterns": ("name",),
     "emergency": ("say",), "targets": ("name",), "cycling": ("name",),
 }  # fmt: skip
-FIRST_STRONG, END = "\u2068", "\u2069"
 # %(name)s and {name}; what stands inside of a tag is an attribute and stays bare
 _TAG_OR_PLACE = re.compile(r"<[^>]*>|%\(\w+\)[-+ #0]*\d*(?:\.\d+)?[a-z]|\{[\w.]*(?::[^{}]*)?\}")
-# an address that a mail program turns into a link ends where its last letter does
-_ADDRESS = re.compile(r"\W(link|address|url|email|phone)\W")
+# a mail program takes all that follows without a blank for a part of the address
+_ADDRESS = re.compile(r"\W(link|url)\W")
 
 
 def client_languages() -> tuple[str, ...]:

@@ -10,7 +10,8 @@ from babel.messages.plurals import get_plural
 from django.conf import settings
 from django.core.management import call_command
 
-from apps.core.languages import END, FIRST_STRONG, catalogue, compile_catalogue, isolated
+from apps.core.languages import catalogue, compile_catalogue, isolated
+from apps.core.numbers import END, FIRST_STRONG
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 PLACE = re.compile(r"%\(\w+\)[-+ #0]*\d*(?:\.\d+)?[a-z]|\{[\w.]*(?::[^{}]*)?\}|%%")
