@@ -22,8 +22,11 @@ CLIENT_FILES = (
     "templates/_calendar_*.html", "templates/_confirm.html", "templates/_field.html",
     "templates/_form_errors.html", "templates/pdf/visit.html", "templates/pdf/summary.html",
     "templates/pdf/proposal.html", "templates/pdf/_*.html", "templates/errors/*",
-    "apps/portal/*", "apps/reports/rendering/*", "apps/reports/*.py", "apps/proposals/*.py",
-    "apps/proposals/rendering/*", "apps/proposals/services/*", "apps/core/*.py",
+    "apps/portal/*", "apps/reports/rendering/*", "apps/reports/snapshot*.py",
+    "apps/reports/services/letters.py", "apps/proposals/design_words.py", "apps/proposals/survey_words.py",
+    "apps/proposals/snapshots.py", "apps/proposals/rendering/*", "apps/proposals/services/sent.py",
+    "apps/proposals/services/proposals.py", "apps/core/dates.py", "apps/core/numbers.py",
+    "apps/core/phrases.py", "apps/core/money.py", "apps/core/plain_text.py", "apps/core/views.py",
     "apps/core/drawing/*", "apps/core/templatetags/*", "apps/clients/choices.py",
     "apps/systems/choices.py", "apps/visits/choices.py", "apps/visits/labels.py",
     "apps/visits/shown.py", "apps/visits/besides.py", "apps/visits/services/judging.py",
@@ -33,7 +36,7 @@ CLIENT_FILES = (
     "apps/flows/home_*.py", "apps/flows/checking_in.py", "apps/flows/times_away.py",
     "apps/flows/offering.py", "apps/flows/calendars.py", "apps/flows/visit_booking.py",
     "apps/calc/wording.py", "apps/calc/away.py", "apps/calc/weather.py",
-    "apps/calc/callscript/*", "apps/calc/advice/texts.py", "apps/calc/advice/sentences.py",
+    "apps/calc/callscript/first_aid.py", "apps/calc/advice/cautions.py", "apps/calc/advice/substances.py",
 )  # fmt: skip
 # what clients read of the catalogue: the fields of each kind that reach their papers
 CLIENT_WORDS = {

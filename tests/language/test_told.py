@@ -15,8 +15,9 @@ from apps.accounts.services import link_issue
 from apps.advice.explaining import ASSUMPTIONS, FORMULAS, explanation_words
 from apps.advice.selectors import advice_text, caution_texts
 from apps.batches.models import HarvestHold, Treatment, Weighing
+from apps.calc.advice.cautions import CAUTIONS
 from apps.calc.advice.results import Advice
-from apps.calc.advice.texts import CAUTIONS, OF_THE_OFFICE, TEXTS
+from apps.calc.advice.texts import OF_THE_OFFICE, TEXTS
 from apps.calc.callscript import STEPS
 from apps.calc.dosing_plan.products import PRODUCTS
 from apps.catalogue.selectors import catalogue_current

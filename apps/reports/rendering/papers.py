@@ -6,7 +6,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
-from apps.calc.advice.texts import CAUTIONS
+from apps.calc.advice.cautions import CAUTIONS
 from apps.core.drawing.ink import PRINT
 from apps.core.drawing.valve import valve
 from apps.core.money import money_words

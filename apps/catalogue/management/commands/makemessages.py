@@ -19,7 +19,7 @@ SAID = (
 )  # fmt: skip
 # of times that advice is said in (calc/advice/sentences.py, readable_hours)
 # units of no catalogue row: times, and ways on a map
-PLAIN_UNITS = ("min", "h", "days", "m", "km", "W", "kWh/day")
+PLAIN_UNITS = ("min", "h", "days", "m", "km", "W", "kWh/day", "m²", "kg/m²")
 WORDS_FILE = "words.py"
 # what our modules call gettext beside the names that xgettext is told of by Django
 ALIASES = ("_now", "_later", "_noop")
