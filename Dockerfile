@@ -9,6 +9,6 @@ RUN pip install --no-cache-dir --require-hashes -r requirements/runtime.txt
 COPY . .
 ENV BACKYARD_DIR=/data PYTHONUNBUFFERED=1
 # static files go into the image, so that the running container can be read-only
-RUN BACKYARD_DIR=/app/built DJANGO_SETTINGS_MODULE=backyard.settings.dev python manage.py collectstatic --no-input -v0 \
+RUN BACKYARD_DIR=/app/built DJANGO_SETTINGS_MODULE=backyard.settings.dev sh -c "python manage.py compilemessages -v0 && python manage.py collectstatic --no-input -v0" \
  && useradd --system backyard && mkdir /data && chown backyard /data && rm -f /app/built/secret_key
 USER backyard

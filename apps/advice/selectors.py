@@ -18,17 +18,17 @@ from apps.advice.models import Advice
 from apps.batches.models import Deaths, FishBatch, Treatment
 from apps.batches.selectors import holds_now
 from apps.calc.advice import situation as known
+from apps.calc.advice.cautions import CAUTIONS
 from apps.calc.advice.results import Advice as Drafted
 from apps.calc.advice.results import Explanation, Step
 from apps.calc.advice.sentences import (
     CAUSE_WORDS,
     FORMATS,
-    SUBSTANCE_WORDS,
     Sentence,
     readable_hours,
     sentences,
 )
-from apps.calc.advice.texts import CAUTIONS
+from apps.calc.advice.substances import SUBSTANCE_WORDS
 from apps.calc.quantities import MEASURANDS
 from apps.care.models import Completion
 from apps.catalogue.selectors import Catalogue

@@ -15,6 +15,7 @@ from django.utils import translation
 
 MINUS = "\u2212"
 NO_BREAK = "\u00a0"
+FIRST_STRONG, END = "\u2068", "\u2069"
 _FALLBACK = "en"
 
 
@@ -85,4 +86,13 @@ def unit_word(unit: str) -> str:
 
 def with_unit(figure: str, unit: str) -> str:
     """Figure and unit held together by a no-break space; no unit (pH) leaves the figure alone."""
-    return f"{figure}{NO_BREAK}{unit_word(unit)}" if unit else figure
+    return run(f"{figure}{NO_BREAK}{unit_word(unit)}") if unit else figure
+
+
+def run(text: str) -> str:
+    """A value as a run of its own where the page's writing goes from right to left.
+
+    "18 g", "5–60" or "31 Quarry Lane" would turn round there (Unicode Standard Annex 9, first
+    strong isolates); from left to right nothing is added.
+    """
+    return f"{FIRST_STRONG}{text}{END}" if text and translation.get_language_bidi() else text

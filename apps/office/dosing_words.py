@@ -6,7 +6,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from apps.calc.advice.sentences import SUBSTANCE_WORDS
+from apps.calc.advice.substances import SUBSTANCE_WORDS
 from apps.calc.dosing_plan.results import (
     ALKALINITY,
     CALCIUM,

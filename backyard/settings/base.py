@@ -67,7 +67,7 @@ MIDDLEWARE = [
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
-    "django.middleware.locale.LocaleMiddleware",
+    "apps.core.middleware.LanguageMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
@@ -140,8 +140,10 @@ def database(url: str) -> dict[str, object]:
 DATABASES = {"default": database(env.text("DATABASE_URL"))}
 
 LANGUAGE_CODE = env.text("BACKYARD_LANGUAGE")
-# those that have a translation; each by its own name
-LANGUAGES = [("en", "English")]
+# each by its own name; those after the first have a catalogue of what clients read, not of the
+# staff's screens (apps/core/languages.py)
+LANGUAGES = [("en", "English"), ("es", "Español"), ("ar", "العربية")]
+CLIENT_LANGUAGES = ["es", "ar"]
 LOCALE_PATHS = [BASE_DIR / "locale"]
 TIME_ZONE = env.text("BACKYARD_TIME_ZONE")
 USE_TZ = True

@@ -55,6 +55,7 @@ class Home:
     kind: str = "household"
     place: str = ""
     units: str = "metric"
+    language: str = "en"
     notes: str = ""
     gate: str = ""
     dog: bool = False
@@ -124,13 +125,15 @@ HOMES: tuple[Home, ...] = (
     Home("meyer", "Trude Meyerling", "Trude Meyerling", "Hob's End 15", "Hob's End", (-3.2, -6.1)),
     Home("clarke", "Winifred Clarkson", "Winifred Clarkson", "Lock Cottages 1", "Oldferry",
          (6.3, 3.0), water="ferry", notes="Rings once, then goes round to the back."),
-    Home("haddad", "Samira Haddow", "Samira Haddow", "Rope Walk 33", "Tarnwick", (-0.9, 0.3)),
+    Home("haddad", "Samira Haddow", "Samira Haddow", "Rope Walk 33", "Tarnwick", (-0.9, 0.3),
+         language="ar"),
     Home("iversen", "Nils Iverholt", "Nils Iverholt", "Upper Crannock 8", "Crannock", (-6.6, 4.4),
          water="spring", notes="The cellar steps are steep and wet; lamp on the left."),
     Home("jansen", "Grietje Jansbroek", "Grietje Jansbroek", "Sedge End 21", "Low Sedge",
          (-4.1, -1.9)),
     Home("kim", "Jiwoo Kimberel", "Jiwoo Kimberel", "Lantern Close 18", "Tarnwick", (1.0, 2.0)),
-    Home("lopez", "Ines Lopestra", "Ines Lopestra", "Vine Terrace 27", "Tarnwick", (0.3, -1.8)),
+    Home("lopez", "Ines Lopestra", "Ines Lopestra", "Vine Terrace 27", "Tarnwick", (0.3, -1.8),
+         language="es"),
     Home("moreau", "Odile Moreaux", "Odile Moreaux", "Station Rise 3", "Tarnwick", (-1.4, -0.7)),
     Home("nyberg", "Karl Nyboe", "Karl Nyboe", "Mossgate Green 12", "Mossgate", (2.7, -5.2)),
     Home("okafor", "Ngozi Okafield", "Ngozi Okafield", "Long Acre 66", "Tarnwick", (2.6, -1.4)),

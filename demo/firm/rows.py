@@ -49,7 +49,7 @@ def estate_of(home: Home, today: dt.date) -> Estate:
     contacts = [
         Contact(
             pk=key("contact", home.key), client=client, name=home.contact, email=home.email,
-            phone=f"0555 0{300 + 7 * _number(home)}", units=home.units,
+            phone=f"0555 0{300 + 7 * _number(home)}", units=home.units, language=home.language,
         )
     ]  # fmt: skip
     if home.second:

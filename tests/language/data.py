@@ -32,7 +32,7 @@ UNITS = {
 # formulas of what is dosed
 FORMULAS = {code.replace(".", "·") for code in PRODUCTS}
 # the product's name, what it hands out, and how languages call themselves
-NAMES = {"Backyard", "CSV", "PDF", "JPEG", "PNG", "WebP", "English", "Deutsch", "Pseudo"}
+NAMES = {"Backyard", "CSV", "PDF", "JPEG", "PNG", "WebP", "English", "Español", "Deutsch", "Pseudo"}
 # rows of the world: (model, fields that hold what somebody typed)
 TYPED: tuple[tuple[type, tuple[str, ...]], ...] = (
     (Firm, ("name", "street", "town", "email")),

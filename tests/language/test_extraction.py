@@ -1,5 +1,6 @@
 """What is asked for can be translated: makemessages finds it."""
 
+import ast
 import shutil
 from io import BytesIO
 from pathlib import Path
@@ -94,6 +95,26 @@ def test_all_that_pages_ask_for_is_found(
         if text.strip() and not any(word in text for word in typed)
     }
     assert not lost, "\n".join(sorted(lost))
+
+
+def in_f_strings(path: Path) -> list[str]:
+    """Words that stand in a call of gettext inside of an f-string: xgettext does not look there."""
+    return [
+        f"{path.name}:{call.lineno}: {call.args[0].value}"
+        for joined in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(joined, ast.JoinedStr)
+        for call in ast.walk(joined)
+        if isinstance(call, ast.Call)
+        and isinstance(call.func, ast.Name)
+        and (call.func.id == "_" or "gettext" in call.func.id)
+        and call.args
+        and isinstance(call.args[0], ast.Constant)
+    ]
+
+
+def test_no_words_stand_in_f_strings() -> None:
+    found = [line for path in (ROOT / "apps").rglob("*.py") for line in in_f_strings(path)]
+    assert not found, "\n".join(found)
 
 
 def test_nothing_is_left_behind(ours: set[str]) -> None:

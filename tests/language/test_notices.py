@@ -21,6 +21,7 @@ from apps.reports.models import Letter
 from apps.visits.models import Visit
 from tests import factories
 from tests.factories import NOW, TODAY
+from tests.language.clients import untranslated
 from tests.language.conftest import everybody_reads, plain_on
 from tests.language.pseudo import Pseudo
 
@@ -45,7 +46,7 @@ def read(letter: Letter) -> str:
     return "\n".join(plain_on(part) for part in (text, html, f"<p>{message.subject}</p>")).strip()
 
 
-def test_what_the_calendar_brings(place: factories.Place) -> None:
+def test_what_the_calendar_brings(place: factories.Place, pseudo: Pseudo) -> None:
     built = factories.system(place)
     for dose in (None, 30.0):
         Advice.objects.create(
@@ -56,18 +57,22 @@ def test_what_the_calendar_brings(place: factories.Place) -> None:
     assert notices(TODAY, NOW) == 1
     letter = Letter.objects.get()
     assert letter.kind == "several"
+    pseudo.seen.clear()
     assert not (plain := read(letter)), plain
+    assert not untranslated(pseudo.seen)
 
 
 @pytest.mark.parametrize("kind", ["own", "low_stock", "renewal"])
-def test_what_the_office_writes(place: factories.Place, kind: str) -> None:
+def test_what_the_office_writes(place: factories.Place, kind: str, pseudo: Pseudo) -> None:
     values = {"what": "Ωψ", "until": TODAY, "words": "Ωψ", "subject": "Ωψ"}
     for until in (True, False)[: 1 + (kind == "low_stock")]:
         held = {name: value for name, value in values.items() if until or name != "until"}
         letters_write(client=place.client, kind=kind, values=held,
                       by=factories.actor(factories.user(f"o{until}", "office")), at=NOW)  # fmt: skip
+    pseudo.seen.clear()
     for letter in Letter.objects.all():
         assert not (plain := read(letter)), plain
+    assert not untranslated(pseudo.seen)
 
 
 def test_a_text_message(place: factories.Place, settings: Any) -> None:
@@ -82,10 +87,11 @@ def test_a_text_message(place: factories.Place, settings: Any) -> None:
     assert not (plain := plain_on(f"<p>{message.body}</p>")), plain
 
 
-def test_the_page_of_choices(place: factories.Place) -> None:
+def test_the_page_of_choices(place: factories.Place, pseudo: Pseudo) -> None:
     secret = link_issue(client_id=place.client_id, purpose="letters", at=NOW,
                         contact_id=Contact.objects.get().pk)  # fmt: skip
     path = reverse("portal:letters", args=[secret])
+    pseudo.seen.clear()
     for answer in (Browser().get(path), Browser().post(path, {"reports_as": "x"})):
         text = answer.content.decode()
         assert "⟦" in text
@@ -93,3 +99,4 @@ def test_the_page_of_choices(place: factories.Place) -> None:
     stop = Browser().post(reverse("portal:letters_stop", args=[secret]),
                           {"List-Unsubscribe": "One-Click"})  # fmt: skip
     assert not (plain := plain_on(f"<p>{stop.content.decode()}</p>")), plain
+    assert not untranslated(pseudo.seen)

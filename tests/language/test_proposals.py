@@ -14,6 +14,7 @@ from apps.proposals.rendering.document import html_of, survey_html
 from apps.proposals.snapshots import snapshot_of
 from apps.proposals.survey_words import CONCERNS, concern_words
 from tests import factories
+from tests.language.clients import untranslated
 from tests.language.conftest import everybody_reads, plain_on
 from tests.language.pseudo import CODE, Pseudo
 from tests.office.conftest import Desk, desk, empty, no_broker, standing_clock  # noqa: F401
@@ -36,9 +37,12 @@ def test_a_proposal(desk: Desk, pseudo: Pseudo, example: Example) -> None:  # no
     for prices, tax in (({}, None), ({"tank": 5_500}, None), (row.prices, 2_100)):
         row.prices, row.tax = prices, tax
         row.save()
-        page = html_of(paper(row))
+        held = paper(row)
+        pseudo.seen.clear()
+        page = html_of(held)
         assert f'lang="{CODE}"' in page
         assert not (plain := plain_on(page)), plain
+        assert not untranslated(pseudo.seen)
 
 
 def test_every_concern_and_doubt(desk: Desk, pseudo: Pseudo) -> None:  # noqa: F811

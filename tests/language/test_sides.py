@@ -15,13 +15,19 @@ PHYSICAL = re.compile(
     r"|(?:text-align|float|clear|justify-content)\s*:\s*(?:left|right)\b"
     r")"
 )
+# a shorthand of four lengths names the right and the left one by their places
+_LENGTH = r"[\d.][^\s;}]*"
+FOUR = re.compile(rf"(?:padding|margin)\s*:\s*{_LENGTH}\s+({_LENGTH})\s+{_LENGTH}\s+({_LENGTH})")
 COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 TEMPLATES = sorted((ROOT / "templates").rglob("*.html"))
 
 
 def physical(css: str) -> list[str]:
     """Physical sides in a style sheet."""
-    return [found.strip() for found in PHYSICAL.findall(COMMENT.sub("", css))]
+    bare = COMMENT.sub("", css)
+    return [found.strip() for found in PHYSICAL.findall(bare)] + [
+        found.group() for found in FOUR.finditer(bare) if found.group(1) != found.group(2)
+    ]
 
 
 @pytest.mark.parametrize("sheet", SHEETS, ids=lambda path: path.name)
@@ -57,6 +63,7 @@ def test_every_page_says_its_direction() -> None:
     ("css", "count"),
     [
         ("a { margin-left: 1px }", 1), ("a { text-align: right; }", 1), ("a{left:0}", 1),
+        ("a { padding: 0 1px 0 2px }", 1), ("a { padding: 0 1px 3px 1px }", 0),
         ("a { margin-inline-start: 1px; inset-inline-end: 0; text-align: start }", 0),
         ("/* left: 0 */ a { border-right-width: 1px }", 1), ("@bottom-left { color: red }", 0),
     ],

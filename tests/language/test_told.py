@@ -15,8 +15,9 @@ from apps.accounts.services import link_issue
 from apps.advice.explaining import ASSUMPTIONS, FORMULAS, explanation_words
 from apps.advice.selectors import advice_text, caution_texts
 from apps.batches.models import HarvestHold, Treatment, Weighing
+from apps.calc.advice.cautions import CAUTIONS
 from apps.calc.advice.results import Advice
-from apps.calc.advice.texts import CAUTIONS, OF_THE_OFFICE, TEXTS
+from apps.calc.advice.texts import OF_THE_OFFICE, TEXTS
 from apps.calc.callscript import STEPS
 from apps.calc.dosing_plan.products import PRODUCTS
 from apps.catalogue.selectors import catalogue_current
@@ -36,6 +37,7 @@ from apps.visits.models import Reading, Visit
 from tests import factories
 from tests.field.conftest import Phone, phone, staff, ticking  # noqa: F401
 from tests.field.test_ending import RUNNING, picture
+from tests.language.clients import untranslated
 from tests.language.conftest import everybody_reads, plain_on
 from tests.language.pseudo import CODE, Pseudo
 from tests.office.conftest import Desk, desk, empty, no_broker, refresh, standing_clock  # noqa: F401
@@ -190,13 +192,21 @@ class TestPhone:
 
 
 class TestClient:
-    def test_report(self, told: Visit) -> None:
+    def test_report(self, told: Visit, pseudo: Pseudo) -> None:
         snapshot = ReportVersion.objects.get().snapshot
         assert snapshot["language"] == "xx"
+        pseudo.seen.clear()
         assert not (plain := plain_on(html_of(snapshot))), plain
+        assert not untranslated(pseudo.seen)
 
     @pytest.mark.parametrize("units", ["metric", "us"])
-    def test_page(self, units: str, desk: Desk, told: Visit) -> None:  # noqa: F811
+    def test_page(
+        self,
+        units: str,
+        desk: Desk,  # noqa: F811
+        told: Visit,
+        pseudo: Pseudo,
+    ) -> None:
         desk.post("visit_release", told.pk)
         visit = desk.booked(start=factories.NOW + dt.timedelta(days=3))
         secret = link_issue(
@@ -204,11 +214,13 @@ class TestClient:
         )
         for answer in ("", "confirmed", "other_time", "declined"):
             Visit.objects.filter(pk=visit.pk).update(client_answer=answer or "asked")
+            pseudo.seen.clear()
             page = Browser().get(reverse("portal:page", args=[secret])).content.decode()
             assert "⟦" in page
             assert not (plain := plain_on(page)), plain
+            assert not untranslated(pseudo.seen)
 
-    def test_letters(self, desk: Desk, told: Visit) -> None:  # noqa: F811
+    def test_letters(self, desk: Desk, told: Visit, pseudo: Pseudo) -> None:  # noqa: F811
         desk.place.dog, desk.place.gate_code = True, "1234"
         desk.place.save()
         visit = desk.booked(start=factories.NOW + dt.timedelta(days=3))
@@ -219,9 +231,12 @@ class TestClient:
             *reminder_letters(visit, factories.NOW), due_list_letter(factories.TODAY, factories.NOW),
         ]  # fmt: skip
         assert len({letter.kind for letter in letters}) == 5
+        pseudo.seen.clear()
         for letter in letters:
             for where, part in letter_of(letter):
                 assert not (plain := plain_on(part)), f"{letter.kind} {where}: {plain}"
+            # the list of what is due, the last of them, is the office's own letter
+            assert letter.kind == "due_list" or not untranslated(pseudo.seen)
 
 
 class TestCall:
@@ -288,6 +303,7 @@ class TestCall:
         kinds = ["running_late", "weather", "on_my_way"]
         letters = list(Letter.objects.filter(kind__in=kinds))
         assert len(letters) == 6
+        pseudo.seen.clear()
         for letter in letters:
             for where, part in letter_of(letter):
                 assert not (plain := plain_on(part)), f"{letter.kind} {where}: {plain}"
@@ -296,6 +312,7 @@ class TestCall:
         )
         page = Browser().get(reverse("portal:page", args=[secret])).content.decode()
         assert not (plain := plain_on(page)), plain
+        assert not untranslated(pseudo.seen)
 
 
 class TestAdvice:

@@ -1,10 +1,10 @@
 """What is asked and said while somebody calls: the questions in their order, as data."""
 
+from apps.calc.callscript.first_aid import FIRST_AID
 from apps.calc.callscript.model import END, Answer, Step
 from apps.calc.callscript.steps import (
     CAUTIONS,
     CLOSING,
-    FIRST_AID,
     FIRST_WORDS,
     SKILL_WORDS,
     START,

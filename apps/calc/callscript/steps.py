@@ -6,6 +6,7 @@ what a packet's own label says is named. ``_`` only marks a sentence for the tra
 """
 
 from apps.calc.advice.results import NOW, SOON, TODAY
+from apps.calc.callscript.first_aid import AIR, NO_CHEMICALS, NOT_FEED
 from apps.calc.callscript.model import END, Answer, Step
 
 _ = str
@@ -58,12 +59,6 @@ _STAY_AWAY = (
     _("Keep everybody away, animals too."),
 )  # fmt: skip
 _ELECTRIC = ("electrician", "technician")
-_AIR = (
-    _("Start backup or battery air, into the tank with the fish."),
-    _("Lift the return hose so that the water falls and splashes."),
-)  # fmt: skip
-_NOT_FEED = _("Give no feed.")
-_NO_CHEMICALS = _("Put nothing into the water.")
 _CHANGE = _("With treated water of the same temperature at hand, change a quarter; without it, change none.")  # fmt: skip
 
 _STEPS = (
@@ -115,7 +110,7 @@ _STEPS = (
         sources=("practice",), figures=("minutes",),
         answers=(
             Answer("yes", _("Yes"), END,
-                   (_("Start the battery air and touch nothing else. The board stays off."), _NOT_FEED),
+                   (_("Start the battery air and touch nothing else. The board stays off."), NOT_FEED),
                    NOW, _ELECTRIC, ("mains",)),
             Answer("no", _("No"), END,
                    (_("Then nobody goes near. We come with battery air."),), NOW, _ELECTRIC,
@@ -127,7 +122,7 @@ _STEPS = (
         sources=("fao589",), figures=("minutes", "biomass", "do", "temp"),
         answers=(
             Answer("no", _("No"), "power"),
-            Answer("yes", _("Yes"), "air", (*_AIR, _NOT_FEED, _NO_CHEMICALS), NOW, ("technician",),
+            Answer("yes", _("Yes"), "air", (*AIR, NOT_FEED, NO_CHEMICALS), NOW, ("technician",),
                    ("gear_off", "no_chemicals")),
             Answer("unsure", _("Cannot see"), "power",
                    (_("Look from the side with a torch, hands out of the water; tell me while we go on."),)),
@@ -150,12 +145,12 @@ _STEPS = (
         answers=(
             Answer("running", _("Yes, all run"), "level"),
             Answer("out", _("The power is out"), "outage",
-                   (_AIR[0], _("Note the time at which it went."), _NOT_FEED, _("Open the lid.")),
+                   (AIR[0], _("Note the time at which it went."), NOT_FEED, _("Open the lid.")),
                    NOW, ("technician",)),
-            Answer("stopped", _("Power is on, but pump or air stands still"), "stopped", _AIR[:1],
+            Answer("stopped", _("Power is on, but pump or air stands still"), "stopped", AIR[:1],
                    NOW, ("technician",), ("gear_off",),
                    skill="pumps"),
-            Answer("unsure", _("Not sure"), "level", _AIR[:1], TODAY, ("technician",)),
+            Answer("unsure", _("Not sure"), "level", AIR[:1], TODAY, ("technician",)),
         ),
     ),
     Step(
@@ -186,11 +181,11 @@ _STEPS = (
                    NOW, ("technician",), ("gear_off", "mains"),
                    skill="pumps"),
             Answer("air", _("The air pump"), "level",
-                   (*_AIR, _("Look whether its hose has come off or is kinked, without reaching into the water.")),
+                   (*AIR, _("Look whether its hose has come off or is kinked, without reaching into the water.")),
                    NOW, ("technician",), ("gear_off",),
                    skill="pumps"),
             Answer("both", _("Both"), "level",
-                   (*_AIR, _("Leave both unplugged until somebody has looked.")), NOW,
+                   (*AIR, _("Leave both unplugged until somebody has looked.")), NOW,
                    ("technician",), ("mains",),
                    skill="pumps"),
         ),
@@ -279,11 +274,3 @@ _STEPS = (
     ),
 )  # fmt: skip
 STEPS: dict[str, Step] = {step.code: step for step in _STEPS}
-
-FIRST_AID: tuple[str, ...] = (
-    _("Is somebody hurt, are plugs or cables wet, does anything tingle? Touch nothing wet. Power off at the board, then call the emergency services."),
-    *_AIR, _NOT_FEED, _NO_CHEMICALS,
-    _("No air at all? Dip a clean bucket into the tank and pour it back from above: five minutes in every ten, until air runs."),
-    _("Hands stay out of the water while anything in it has mains power."),
-)  # fmt: skip
-"""What a household does at once, whatever it is, until somebody of ours is on the telephone."""

@@ -33,6 +33,8 @@ PRINT: Palette = MappingProxyType(
 
 SANS = "Atkinson Hyperlegible Next"
 SERIF = "Literata"
+# for letters that neither of them has
+ARABIC = "Noto Sans Arabic"
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +170,7 @@ class Ink:
             f'<text {self.paint(role, "k-serif" if serif else "")} x="{number(x)}" y="{number(y)}"'
         )
         if self.palette is not None:
-            out += f' font-family="{SERIF if serif else SANS}"'
+            out += f' font-family="{SERIF if serif else SANS}, {ARABIC}"'
         out += f' font-size="{size:g}"'
         if anchor != "start":
             out += f' text-anchor="{anchor}"'
@@ -182,7 +184,7 @@ class Ink:
         """Several runs on one baseline, each after the last, whatever the digits' width."""
         out, later = f'<text x="{number(x)}" y="{number(y)}"', ""
         if self.palette is not None:
-            out += f' font-family="{SANS}"'
+            out += f' font-family="{SANS}, {ARABIC}"'
         if anchor != "start":
             out += f' text-anchor="{anchor}"'
         for run in runs:

@@ -74,6 +74,12 @@ def masthead_words(context: RequestContext) -> list[dict[str, Any]]:
     return found
 
 
+@register.filter(is_safe=True)
+def run(text: str) -> str:
+    """A value as a run of its own where the page's writing goes from right to left."""
+    return numbers.run(str(text or ""))
+
+
 @register.simple_tag
 def map_credit() -> str:
     """Whom to name for the street map under sketches; empty where there is none."""

@@ -26,9 +26,10 @@ ENTRIES: Mapping[str, tuple[str, ...]] = {
     "apps.calc.advice.assess": ("assess",),
     "apps.calc.advice.today": ("Taken", "with_readings"),
     "apps.calc.advice.sentences": (
-        "CAUSE_WORDS", "FORMATS", "SUBSTANCE_WORDS", "readable_hours", "sentences",
+        "CAUSE_WORDS", "FORMATS", "readable_hours", "sentences",
     ),
-    "apps.calc.advice.texts": ("CAUTIONS",),
+    "apps.calc.advice.cautions": ("CAUTIONS",),
+    "apps.calc.advice.substances": ("SUBSTANCE_WORDS",),
     "apps.core.drawing.scale": ("Band",),
     "apps.core.drawing.waterline": ("water_line",),
     "apps.core.drawing.words": ("band_text",),

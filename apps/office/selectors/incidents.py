@@ -284,11 +284,9 @@ def _where(one: Candidate) -> str:
         AT: _("Now at %(place)s"), LAST: _("Last at %(place)s"), NEXT: _("First stop: %(place)s"),
     }  # fmt: skip
     text = words[one.whence] % {"place": place_label(one.place)}
-    return (
-        text
-        if one.seconds is not None
-        else f"{text}. {_('One of the two places is not on the map.')}"
-    )
+    if one.seconds is not None:
+        return text
+    return f"{text}. " + _("One of the two places is not on the map.")
 
 
 def _drive(one: Candidate) -> str:

@@ -144,7 +144,8 @@ def letter_mail(request: HttpRequest, pk: UUID) -> HttpResponse:
     try:
         text = _as_mail(row)
     except (DomainError, OSError, KeyError, ValueError) as error:
-        text = f"<p>{escape(_('It cannot be written just now: %(why)s') % {'why': error})}</p>"
+        words = _("It cannot be written just now: %(why)s") % {"why": error}
+        text = f"<p>{escape(words)}</p>"
     answer = HttpResponse(text)
     answer.headers["Cache-Control"] = "private, no-store"
     return answer

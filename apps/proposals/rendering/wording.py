@@ -14,7 +14,7 @@ from apps.calc.design.survey import STOP, Concern
 from apps.calc.pricing import HOURS, QUANTITY
 from apps.core.dates import day_text
 from apps.core.money import money_words
-from apps.core.numbers import format_plain, with_unit
+from apps.core.numbers import NO_BREAK, format_plain, with_unit
 from apps.core.phrases import list_words, upper_first
 from apps.proposals.design_words import (
     CAUTIONS,
@@ -70,10 +70,10 @@ def _size(snapshot: Mapping[str, Any], code: str) -> Mapping[str, Any] | None:
 
 def span(size: Mapping[str, Any]) -> str:
     """Return a size as a range with its unit; one figure where both ends are the same to two."""
-    unit = str(UNITS.get(size["unit"], size["unit"]))
+    unit = UNITS.get(size["unit"])
     low, high = (format_plain(_roughly(size[end])) for end in ("low", "high"))
     said = low if low == high else _("%(low)s to %(high)s") % {"low": low, "high": high}
-    return with_unit(said, unit)
+    return f"{said}{NO_BREAK}{unit}" if unit else with_unit(said, size["unit"])
 
 
 def _roughly(value: float) -> float:

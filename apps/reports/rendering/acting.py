@@ -9,8 +9,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from apps.advice.selectors import advice_text
-from apps.calc.advice.sentences import SUBSTANCE_WORDS
-from apps.calc.advice.texts import CAUTIONS
+from apps.calc.advice.cautions import CAUTIONS
+from apps.calc.advice.substances import SUBSTANCE_WORDS
 from apps.core.numbers import format_figure, with_unit
 from apps.reports.rendering import told
 from apps.reports.rendering.deeds import ask

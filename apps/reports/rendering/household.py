@@ -79,7 +79,7 @@ def feed_by_another(reader: Reader, share: float, first: dt.date) -> tuple[str, 
     if ration * share < 1:
         return _("Give no feed."), 0.0
     words, grams = _once_a_day(reader, ration * share)
-    words = f"{words} {_('That is half of usual at most. Stop when they stop eating.')}"
+    words = f"{words} " + _("That is half of usual at most. Stop when they stop eating.")
     percent, hours = _held_back(reader.snapshot)
     until = reader.moment(reader.snapshot["visit"]["finished"]) + dt.timedelta(hours=hours)
     if percent is None or percent >= share * 100 or until.date() <= first:

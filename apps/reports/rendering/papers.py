@@ -6,11 +6,11 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
-from apps.calc.advice.texts import CAUTIONS
+from apps.calc.advice.cautions import CAUTIONS
 from apps.core.drawing.ink import PRINT
 from apps.core.drawing.valve import valve
 from apps.core.money import money_words
-from apps.core.numbers import format_figure, format_plain, unit_word, with_unit
+from apps.core.numbers import format_figure, format_plain, run, unit_word, with_unit
 from apps.incidents.choices import Cause, Said
 from apps.reports.rendering.deeds import ask, deed
 from apps.reports.rendering.reader import PLAIN, Reader, bare_unit, upper_first, worst_items
@@ -200,4 +200,4 @@ def harvest_total(kept: Mapping[str, Any]) -> str:
 
 def unit_text(unit: str) -> str:
     """Return a unit as it stands in the table of readings."""
-    return unit_word(bare_unit(unit))
+    return run(unit_word(bare_unit(unit)))

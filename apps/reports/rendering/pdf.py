@@ -11,6 +11,8 @@ import pikepdf
 from django.conf import settings
 
 from apps.core.exceptions import DomainError
+from apps.reports.rendering.mirroring import mirror_grids
+from apps.reports.rendering.svg_letters import letters_joined
 
 PAPER = Path(settings.BASE_DIR) / "apps" / "core" / "fonts"
 ASSETS = {
@@ -18,7 +20,7 @@ ASSETS = {
 }
 FACES = (
     "literata-400", "literata-400-italic", "literata-600", "literata-600-italic", "atkinson-400",
-    "atkinson-500", "atkinson-600", "atkinson-700",
+    "atkinson-500", "atkinson-600", "atkinson-700", "noto-arabic-400", "noto-arabic-600",
 )  # fmt: skip
 # the papers that there are, each with its style sheets beside the faces, the last one wins
 STYLES = (REPORT, DAY, PROPOSAL, SURVEY) = ("report", "day", "proposal", "survey")
@@ -41,6 +43,8 @@ def _engine() -> Any:
     import weasyprint
     from weasyprint.text.fonts import FontConfiguration
     from weasyprint.urls import URLFetcher, URLFetcherResponse
+
+    mirror_grids()
 
     class Assets(URLFetcher):  # type: ignore[misc]
         """Hands out named fonts and the photos of one report; refuses everything else."""
@@ -105,7 +109,7 @@ def html_to_pdf(
             string=data, name=name, description="The readings of this report",
             created=made, modified=made, url_fetcher=fetcher,
         ))  # fmt: skip
-    document = weasyprint.HTML(string=html, base_url="asset:", url_fetcher=fetcher)
+    document = weasyprint.HTML(string=letters_joined(html), base_url="asset:", url_fetcher=fetcher)
     raw = document.write_pdf(
         font_config=fonts,
         stylesheets=[*(styles[name] for name in SHEETS[style]), styles[paper]],

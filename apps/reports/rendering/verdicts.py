@@ -47,14 +47,14 @@ def verdict(reader: Reader) -> str:
     if urgent:
         # a machine or a cut can be what hurts while the water still reads well
         what = urgent[0]["text"] or _(told.TOLD.get(urgent[0]["rule"], ""))
-        return f"{_('One thing cannot wait.')} {what}".strip()
+        return (_("One thing cannot wait.") + f" {what}").strip()
     if not word:
         return _("We could not judge the water today.")
     if word in CALM:
         if fish_troubled(reader):
             return _("The water is well. Your fish need a look.")
         return _all_well(reader, word, items)
-    return f"{_('Your fish are well.')} {_off(items)}" if fish_well(reader) else _off(items)
+    return _("Your fish are well.") + f" {_off(items)}" if fish_well(reader) else _off(items)
 
 
 def fish_troubled(reader: Reader) -> bool:
@@ -96,8 +96,8 @@ def _all_well(reader: Reader, word: str, items: Sequence[Shown]) -> str:
     if word == "in_band":
         return first
     if len(_once(items)) > FEW:
-        return f"{first} {_('Some readings are near their limits.')}"
-    return f"{first} {_('Watch %(names)s.') % {'names': names_of(items)}}"
+        return f"{first} " + _("Some readings are near their limits.")
+    return f"{first} " + _("Watch %(names)s.") % {"names": names_of(items)}
 
 
 def _once(items: Sequence[Shown]) -> list[Shown]:

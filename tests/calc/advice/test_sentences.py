@@ -7,16 +7,17 @@ from advice_builders import advice_of, assess, s
 from rule_cases import CASES
 
 from apps.calc.advice import RULES
+from apps.calc.advice.cautions import CAUTIONS
 from apps.calc.advice.sentences import (
     CAUSE_WORDS,
     FORMATS,
     NO_CHANGE,
     NO_DOSE,
-    SUBSTANCE_WORDS,
     caution_sentences,
     sentences,
 )
-from apps.calc.advice.texts import CAUTIONS, EXTRAS, TEXTS
+from apps.calc.advice.substances import SUBSTANCE_WORDS
+from apps.calc.advice.texts import EXTRAS, TEXTS
 
 each_rule = pytest.mark.parametrize("code", sorted(CASES))
 WORDS = {"substance", "crop", "product", "until", "touches", "measurands", "causes"}

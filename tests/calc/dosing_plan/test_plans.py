@@ -5,9 +5,10 @@ from advice_builders import fish
 from plans import ALL, LOW, answer, facts, plan, refused
 
 from apps.calc.advice import Reading, Source
+from apps.calc.advice.cautions import CAUTIONS
 from apps.calc.advice.results import CLIENT, TECHNICIAN
-from apps.calc.advice.sentences import SUBSTANCE_WORDS, sentences
-from apps.calc.advice.texts import CAUTIONS
+from apps.calc.advice.sentences import sentences
+from apps.calc.advice.substances import SUBSTANCE_WORDS
 from apps.calc.dosing_plan import weighing
 from apps.calc.dosing_plan.advised import advised
 from apps.calc.dosing_plan.cards import CARDS, card

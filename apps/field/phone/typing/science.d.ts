@@ -97,11 +97,11 @@ export const M: {
   "apps.calc.advice.sentences": {
     CAUSE_WORDS: Dict<string, string>;
     FORMATS: Dict<string, [decimals: number, unit: string]>;
-    SUBSTANCE_WORDS: Dict<string, string>;
     readable_hours(hours: number): [count: number, unit: string];
     sentences(advice: Draft): Sentence[];
   };
-  "apps.calc.advice.texts": { CAUTIONS: Dict<string, string> };
+  "apps.calc.advice.cautions": { CAUTIONS: Dict<string, string> };
+  "apps.calc.advice.substances": { SUBSTANCE_WORDS: Dict<string, string> };
   "apps.core.drawing.scale": { Band: Made<object> };
   "apps.core.drawing.waterline": { water_line: Made<string> };
   "apps.core.drawing.words": { band_text(band: object, unit: string): string };

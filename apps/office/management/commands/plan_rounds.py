@@ -93,9 +93,10 @@ class Command(BaseCommand):
             self._round(shown, made)
         for note in shown.row.notes:
             self.stdout.write(note_text(shown, note["code"], note["params"]))
+        left_word, estimated = _("left out"), _("driving estimated")
         for left in plan.left_out:
             why = left_out_text(shown, left.stop, left.reason, left.params)
-            self.stdout.write(f"{_('left out')}: {shown.place(left.stop)}: {why}")
+            self.stdout.write(f"{left_word}: {shown.place(left.stop)}: {why}")
         driven = sum(made.metres for made in plan.rounds)
         self.stdout.write(
             ngettext(
@@ -104,7 +105,7 @@ class Command(BaseCommand):
                 len(plan.rounds),
             )
             % {"rounds": len(plan.rounds), "km": km(driven), "cost": money(plan.cost)}
-            + (f" ({_('driving estimated')})" if plan.estimated else "")
+            + (f" ({estimated})" if plan.estimated else "")
         )
 
     def _round(self, shown: PlanShown, made: Round) -> None:
@@ -116,9 +117,8 @@ class Command(BaseCommand):
         for number, call in enumerate(made.calls, 1):
             self.stdout.write(_line(shown, call))
             if made.lunch and made.lunch.after == number:
-                self.stdout.write(
-                    f"  {hour(made.lunch.start)}–{hour(made.lunch.end)}  {_('lunch')}"
-                )
+                word = _("lunch")
+                self.stdout.write(f"  {hour(made.lunch.start)}–{hour(made.lunch.end)}  {word}")
 
 
 def _line(shown: PlanShown, call: Call) -> str:

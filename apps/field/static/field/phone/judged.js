@@ -11,8 +11,9 @@ const { LoopContext } = M["apps.calc.judgement"];
 const { Quantity, MEASURANDS } = M["apps.calc.quantities"];
 const { Taken, with_readings } = M["apps.calc.advice.today"];
 const { assess } = M["apps.calc.advice.assess"];
-const { sentences, readable_hours, FORMATS, SUBSTANCE_WORDS, CAUSE_WORDS } = M["apps.calc.advice.sentences"];
-const { CAUTIONS } = M["apps.calc.advice.texts"];
+const { sentences, readable_hours, FORMATS, CAUSE_WORDS } = M["apps.calc.advice.sentences"];
+const { SUBSTANCE_WORDS } = M["apps.calc.advice.substances"];
+const { CAUTIONS } = M["apps.calc.advice.cautions"];
 
 /**
  * The answers of a sheet by group, row and leaf.

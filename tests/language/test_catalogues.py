@@ -1,0 +1,144 @@
+"""The catalogues of the languages that clients read: whole, sure, and with the same values in them."""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from babel.messages.catalog import Message
+from babel.messages.plurals import get_plural
+from django.conf import settings
+from django.core.management import call_command
+
+from apps.core.languages import catalogue, compile_catalogue, isolated
+from apps.core.numbers import END, FIRST_STRONG
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+PLACE = re.compile(r"%\(\w+\)[-+ #0]*\d*(?:\.\d+)?[a-z]|\{[\w.]*(?::[^{}]*)?\}|%%")
+# a percent sign of its own is no value: "50 % of the water"
+TAG = re.compile(r"</?[a-z]+\b[^>]*>")
+# "one day" and "two days" may leave their number to the word
+FORMS_WITHOUT_NUMBER = {"es": 1, "ar": 3}
+NUMBERS = {f"%({name})" for name in ("count", "days", "limit", "minutes", "rate", "scoops")}
+DATE_PATTERN = re.compile(r"^(?:[GyMLEdhHmsaQw\s.,/\u060c-]|'[^']*')+$")
+
+
+def path_of(code: str) -> Path:
+    return ROOT / "locale" / code / "LC_MESSAGES" / "django.po"
+
+
+def messages(code: str) -> Iterator[Message]:
+    return (message for message in catalogue(path_of(code)) if message.id)
+
+
+def texts(part: str | tuple[str, ...] | list[str]) -> tuple[str, ...]:
+    return (part,) if isinstance(part, str) else tuple(part)
+
+
+LANGUAGES = pytest.mark.parametrize("code", settings.CLIENT_LANGUAGES)
+
+
+@LANGUAGES
+def test_it_is_whole_and_sure(code: str) -> None:
+    found = list(messages(code))
+    assert len(found) > 2000
+    assert not [str(row.id) for row in found if row.fuzzy]
+    assert not [str(row.id) for row in found if not all(texts(row.string))]
+
+
+@LANGUAGES
+def test_it_holds_what_clients_read_today(
+    code: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import shutil
+
+    for part in ("apps", "templates", "backyard"):
+        shutil.copytree(
+            ROOT / part, tmp_path / part,
+            ignore=shutil.ignore_patterns("__pycache__", "static", "fonts", "migrations"),
+        )  # fmt: skip
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("django.conf.settings.LOCALE_PATHS", [tmp_path / "locale"])
+    (tmp_path / "locale" / code / "LC_MESSAGES").mkdir(parents=True)
+    call_command("makemessages", locale=[code], verbosity=0)
+    made = catalogue(tmp_path / "locale" / code / "LC_MESSAGES" / "django.po")
+    held = catalogue(path_of(code))
+
+    def keys(of: object) -> set[tuple[str, str]]:
+        return {(row.context or "", texts(row.id)[0]) for row in of if row.id}  # type: ignore[attr-defined]
+
+    assert not keys(made) - keys(held), "run manage.py makemessages -l es -l ar and translate"
+    assert not keys(held) - keys(made), (
+        "run manage.py makemessages -l es -l ar: some are not asked for"
+    )
+
+
+@LANGUAGES
+def test_the_same_values_stand_in_it(code: str) -> None:
+    odd = []
+    for row in messages(code):
+        ids, strings = texts(row.id), texts(row.string)
+        wanted = sorted(set(PLACE.findall(ids[-1])))
+        for number, string in enumerate(strings):
+            given = sorted(set(PLACE.findall(string)))
+            lone = row.pluralizable and number < FORMS_WITHOUT_NUMBER[code]
+            missing = {name for name in wanted if name not in given}
+            if lone:
+                missing -= {name for name in wanted if name[:-1] in NUMBERS}
+                missing &= set(PLACE.findall(ids[0]))
+            if missing or set(given) - set(wanted):
+                odd.append(f"{ids[0]!r}: {string!r}")
+    assert not odd, "\n".join(odd)
+
+
+@LANGUAGES
+def test_the_same_tags_stand_in_it(code: str) -> None:
+    odd = [
+        f"{row.id!r}: {string!r}"
+        for row in messages(code)
+        for string in texts(row.string)
+        if sorted(TAG.findall(texts(row.id)[-1])) != sorted(TAG.findall(string))
+    ]
+    assert not odd, "\n".join(odd)
+
+
+@LANGUAGES
+def test_its_plurals_are_those_of_its_language(code: str) -> None:
+    read = catalogue(path_of(code))
+    # CLDR, through Babel
+    count = get_plural(code).num_plurals
+    assert read.num_plurals == count
+    assert all(len(row.string) == count for row in read if row.id and row.pluralizable)
+
+
+@LANGUAGES
+def test_its_date_patterns_are_patterns(code: str) -> None:
+    found = [row for row in messages(code) if row.context == "date pattern"]
+    assert found
+    assert not [row.string for row in found if not DATE_PATTERN.match(str(row.string))]
+
+
+@LANGUAGES
+def test_signs_of_units_stay(code: str) -> None:
+    held = {row.id: row.string for row in messages(code) if row.context == "unit"}
+    same = ("mg/L", "mS/cm", "°C", "g", "kg", "W") if code == "es" else ("mg/L", "mS/cm", "°C")
+    assert {name: held[name] for name in same} == {name: name for name in same}
+
+
+def test_what_is_compiled_isolates_values_from_right_to_left(tmp_path: Path) -> None:
+    assert isolated("%(name)s x") == f"{FIRST_STRONG}%(name)s{END} x"
+    assert isolated("{alk} x %%") == f"{FIRST_STRONG}{{alk}}{END} x %%"
+    assert isolated('<a href="%(there)s">%(name)s</a>') == (
+        f'<a href="%(there)s">{FIRST_STRONG}%(name)s{END}</a>'
+    )
+    assert isolated("%(link)s") == "%(link)s"
+
+
+@LANGUAGES
+def test_a_catalogue_compiles(code: str, tmp_path: Path) -> None:
+    (tmp_path / code / "LC_MESSAGES").mkdir(parents=True)
+    copy = tmp_path / code / "LC_MESSAGES" / "django.po"
+    copy.write_bytes(path_of(code).read_bytes())
+    made = compile_catalogue(copy).read_bytes()
+    assert made[:4] == b"\xde\x12\x04\x95"
+    assert (FIRST_STRONG.encode() in made) == (code == "ar")
