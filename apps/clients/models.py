@@ -1,4 +1,4 @@
-"""Client, Contact, Place, VisitingHours, SourceWater, Climate with its months, TimeAway."""
+"""Client, Contact, Place, VisitingHours, SourceWater, Climate with its months, TimeAway; PastClients."""
 
 from typing import ClassVar
 
@@ -13,7 +13,7 @@ from apps.clients.choices import Backup, ClientKind, ReportsAs, Units, Weekday
 from apps.core.constraints import between, known, on_earth, ordered, positive
 from apps.core.models import UUIDModel
 from apps.core.quiet_hours import zone_names
-from apps.core.scoping import Scope
+from apps.core.scoping import Scope, ScopedQuerySet
 
 
 def zone_check(name: str) -> None:
@@ -289,3 +289,32 @@ class TimeAway(UUIDModel):
 
     def __str__(self) -> str:
         return f"{self.first}..{self.last}"
+
+
+class PastClients(models.Model):
+    """What is kept of the clients that were erased in a year: sums, and nothing of any one of them.
+
+    Each adds whole years, and visits, reports and readings rounded (`flows/erasing.py`), so that
+    even a sum of one says little. `last_report`, `last_proposal`: the highest numbers that
+    went with them, which are not given out a second time.
+    """
+
+    year = models.PositiveSmallIntegerField(primary_key=True)
+    clients = models.PositiveIntegerField(default=0)
+    years = models.PositiveIntegerField(default=0)
+    visits = models.PositiveIntegerField(default=0)
+    reports = models.PositiveIntegerField(default=0)
+    readings = models.PositiveIntegerField(default=0)
+    # kind of system -> how many
+    systems = models.JSONField(default=dict, blank=True)
+    last_report = models.PositiveIntegerField(default=0)
+    last_proposal = models.PositiveIntegerField(default=0)
+
+    scope: ClassVar[Scope] = Scope()
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["year"]
+
+    def __str__(self) -> str:
+        return f"{self.clients} in {self.year}"

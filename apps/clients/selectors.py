@@ -4,10 +4,23 @@ import datetime as dt
 from collections.abc import Iterable
 from uuid import UUID
 
-from django.db.models import Q
+from django.db.models import Max, Q
 
 from apps.calc.climate_months import FIELDS, Month
-from apps.clients.models import Climate, ClimateMonth, Contact, Place, SourceWater, TimeAway
+from apps.clients.models import (
+    Climate,
+    ClimateMonth,
+    Contact,
+    PastClients,
+    Place,
+    SourceWater,
+    TimeAway,
+)
+
+
+def numbers_gone(column: str) -> int:
+    """Return the highest number that went with an erased client: `last_report` or `last_proposal`."""
+    return PastClients.objects.aggregate(most=Max(column))["most"] or 0
 
 
 def letter_contacts(client_id: UUID) -> list[Contact]:

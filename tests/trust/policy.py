@@ -267,6 +267,7 @@ POLICIES |= {
     "office:client_letters": desk(pk="client"),
     "office:client_data": desk(pk="client"),
     "office:client_data_save": desk("POST", pk="client"),
+    "office:client_erase": form(pk="client"),
     "office:letter_new": form(pk="client", kind="own"),
     "office:address_noted": desk("POST", pk="blocked"),
     "office:address_again": form(pk="blocked"),

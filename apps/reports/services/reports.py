@@ -13,7 +13,7 @@ from PIL import Image
 from apps.accounts.models import Firm
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import audit
-from apps.clients.selectors import letter_contacts
+from apps.clients.selectors import letter_contacts, numbers_gone
 from apps.core import files
 from apps.core.exceptions import Conflict, DomainError
 from apps.core.scoping import Actor
@@ -37,6 +37,7 @@ def report_for(sheet: Sheet, at: dt.datetime) -> Report:
         if held is not None:
             return held
         last = Report.objects.aggregate(Max("number"))["number__max"] or FIRST_NUMBER - 1
+        last = max(last, numbers_gone("last_report"))
         try:
             with transaction.atomic():
                 return Report.objects.create(
