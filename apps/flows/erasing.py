@@ -17,11 +17,9 @@ from typing import Any
 from uuid import UUID, uuid4
 
 from django.conf import settings
-from django.core.files.storage import default_storage
 from django.db import IntegrityError
 from django.db.models import Max, Q
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from apps.accounts.services import audit
 from apps.clients.models import Client, PastClients
@@ -30,8 +28,10 @@ from apps.core.erasing import erasing, rows_erase
 from apps.core.exceptions import Conflict, Invalid
 from apps.core.models import Job
 from apps.core.scoping import Actor
+from apps.flows.access_log import clients_forget
 from apps.flows.client_data import KINDS, rows_of
-from apps.flows.client_rows import Keys, everything_of, files_in_use, files_of
+from apps.flows.client_rows import Keys, everything_of, files_of
+from apps.flows.file_removal import files_remove
 from apps.incidents.choices import Stand
 from apps.incidents.models import Incident
 from apps.proposals.models import Proposal
@@ -235,26 +235,10 @@ def list_path() -> Path:
 
 
 def finish(*, names: list[str], mark: str, on: str, at: dt.datetime) -> None:
-    """Take the files of an erased client away, and note the mark. Raises Transient until all is done."""
+    """Note the mark of an erased client, take their looks and files away. Raises Transient until done."""
     _note(mark, on)
-    kept = files_in_use(names)
-    left = [name for name in names if name not in kept and not _file_gone(name)]
-    if left:
-        raise outbox.Transient(
-            ngettext("%(count)d file could not be removed", "%(count)d files could not be removed",
-                     len(left)) % {"count": len(left)},
-            patient=True,
-        )  # fmt: skip
-
-
-def _file_gone(name: str) -> bool:
-    try:
-        default_storage.delete(name)
-    except FileNotFoundError:
-        return True
-    except OSError:
-        return False
-    return True
+    clients_forget(lambda pk: mark_of(pk) == mark)
+    files_remove(names)
 
 
 def _note(mark: str, on: str) -> None:
@@ -280,8 +264,8 @@ def erased_before() -> list[Client]:
 
 
 def files_waiting() -> int:
-    """Return of how many erased clients files are still to be removed, longer than it takes."""
+    """Return how many jobs that remove files have tried longer than it takes."""
     edge = clock.now() - AGAIN
     return Job.objects.filter(
-        kind="erasing.finish", made_at__lt=edge, state__in=[Job.State.NEW, Job.State.BUSY, Job.State.DEAD],
+        kind__in=["erasing.finish", "files.remove"], made_at__lt=edge, state__in=[Job.State.NEW, Job.State.BUSY, Job.State.DEAD],
     ).count()  # fmt: skip
