@@ -9,7 +9,15 @@ from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from apps.calc.climate_months import LIMITS
-from apps.clients.choices import Backup, ClientKind, ReportsAs, Units, Weekday
+from apps.clients.choices import (
+    PHOTO_WORDS,
+    Backup,
+    ClientKind,
+    PhotoUse,
+    ReportsAs,
+    Units,
+    Weekday,
+)
 from apps.core.constraints import between, known, on_earth, ordered, positive
 from apps.core.models import UUIDModel
 from apps.core.quiet_hours import zone_names
@@ -36,16 +44,40 @@ class Client(UUIDModel):
     active = models.BooleanField(default=True)
     # "just tell me": appointments are told, not asked
     just_tell = models.BooleanField(default=False)
+    # what they allow of photos that we take, since when, who noted it, how they said so
+    photos = models.CharField(max_length=8, choices=PhotoUse, default=PhotoUse.UNKNOWN)
+    photos_on = models.DateField(null=True, blank=True)
+    photos_by = models.CharField(max_length=160, blank=True, default="")
+    photos_how = models.CharField(max_length=200, blank=True, default="")
     rev = models.PositiveIntegerField(default=1)
 
     scope: ClassVar[Scope] = Scope(client="id", visits="places__visits")
 
     class Meta:
-        constraints = [known("kind", ClientKind, "client_kind_known")]
+        constraints = [
+            known("kind", ClientKind, "client_kind_known"),
+            known("photos", PhotoUse, "client_photos_known"),
+            models.CheckConstraint(
+                name="client_photos_said",
+                condition=Q(photos=PhotoUse.UNKNOWN)
+                | Q(photos_on__isnull=False) & ~Q(photos_by="") & ~Q(photos_how=""),
+                violation_error_message=_("say how they said so"),
+            ),
+        ]
         indexes = [models.Index(fields=["name"], name="client_name")]
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def shows_photos(self) -> bool:
+        """Whether photos that we took may stand in what they or anybody else is sent."""
+        return self.photos == PhotoUse.YES
+
+    @property
+    def photos_words(self) -> str:
+        """What stands beside the camera; empty where there is nothing to mind."""
+        return str(PHOTO_WORDS.get(PhotoUse(self.photos), ""))
 
 
 class Contact(UUIDModel):

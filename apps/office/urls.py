@@ -175,6 +175,7 @@ urlpatterns = [
     path("letters/notices/", client_letters.notices, name="notices"),
     path("clients/<uuid:pk>/data/", client_data.client_data, name="client_data"),
     path("clients/<uuid:pk>/data/save/", client_data.client_data_save, name="client_data_save"),
+    path("clients/<uuid:pk>/photos/", privacy.client_photos, name="client_photos"),
     path("clients/<uuid:pk>/looks/", privacy.client_access, name="client_access"),
     path("clients/<uuid:pk>/looks.csv", privacy.client_access_csv, name="client_access_csv"),
     path("keeping/", privacy.keeping, name="keeping"),

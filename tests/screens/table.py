@@ -105,6 +105,7 @@ BAD = {
     "office:place_new": {"client_name": "", "email": "robin@", "where": "91.0000, 5.2500"},
     "office:place_edit": {"street": "", "where": "east"},
     "office:place_pin": {"where": "east"},
+    "office:client_photos": {"how": "", "use": "records"},
     "office:client_erase": {"name": "Somebody else", "password": "x"},
     "office:client_edit": {"since": "31.02.2026", "client_name": ""},
     "office:contact_new": {"email": "", "name": "Robin"},

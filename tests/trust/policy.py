@@ -267,6 +267,7 @@ POLICIES |= {
     "office:client_letters": desk(pk="client"),
     "office:client_data": desk(pk="client"),
     "office:client_data_save": desk("POST", pk="client"),
+    "office:client_photos": form(pk="client"),
     "office:client_erase": form(pk="client"),
     "office:client_access": desk(pk="client"),
     "office:client_access_csv": desk(pk="client"),

@@ -1,4 +1,4 @@
-"""Who looked at a client's data, and what is kept how long."""
+"""What a client allows of photos, who looked at their data, and what is kept how long."""
 
 import datetime as dt
 from collections.abc import Sequence
@@ -6,21 +6,25 @@ from dataclasses import dataclass
 from itertools import islice
 from uuid import UUID
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_http_methods, require_safe
 
 from apps.accounts.actors import office_of
 from apps.accounts.models import User
 from apps.clients.models import Client
 from apps.clients.selectors import past_clients
+from apps.clients.services import photos_set
 from apps.core.csv_text import csv_answer
+from apps.core.refusing import attempt
 from apps.flows.access_log import ALL, Look, looks_at
 from apps.flows.erasing import files_waiting
 from apps.flows.forgetting import SUBJECTS, last_time
-from apps.office.views.common import found, page_of
+from apps.office.forms.client_data import PhotosForm
+from apps.office.views.common import POSTED, form_page, found, page_of, posted
 
 MOST = 10_000
 """So many looks are read at most, the newest; the files hold the rest."""
@@ -62,6 +66,34 @@ def _names(rows: Sequence[Look]) -> dict[str, str]:
     links = {key: _("the client, by a link") for key in keys if key.startswith("link:")}
     staff = User.objects.filter(pk__in=[key for key in keys if key not in links])
     return {str(user.pk): str(user) for user in staff} | links
+
+
+@require_http_methods(POSTED)
+def client_photos(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Office: note what a client allows of photos, and how they said so."""
+    actor = office_of(request)
+    client = _client(request, pk)
+    initial = {"use": client.photos, "how": client.photos_how}
+    form = PhotosForm(posted(request), initial=initial)
+    place = client.places.order_by("name").first()
+    back = reverse("office:place", args=[place.pk]) if place else reverse("office:places")
+    if request.method == "POST" and form.is_valid():
+        data = form.cleaned_data
+        done = attempt(
+            form,
+            lambda: photos_set(
+                client=client, use=data["use"], how=data["how"], by=actor, at=actor.at
+            ),
+        )
+        if done is not None:
+            messages.success(request, _("Kept."))
+            return redirect(back)
+    return form_page(
+        request, form, heading=_("Photos at %(name)s") % {"name": client.name},
+        button=_("Keep it"), back=back,
+        lead=_("Until they say yes, photos stay in our records: none stands in a report, on their page "
+               "or in a proposal. Reports that went out stay as they are."),
+    )  # fmt: skip
 
 
 @require_safe

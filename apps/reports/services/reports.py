@@ -22,7 +22,7 @@ from apps.reports.rendering.child import CHILD
 from apps.reports.rendering.pdf import faces_missing
 from apps.reports.snapshots import TEMPLATE, snapshot_of
 from apps.visits.choices import State
-from apps.visits.models import Sheet, Visit
+from apps.visits.models import Photo, Sheet, Visit
 from apps.visits.services.steps import author, visit_step
 
 FIRST_NUMBER = 1
@@ -48,6 +48,13 @@ def report_for(sheet: Sheet, at: dt.datetime) -> Report:
     raise DomainError(_("The report could not be numbered; try again."), "busy")
 
 
+def held_back_of(report: Report, sheet: Sheet) -> list[str]:
+    """Return ids of the photos that a report does not show: all where its client has not allowed it."""
+    if sheet.system.place.client.shows_photos:
+        return list(report.held_back)
+    return [str(pk) for pk in Photo.objects.filter(sheet=sheet).values_list("pk", flat=True)]
+
+
 def version_prepare(
     sheet: Sheet, *, reason: str, at: dt.datetime, firm: Firm | None = None
 ) -> tuple[Report, dict[str, Any]]:
@@ -58,7 +65,7 @@ def version_prepare(
     snapshot = snapshot_of(
         sheet, number=report.number, version=last + 1, reason=reason,
         firm=firm or firm_current(), contact=contacts[0] if contacts else None,
-        note=report.note, held_back=report.held_back,
+        note=report.note, held_back=held_back_of(report, sheet),
     )  # fmt: skip
     snapshot["versions"] = [
         {"number": row.number, "made": row.made_at.isoformat()}
