@@ -19,11 +19,13 @@ from uuid import UUID, uuid4
 from django.conf import settings
 from django.db import IntegrityError
 from django.db.models import Max, Q
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
 from apps.clients.models import Client, PastClients
 from apps.core import clock, outbox
+from apps.core.dates import day_text
 from apps.core.erasing import erasing, rows_erase
 from apps.core.exceptions import Conflict, Invalid
 from apps.core.models import Job
@@ -61,11 +63,16 @@ def hindrances(client: Client, at: dt.datetime) -> list[Hindrance]:
     return [*_visits(client), *_incidents(client), *_letters(client), *_phones(client, at)]
 
 
+def _day(at: dt.datetime) -> str:
+    return day_text(timezone.localdate(at), "year")
+
+
 def _visits(client: Client) -> Iterator[Hindrance]:
     rows = Visit.objects.filter(place__client=client, state__in=[State.BOOKED, State.UNDER_WAY])
     for row in rows.order_by("start"):
         yield Hindrance(
-            _("A visit is booked or under way: call it off or finish it first."),
+            _("A visit is booked or under way, %(day)s: call it off or finish it first.")
+            % {"day": _day(row.start)},
             "office:visit", row.pk,
         )  # fmt: skip
 
@@ -73,7 +80,10 @@ def _visits(client: Client) -> Iterator[Hindrance]:
 def _incidents(client: Client) -> Iterator[Hindrance]:
     rows = Incident.objects.filter(system__place__client=client).exclude(state=Stand.CLOSED)
     for row in rows.order_by("opened_at"):
-        yield Hindrance(_("A call for help is open: close it first."), "office:incident", row.pk)
+        yield Hindrance(
+            _("A call for help is open, %(day)s: close it first.") % {"day": _day(row.opened_at)},
+            "office:incident", row.pk,
+        )  # fmt: skip
 
 
 def _letters(client: Client) -> Iterator[Hindrance]:
@@ -83,7 +93,8 @@ def _letters(client: Client) -> Iterator[Hindrance]:
     )
     for row in rows.order_by("made_at"):
         yield Hindrance(
-            _("Of a letter nobody knows whether it went out: wait a moment, or say so on its page."),
+            _("Of a letter of %(day)s nobody knows whether it went out: wait a moment, or say so on "
+              "its page.") % {"day": _day(row.made_at)},
             "office:letter", row.pk,
         )  # fmt: skip
 
@@ -123,15 +134,20 @@ def going(client: Client) -> Going:
     return Going(sorted(counts.items(), key=lambda row: -row[1]), len(files_of(keys)), waiting)
 
 
+def name_check(client: Client, name: str) -> None:
+    """Raise Invalid where a name is not the client's; neither case nor spaces count."""
+    if " ".join(name.split()).casefold() != " ".join(client.name.split()).casefold():
+        message = "name: " + _("this is not the name of the client; write it as it stands above")
+        raise Invalid([{"pointer": "/name", "value": name, "message": message}])
+
+
 def client_erase(*, client: Client, name: str, by: Actor, at: dt.datetime) -> int:
     """Erase a client; return how many rows went.
 
     `name`: theirs, as whoever asks for it typed it. Raises Invalid where it is another, and
     Conflict naming what stands in the way.
     """
-    if " ".join(name.split()).casefold() != " ".join(client.name.split()).casefold():
-        message = "name: " + _("this is not the name of the client; write it as it stands above")
-        raise Invalid([{"pointer": "/name", "value": name, "message": message}])
+    name_check(client, name)
     try:
         with erasing():
             return _erase(client, by, at)

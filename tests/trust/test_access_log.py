@@ -157,13 +157,13 @@ class TestThePage:
         page = look("office:client_access", "office", world).content.decode()
         for words in ("Office", "Ana", "the client, by a link", "a list of everybody", "api:visit"):
             assert words in page, words
-        assert page.index("places_csv") < page.index("office:place<")
+        assert page.index("places_csv") < page.index("office:place</code>")
         browser = Browser()
         browser.force_login(world.office)
         where = reverse("office:client_access", args=[world.first.client.pk])
         found = browser.get(where, {"q": "ana"}).content.decode()
         assert "api:visit" in found
-        assert "office:place<" not in found
+        assert "office:place</code>" not in found
         other = reverse("office:client_access", args=[world.second.client.pk])
         assert "api:visit" not in browser.get(other).content.decode()
 

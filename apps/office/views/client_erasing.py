@@ -16,7 +16,7 @@ from apps.clients.models import Client
 from apps.core.exceptions import DomainError
 from apps.core.refusing import refuse
 from apps.core.scoping import Actor
-from apps.flows.erasing import READINGS_TO, VISITS_TO, client_erase, going, hindrances
+from apps.flows.erasing import READINGS_TO, VISITS_TO, client_erase, going, hindrances, name_check
 from apps.office.forms.client_data import EraseForm
 from apps.office.views.common import POSTED, form_page, found, posted
 
@@ -45,6 +45,7 @@ def client_erase_page(request: HttpRequest, pk: UUID) -> HttpResponse:
 def _erased(request: HttpRequest, form: EraseForm, client: Client, actor: Actor) -> bool:
     """Erase, or put what was refused on the form; in no transaction but its own."""
     try:
+        name_check(client, form.cleaned_data["name"])
         if not password_holds(request, form.cleaned_data["password"]):
             form.add_error("password", _("This is not the password that you sign in with."))
             return False
