@@ -21,6 +21,7 @@ from apps.clients.models import Client, Contact, PastClients
 from apps.core import clock, files, outbox
 from apps.core.exceptions import Conflict, Invalid
 from apps.core.models import Job
+from apps.field.phone.day import day_of
 from apps.flows import erasing
 from apps.flows.client_rows import everything_of, naming
 from apps.incidents.models import Incident, WeatherWatch
@@ -84,7 +85,11 @@ def besides(home: House) -> None:
         letter=office, at=factories.NOW, state="sent", words=f"250 for {home.canary}"
     )
     Value.objects.create(
-        visit=visit, sheet=home.rows["sheet"], path="lines/x/note", value=home.canary, op_id=uuid4()
+        visit=visit,
+        sheet=home.rows["sheet"],
+        path=f"lines/{uuid4()}/note",
+        value=home.canary,
+        op_id=uuid4(),
     )
     refused = home.rows["remark"].refused
     RefusedOperation.objects.create(
@@ -222,6 +227,16 @@ class TestErased:
         erase(world)
         job.refresh_from_db()
         assert job.args == {"system_ids": ids[1:]}
+
+
+def test_a_phone_is_not_sent_their_visits_any_more(world: Canaries) -> None:
+    """What is no longer sent leaves the phone: `leave` in its visits.js, tests/phone."""
+    home, ana = world.first, factories.actor(world.ana)
+    Visit.objects.filter(pk=home.visit.pk).update(start=factories.NOW)
+    assert str(home.visit.pk) in str(day_of(ana))
+    erase(world)
+    assert home.canary not in str(day_of(ana))
+    assert day_of(ana)["visits"] == []
 
 
 class TestRefused:
