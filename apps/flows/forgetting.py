@@ -14,7 +14,6 @@ from uuid import uuid4
 
 from django.conf import settings
 from django.db import models, transaction
-from django.utils import timezone
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
@@ -35,13 +34,24 @@ from apps.visits.models import CallNote, PhoneRemark, ReadingPhoto, RefusedOpera
 from apps.visits.services.uploads import KEPT as PIECES_KEPT
 from apps.visits.services.uploads import uploads_forget_old
 
-# takes what is from before a time, now being another; returns how many went
-Forget = Callable[[dt.datetime, dt.datetime], int]
 logger = logging.getLogger(__name__)
 VERB, KIND = "forgot", "keeping"
 GONE = "…"
 """What stands where somebody's own words were."""
 OWN_WORDS = ("words", "subject")
+
+
+@dataclass(frozen=True)
+class Night:
+    """The day that begins, the moment now, and from before when something goes."""
+
+    on: dt.date
+    at: dt.datetime
+    before: dt.datetime
+
+
+Forget = Callable[[Night], int]
+"""Takes away what is over; returns how many went."""
 
 
 @dataclass(frozen=True)
@@ -67,23 +77,25 @@ def _set(code: str, words: Promise, forget: Forget) -> Subject:
 def _fixed(
     code: str, words: Promise, time: dt.timedelta, forget: Callable[[dt.datetime], int]
 ) -> Subject:
-    return Subject(code, words, "", time, lambda _before, at: forget(at))
+    return Subject(code, words, "", time, lambda night: forget(night.at))
 
 
-def _refused(before: dt.datetime, _at: dt.datetime) -> int:
+def _refused(night: Night) -> int:
     """Take refused answers of phones away that somebody has looked at, with what was said of them."""
-    seen = PhoneRemark.objects.filter(refused__isnull=False, seen_at__lt=before)
+    seen = PhoneRemark.objects.filter(refused__isnull=False, seen_at__lt=night.before)
     pairs = list(seen.values_list("pk", "refused_id"))
     with erasing():
         rows_erase(PhoneRemark, [pk for pk, _refused_id in pairs])
         return rows_erase(RefusedOperation, [pk for _pk, pk in pairs])
 
 
-def _letter_words(before: dt.datetime, _at: dt.datetime) -> int:
+def _letter_words(night: Night) -> int:
     """Take own words, subjects and server's answers out of letters that went out, and came back."""
     count = 0
     over = [Delivery.SENT, Delivery.RETURNED, Delivery.REPLACED, Delivery.WITHHELD]
-    rows = Letter.objects.filter(made_at__lt=before, state__in=over).exclude(subject_line=GONE)
+    rows = Letter.objects.filter(made_at__lt=night.before, state__in=over).exclude(
+        subject_line=GONE
+    )
     for row in rows.iterator(chunk_size=500):
         Letter.objects.filter(pk=row.pk).update(
             parameters=_without_words(row.parameters), subject_line=GONE, last_error=""
@@ -101,42 +113,42 @@ def _without_words(value: Any) -> Any:
     return [_without_words(item) for item in value] if isinstance(value, list) else value
 
 
-def _client_photos(before: dt.datetime, at: dt.datetime) -> int:
+def _client_photos(night: Night) -> int:
     """Take photos of test tubes and of calls for help away that clients sent."""
     keys: dict[type[models.Model], set[Any]] = {
         ReadingPhoto: set(
-            ReadingPhoto.objects.filter(reading__received_at__lt=before).values_list(
+            ReadingPhoto.objects.filter(reading__received_at__lt=night.before).values_list(
                 "pk", flat=True
             )
         ),
         IncidentPhoto: set(
-            IncidentPhoto.objects.filter(note__at__lt=before).values_list("pk", flat=True)
+            IncidentPhoto.objects.filter(note__at__lt=night.before).values_list("pk", flat=True)
         ),
     }
     names = sorted(files_of(keys))
     with erasing():
         gone = sum(rows_erase(model, held) for model, held in keys.items())
         if names:
-            outbox.enqueue("files.remove", f"files:{uuid4()}", {"names": names}, at=at)
+            outbox.enqueue("files.remove", f"files:{uuid4()}", {"names": names}, at=night.at)
     return gone
 
 
-def _calls(before: dt.datetime, _at: dt.datetime) -> int:
-    return CallNote.objects.filter(at__lt=before).delete()[0]
+def _calls(night: Night) -> int:
+    return CallNote.objects.filter(at__lt=night.before).delete()[0]
 
 
 SUBJECTS = (
-    _set("access", _("who looked at a client's data"), lambda before, _at: days_forget(before)),
+    _set("access", _("who looked at a client's data"), lambda night: days_forget(night.before)),
     _set("refused", _("answers of phones that were refused, once looked at"), _refused),
     _set("letter_words", _("own words and subjects of letters that went out"), _letter_words),
     _set("client_photos", _("photos that clients sent themselves"), _client_photos),
     _set("calls", _("notes of calls and messages"), _calls),
     _set("returned", _("which returned mail was read"),
-         lambda before, at: returned_forget_old(at, at - before)),
+         lambda night: returned_forget_old(night.at, night.at - night.before)),
     _fixed("keys", _("answers that a repeated request gets"), KEY_KEPT, keys_forget),
     _fixed("pieces", _("photos of which only a part came"), PIECES_KEPT, uploads_forget_old),
-    _fixed("drafts", _("drafts of rounds, after their last day"), DRAFTS_KEPT,
-           lambda at: plans_forget_old(timezone.localdate(at))),
+    Subject("drafts", _("drafts of rounds, after their last day"), "", DRAFTS_KEPT,
+            lambda night: plans_forget_old(night.on)),
     _fixed("tries", _("counts of failed sign-ins"), dt.timedelta(), sign_in_counts_forget),
 )  # fmt: skip
 """All that goes by itself."""
@@ -151,7 +163,7 @@ def forget(on: dt.date, at: dt.datetime) -> dict[str, int]:
             continue
         try:
             with transaction.atomic():
-                gone[subject.code] = subject.forget(at - dt.timedelta(days=days), at)
+                gone[subject.code] = subject.forget(Night(on, at, at - dt.timedelta(days=days)))
         except Exception:
             logger.exception("%s could not be taken away", subject.code)
     audit(at=at, by=system("the night", at), verb=VERB, kind=KIND, object_id=on, change=gone)
