@@ -40,8 +40,14 @@ def actor(member: User, at: dt.datetime = NOW) -> Actor:
 
 
 def client(name: str, **more: Any) -> Client:
-    """A client with one contact."""
-    row = Client.objects.create(name=name, **more)
+    """A client with one contact, who allows photos."""
+    asked = {
+        "photos": "yes",
+        "photos_on": TODAY,
+        "photos_by": "office",
+        "photos_how": "by word of mouth",
+    }
+    row = Client.objects.create(name=name, **asked | more)
     Contact.objects.create(
         client=row, name=f"Robin {name}", email=f"{name.lower()}@{name.lower()}.example"
     )

@@ -43,6 +43,17 @@ def sign_in(request: HttpRequest, name: str, password: str) -> User | None:
     return user
 
 
+def password_holds(request: HttpRequest, password: str) -> bool:
+    """Tell whether whoever is signed in knows their password. Raises TooMany likewise."""
+    user = request.user
+    bucket = f"again {user.pk}"
+    services.sign_in_count(bucket, clock.now())
+    holds = isinstance(user, User) and user.check_password(password)
+    if holds:
+        services.sign_in_clear(bucket)
+    return holds
+
+
 def signed_out(sender: object, request: HttpRequest, **_extra: object) -> None:
     """Take a browser off its owner's list, however it signs out."""
     services.session_forget(str(request.session.session_key))

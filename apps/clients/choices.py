@@ -28,6 +28,24 @@ class ReportsAs(models.TextChoices):
     PAUSED = "paused", _("not for now")
 
 
+class PhotoUse(models.TextChoices):
+    """What a client allows of photos that we take at their home."""
+
+    UNKNOWN = "unknown", _("not asked yet")
+    YES = "yes", _("yes, in reports and on their page too")
+    RECORDS = "records", _("for our own records only")
+    NO = "no", _("none at all")
+
+
+# what stands beside the camera
+PHOTO_WORDS = {
+    PhotoUse.UNKNOWN: _("This client was not asked about photos: they stay in our records. Ask, and "
+                        "tell the office."),
+    PhotoUse.RECORDS: _("This client allows photos for our own records only."),
+    PhotoUse.NO: _("This client wants no photos: take none, and note in words what you saw."),
+}  # fmt: skip
+
+
 class Backup(models.TextChoices):
     """Whether there is air that runs without mains power."""
 

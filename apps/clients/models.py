@@ -1,4 +1,4 @@
-"""Client, Contact, Place, VisitingHours, SourceWater, Climate with its months, TimeAway."""
+"""Client, Contact, Place, VisitingHours, SourceWater, Climate with its months, TimeAway; PastClients."""
 
 from typing import ClassVar
 
@@ -9,11 +9,19 @@ from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from apps.calc.climate_months import LIMITS
-from apps.clients.choices import Backup, ClientKind, ReportsAs, Units, Weekday
+from apps.clients.choices import (
+    PHOTO_WORDS,
+    Backup,
+    ClientKind,
+    PhotoUse,
+    ReportsAs,
+    Units,
+    Weekday,
+)
 from apps.core.constraints import between, known, on_earth, ordered, positive
 from apps.core.models import UUIDModel
 from apps.core.quiet_hours import zone_names
-from apps.core.scoping import Scope
+from apps.core.scoping import Scope, ScopedQuerySet
 
 
 def zone_check(name: str) -> None:
@@ -36,16 +44,40 @@ class Client(UUIDModel):
     active = models.BooleanField(default=True)
     # "just tell me": appointments are told, not asked
     just_tell = models.BooleanField(default=False)
+    # what they allow of photos that we take, since when, who noted it, how they said so
+    photos = models.CharField(max_length=8, choices=PhotoUse, default=PhotoUse.UNKNOWN)
+    photos_on = models.DateField(null=True, blank=True)
+    photos_by = models.CharField(max_length=160, blank=True, default="")
+    photos_how = models.CharField(max_length=200, blank=True, default="")
     rev = models.PositiveIntegerField(default=1)
 
     scope: ClassVar[Scope] = Scope(client="id", visits="places__visits")
 
     class Meta:
-        constraints = [known("kind", ClientKind, "client_kind_known")]
+        constraints = [
+            known("kind", ClientKind, "client_kind_known"),
+            known("photos", PhotoUse, "client_photos_known"),
+            models.CheckConstraint(
+                name="client_photos_said",
+                condition=Q(photos=PhotoUse.UNKNOWN)
+                | Q(photos_on__isnull=False) & ~Q(photos_by="") & ~Q(photos_how=""),
+                violation_error_message=_("say how they said so"),
+            ),
+        ]
         indexes = [models.Index(fields=["name"], name="client_name")]
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def shows_photos(self) -> bool:
+        """Whether photos that we took may stand in what they or anybody else is sent."""
+        return self.photos == PhotoUse.YES
+
+    @property
+    def photos_words(self) -> str:
+        """What stands beside the camera; empty where there is nothing to mind."""
+        return str(PHOTO_WORDS.get(PhotoUse(self.photos), ""))
 
 
 class Contact(UUIDModel):
@@ -289,3 +321,32 @@ class TimeAway(UUIDModel):
 
     def __str__(self) -> str:
         return f"{self.first}..{self.last}"
+
+
+class PastClients(models.Model):
+    """What is kept of the clients that were erased in a year: sums, and nothing of any one of them.
+
+    Each adds whole years, and visits, reports and readings rounded (`flows/erasing.py`), so that
+    even a sum of one says little. `last_report`, `last_proposal`: the highest numbers that
+    went with them, which are not given out a second time.
+    """
+
+    year = models.PositiveSmallIntegerField(primary_key=True)
+    clients = models.PositiveIntegerField(default=0)
+    years = models.PositiveIntegerField(default=0)
+    visits = models.PositiveIntegerField(default=0)
+    reports = models.PositiveIntegerField(default=0)
+    readings = models.PositiveIntegerField(default=0)
+    # kind of system -> how many
+    systems = models.JSONField(default=dict, blank=True)
+    last_report = models.PositiveIntegerField(default=0)
+    last_proposal = models.PositiveIntegerField(default=0)
+
+    scope: ClassVar[Scope] = Scope()
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["year"]
+
+    def __str__(self) -> str:
+        return f"{self.clients} in {self.year}"

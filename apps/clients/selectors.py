@@ -2,12 +2,56 @@
 
 import datetime as dt
 from collections.abc import Iterable
+from typing import Any
 from uuid import UUID
 
-from django.db.models import Q
+from django.db.models import Max, Q
 
 from apps.calc.climate_months import FIELDS, Month
-from apps.clients.models import Climate, ClimateMonth, Contact, Place, SourceWater, TimeAway
+from apps.clients.models import (
+    Climate,
+    ClimateMonth,
+    Contact,
+    PastClients,
+    Place,
+    SourceWater,
+    TimeAway,
+)
+
+
+def numbers_gone(column: str) -> int:
+    """Return the highest number that went with an erased client: `last_report` or `last_proposal`."""
+    return PastClients.objects.aggregate(most=Max(column))["most"] or 0
+
+
+FEWEST = 5
+
+
+def past_clients() -> list[dict[str, Any]]:
+    """Return the sums of erased clients by year; years of fewer than five stand together.
+
+    What is left at the end stands with `few`: so few that it is better not repeated.
+    """
+    shown: list[dict[str, Any]] = []
+    open_row: dict[str, Any] = {}
+    for row in PastClients.objects.order_by("year"):
+        first = open_row.get("first", row.year)
+        open_row = (
+            {"first": first, "last": row.year}
+            | {name: open_row.get(name, 0) + getattr(row, name) for name in SUMS}
+            | {"systems": _together(open_row.get("systems", {}), row.systems)}
+        )
+        if open_row["clients"] >= FEWEST:
+            shown.append(open_row)
+            open_row = {}
+    return [*shown, open_row | {"few": True}] if open_row else shown
+
+
+SUMS = ("clients", "years", "visits", "reports", "readings")
+
+
+def _together(one: dict[str, int], other: dict[str, int]) -> dict[str, int]:
+    return {kind: one.get(kind, 0) + other.get(kind, 0) for kind in sorted({*one, *other})}
 
 
 def letter_contacts(client_id: UUID) -> list[Contact]:

@@ -7,10 +7,12 @@ from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.db.models import F, Model
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
 from apps.calc.climate_months import Month
+from apps.clients.choices import PHOTO_WORDS, PhotoUse
 from apps.clients.climate import MONTHS, faults_of
 from apps.clients.models import (
     Client,
@@ -21,7 +23,7 @@ from apps.clients.models import (
     SourceWater,
     VisitingHours,
 )
-from apps.core.exceptions import Invalid, StaleVersion
+from apps.core.exceptions import Conflict, Invalid, StaleVersion
 from apps.core.scoping import Actor
 
 
@@ -53,6 +55,30 @@ def row_change(
     )  # fmt: skip
     row.refresh_from_db()
     return row
+
+
+@transaction.atomic
+def photos_set(*, client: Client, use: str, how: str, by: Actor, at: dt.datetime) -> Client:
+    """Note what a client allows of photos, and how they said so. Raises ValidationError."""
+    client.photos, client.photos_how = use, how.strip()
+    client.photos_on, client.photos_by = (
+        timezone.localdate(at),
+        f"{by.role}:{by.user_id or by.reason}",
+    )
+    if use == PhotoUse.UNKNOWN:
+        client.photos_on, client.photos_by, client.photos_how = None, "", ""
+    names = ["photos", "photos_on", "photos_by", "photos_how"]
+    client.full_clean()
+    client.save(update_fields=names)
+    audit(at=at, by=by, verb="noted photos", kind="client", object_id=client.pk,
+          change={"photos": use, "how": client.photos_how})  # fmt: skip
+    return client
+
+
+def photos_admit(client: Client) -> None:
+    """Raise Conflict where a client wants no photos."""
+    if client.photos == PhotoUse.NO:
+        raise Conflict(str(PHOTO_WORDS[PhotoUse.NO]), "no_photos")
 
 
 @transaction.atomic

@@ -81,3 +81,25 @@ class Job(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.key} ({self.state})"
+
+
+class Erasing(models.Model):
+    """That the open transaction takes away what else can not be deleted: `core/erasing.py`.
+
+    The row refers to one that can not be (`erasing_one_row`), by a key that is looked at when the
+    transaction ends: so no commit can leave it behind, and nobody else ever sees it.
+    """
+
+    id = models.PositiveSmallIntegerField(primary_key=True, default=1)
+    never = models.ForeignKey("self", on_delete=models.DO_NOTHING, related_name="+", default=2)
+
+    scope: ClassVar[Scope] = Scope()
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(name="erasing_one_row", condition=Q(id=1, never=2)),
+        ]
+
+    def __str__(self) -> str:
+        return "erasing"

@@ -61,8 +61,8 @@ KINDS = {
 def ways_of(model: type[models.Model]) -> tuple[str, ...]:
     """Return the paths from a table to a client's id; empty for a table that has none.
 
-    Of each foreign key the shortest way on, so that a row which may hang on several things is
-    found by whichever it has.
+    Of each foreign key the shortest way on that every row has, or each way on where none is sure:
+    so a row which may hang on several things is found by whichever it has.
     """
     return tuple(sorted(_ways(model, frozenset())))
 
@@ -77,14 +77,22 @@ def _ways(model: type[models.Model], seen: frozenset[type[models.Model]]) -> set
             found.add(field.attname)
         elif isinstance(target, type) and target not in seen | {model}:
             on = _ways(target, seen | {model})
-            found |= (
-                {f"{field.name}__{min(on, key=lambda way: (way.count('__'), way))}"}
-                if on
-                else set()
-            )
+            sure = [way for way in on if _sure(target, way)]
+            least = [min(sure, key=lambda way: (way.count("__"), way))] if sure else on
+            found |= {f"{field.name}__{way}" for way in least}
         elif field.attname == BY_ID:
             found.add(BY_ID)
     return found
+
+
+def _sure(model: type[models.Model], way: str) -> bool:
+    """Tell whether every row of a table has what a way goes by."""
+    for name in way.split("__"):
+        field: Any = model._meta.pk if name == "pk" else model._meta.get_field(name)
+        if field.null:
+            return False
+        model = field.related_model or model
+    return True
 
 
 def tables() -> list[type[models.Model]]:

@@ -7,7 +7,7 @@ from apps.accounts.selectors import firm_current
 from apps.advice.services import standing_refresh
 from apps.core.outbox import effect
 from apps.core.scoping import system
-from apps.flows import ahead, checking_in, offering, rounds, visit_days
+from apps.flows import ahead, checking_in, erasing, file_removal, offering, rounds, visit_days
 from apps.flows.letters import compose
 from apps.flows.releasing import release
 from apps.reports.services.reports import blocking, version_make
@@ -37,6 +37,18 @@ def refresh_standing(*, system_ids: list[str], at: dt.datetime) -> None:
     """Work out the standing of some systems anew."""
     ids = [UUID(pk) for pk in system_ids]
     standing_refresh(ids, at)
+
+
+@effect("erasing.finish", lease_s=300)
+def finish_erasing(*, names: list[str], mark: str, on: str, at: dt.datetime) -> None:
+    """Take away the files of a client who was erased."""
+    erasing.finish(names=names, mark=mark, on=on, at=at)
+
+
+@effect("files.remove", lease_s=300)
+def remove_files(*, names: list[str], at: dt.datetime) -> None:
+    """Take away files whose rows are gone."""
+    file_removal.files_remove(names)
 
 
 @effect("check_in.tell", max_attempts=16)

@@ -5,21 +5,18 @@ import datetime as dt
 from django.db.models import F, Q
 
 from apps.accounts.selectors import firm_current
-from apps.accounts.services import keys_forget, sign_in_counts_forget
 from apps.core import outbox
 from apps.flows import ahead
+from apps.flows.forgetting import forget
 from apps.flows.office_letters import due_list_letter
 from apps.flows.visit_days import night_ask
 from apps.flows.visit_letters import reminder_letters
 from apps.incidents.models import PutOff
-from apps.reports.services.returned import returned_forget_old
 from apps.reports.services.sending import leases_reap
 from apps.rounds.selectors.standing_in import visits_lacking
-from apps.rounds.services import plans_forget_old
 from apps.systems.models import System
 from apps.visits.choices import State
 from apps.visits.models import Visit
-from apps.visits.services.uploads import uploads_forget_old
 
 BATCH = 200
 
@@ -40,11 +37,7 @@ def nightly(on: dt.date, at: dt.datetime) -> int:
         )
     ahead.night_ask(on, at)
     night_ask(on, at)
-    keys_forget(at)
-    sign_in_counts_forget(at)
-    uploads_forget_old(at)
-    plans_forget_old(on)
-    returned_forget_old(at)
+    forget(on, at)
     return len(batches)
 
 

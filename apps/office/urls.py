@@ -10,6 +10,7 @@ from apps.office.views import (
     calls,
     care,
     client_data,
+    client_erasing,
     client_letters,
     climate,
     counters,
@@ -26,6 +27,7 @@ from apps.office.views import (
     pin,
     place_edits,
     places,
+    privacy,
     proposal_sending,
     proposals,
     proposals_list,
@@ -175,6 +177,11 @@ urlpatterns = [
     path("letters/notices/", client_letters.notices, name="notices"),
     path("clients/<uuid:pk>/data/", client_data.client_data, name="client_data"),
     path("clients/<uuid:pk>/data/save/", client_data.client_data_save, name="client_data_save"),
+    path("clients/<uuid:pk>/photos/", privacy.client_photos, name="client_photos"),
+    path("clients/<uuid:pk>/looks/", privacy.client_access, name="client_access"),
+    path("clients/<uuid:pk>/looks.csv", privacy.client_access_csv, name="client_access_csv"),
+    path("keeping/", privacy.keeping, name="keeping"),
+    path("clients/<uuid:pk>/erase/", client_erasing.client_erase_page, name="client_erase"),
     path("clients/<uuid:pk>/letters/", client_letters.client_letters, name="client_letters"),
     path(
         "clients/<uuid:pk>/letters/new/<slug:kind>/", client_letters.letter_new, name="letter_new"

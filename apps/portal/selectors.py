@@ -53,7 +53,7 @@ def versions_for(actor: Actor) -> list[ReportVersion]:
     """Return the released versions of a client's reports, newest first: two queries."""
     return list(
         ReportVersion.objects.visible_to(actor)
-        .select_related("report__system__place", "report__visit", "release")
+        .select_related("report__system__place__client", "report__visit", "release")
         .annotate(of=Coalesce("report__visit__finished_at", "report__made_at"))
         .order_by("-of", "-report__number", "-number")
     )
@@ -101,8 +101,14 @@ def _part(version: ReportVersion, now: dt.datetime) -> SystemPart:
         readings=readings[:LINES],
         more=readings[LINES:],
         night=wording.night_lines(reader),
-        photos=photos_of(snapshot)[:PHOTOS],
+        photos=photos_allowed(version)[:PHOTOS],
     )
+
+
+def photos_allowed(version: ReportVersion) -> list[PhotoShown]:
+    """Return the photos of a report that its client's page may show now, whatever it once did."""
+    allowed = version.report.system.place.client.shows_photos
+    return photos_of(version.snapshot) if allowed else []
 
 
 def photos_of(snapshot: Mapping[str, Any]) -> list[PhotoShown]:
@@ -130,7 +136,7 @@ def photo_shown(actor: Actor, pk: UUID) -> Photo | None:
     newest: dict[UUID, ReportVersion] = {}
     for version in versions_for(actor):
         newest.setdefault(version.report_id, version)
-    if not any(row.pk == pk for version in newest.values() for row in photos_of(version.snapshot)):
+    if not any(row.pk == pk for version in newest.values() for row in photos_allowed(version)):
         return None
     found: Photo | None = Photo.objects.visible_to(actor).filter(pk=pk).first()
     return found

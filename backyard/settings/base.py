@@ -75,6 +75,7 @@ MIDDLEWARE = [
     "apps.accounts.middleware.RoleMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "apps.field.middleware.CutOffMiddleware",
+    "apps.flows.middleware.AccessLogMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
 ]
@@ -233,6 +234,14 @@ SPECTACULAR_SETTINGS = {
     "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
     "ENUM_NAME_OVERRIDES": {},
 }
+
+# after how many days the night takes what away; None: never. `flows/forgetting.py`
+KEEP_DAYS = {
+    code: env.days(f"BACKYARD_KEEP_{code.upper()}_DAYS")
+    for code in ("access", "returned", "refused", "letter_words", "client_photos", "calls")
+}
+# who looked at which client's data, a file a day: `flows/access_log.py`
+ACCESS_LOG_DIR: Path | None = BACKYARD_DIR / "access"
 
 QUEUE_DIR = BACKYARD_DIR / "queue"
 REDIS_URL = env.text("REDIS_URL")

@@ -15,6 +15,8 @@ PHONE_PACE = "quick"
 # a pseudo language (tests/language), and one with a decimal comma
 LANGUAGES = [*LANGUAGES, ("xx", "Pseudo"), ("de", "Deutsch")]
 BACKYARD_DIR.mkdir(exist_ok=True)
+# a test that wants it names a folder of its own
+ACCESS_LOG_DIR = None
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 CELERY_BROKER_URL = "memory://"

@@ -45,7 +45,10 @@ class Estate:
 def estate_of(home: Home, today: dt.date) -> Estate:
     """Return a client with contacts and the place."""
     since = today - dt.timedelta(days=chance(today, home.key, "since").randrange(420, 1500))
-    client = Client(pk=key("client", home.key), name=home.client, kind=home.kind, since=since)
+    client = Client(
+        pk=key("client", home.key), name=home.client, kind=home.kind, since=since, photos="yes",
+        photos_on=since, photos_by="office", photos_how="said so at the first visit",
+    )  # fmt: skip
     contacts = [
         Contact(
             pk=key("contact", home.key), client=client, name=home.contact, email=home.email,

@@ -38,7 +38,7 @@ TYPED: tuple[tuple[type, tuple[str, ...]], ...] = (
     (Firm, ("name", "street", "town", "email")),
     (Closure, ("name",)),
     (User, ("username", "first_name", "last_name")),
-    (Client, ("name", "notes")),
+    (Client, ("name", "notes", "photos_how")),
     (StandingAppointment, ("rrule",)),
     (Contact, ("name", "email")),
     (Place, ("name", "street", "town", "area", "access_notes", "gate_code")),

@@ -1,11 +1,13 @@
 """Photos: kept on the phone, sent in pieces, each there once and whole."""
 
 import io
+from typing import Any
 
 import pytest
 from PIL import Image
 from playwright.sync_api import Route, expect
 
+from apps.clients.models import Client
 from apps.visits.models import Photo
 from apps.visits.services import uploads
 from tests.phone.hand import Hand
@@ -53,6 +55,31 @@ def test_a_photo_goes_up_in_pieces_from_where_it_stopped(seen: Hand) -> None:
         )
         == 0
     )
+
+
+@pytest.mark.parametrize(
+    ("use", "words", "cameras"),
+    [
+        ("yes", "", 1),
+        ("records", "This client allows photos for our own records only.", 1),
+        ("no", "This client wants no photos", 0),
+    ],
+)
+def test_what_the_client_allows_stands_at_the_camera(
+    phones: Any, use: str, words: str, cameras: int
+) -> None:
+    Client.objects.update(
+        photos=use, photos_on="2026-06-01", photos_by="office", photos_how="asked"
+    )
+    hand = phones().open()
+    hand.arrived()
+    hand.go(hand.place("seen"))
+    camera = hand.page.locator("input[type=file]")
+    expect(camera).to_have_count(cameras)
+    if cameras:
+        expect(camera).to_have_accessible_description(words)
+    else:
+        expect(hand.page.get_by_text(words)).to_be_visible()
 
 
 def test_a_piece_damaged_on_its_way_is_found_and_all_is_sent_anew(seen: Hand) -> None:

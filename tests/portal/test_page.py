@@ -10,6 +10,7 @@ from django.test import Client as Browser
 
 from apps.accounts.models import AuditEntry, ClientLink
 from apps.accounts.services import link_issue, links_revoke
+from apps.clients.models import Client
 from apps.core import clock, files, outbox
 from apps.core.scoping import system
 from apps.reports.models import Release, ReportVersion
@@ -93,6 +94,10 @@ def test_shows_the_photos_of_the_newest_report_and_no_others(
         client_id=world.other.system.place.client_id, purpose="page", at=factories.NOW
     )
     assert browser.get(f"/c/{stranger}/photos/{shown.pk}.jpg").status_code == 404
+    # they take their word back: the report stays, the page shows none
+    Client.objects.filter(pk=world.mine.system.place.client_id).update(photos="records")
+    assert address not in browser.get(f"/c/{released}/").content.decode()
+    assert browser.get(address).status_code == 404
 
 
 def test_unknown_over_and_revoked_links_are_404(released: str, world: World) -> None:  # noqa: F811

@@ -14,7 +14,7 @@ NO_PAGE = frozenset({
     "livez", "readyz", "calendar", "accounts:calendar_end", "portal:calendar_end", "portal:report", "portal:photo", "office:incident_photo", "office:reading_photo", "portal:letters_stop", "portal:answer", "portal:times", "portal:weather", "accounts:logout", "office:due_csv",
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv", "office:incidents_csv", "office:readings_csv", "office:supply_list_csv",
     "office:report_pdf", "office:survey_blank_pdf", "office:survey_pdf", "office:proposal_pdf", "office:proposal_draw", "office:proposals_csv", "office:word_noted", "office:survey_photo", "portal:proposal", "portal:proposal_said", "office:photo", "office:letter_now", "office:letter_mail", "office:address_noted", "office:advice_undo", "office:phones_looked",
-    "office:client_data_save",
+    "office:client_data_save", "office:client_access_csv",
     "office:check_in_heard", "office:away_end", "office:visit_lines", "office:round_accept", "office:round_drop", "field:look", "field:start", "field:undo",
     # the phone's page draws itself from what the phone holds: tests/phone walks its screens
     "field:day_pdf", "field:app", "field:worker", "field:manifest", "field:module",
@@ -105,6 +105,8 @@ BAD = {
     "office:place_new": {"client_name": "", "email": "robin@", "where": "91.0000, 5.2500"},
     "office:place_edit": {"street": "", "where": "east"},
     "office:place_pin": {"where": "east"},
+    "office:client_photos": {"how": "", "use": "records"},
+    "office:client_erase": {"name": "Somebody else", "password": "x"},
     "office:client_edit": {"since": "31.02.2026", "client_name": ""},
     "office:contact_new": {"email": "", "name": "Robin"},
     "office:contact_edit": {"email": "nowhere", "time_zone": "Middle/Nowhere"},
@@ -255,6 +257,7 @@ def _empty() -> list[Row]:
             "office:incidents",
             "office:rounds",
             "office:weather",
+            "office:keeping",
         )
     ]
     bare = [
@@ -292,6 +295,7 @@ def _more() -> list[Row]:
         _row("office:letters", "troubled", query="?show=troubled"),
         _row("office:letter", "waits", of="waits"),
         _row("office:client_letters", "empty", of="bare"),
+        _row("office:client_access", "empty", query="?q=zzzzzz"),
         _row("office:letter_new", "seen", sent={"subject": "Your tank", "words": "All is well."}, says=".letter-text"),
         _row("office:visit", "pencilled", of="pencilled"),
         _row("office:visit", "coming", of="coming"),

@@ -26,7 +26,8 @@ pytestmark = pytest.mark.django_db
 NOT_A_CLIENT_S = {
     "accounts.AccessToken", "accounts.AuditEntry", "accounts.Closure", "accounts.Firm",
     "accounts.IdempotencyKey", "accounts.SignInCount", "accounts.StaffSession", "accounts.User",
-    "batches.HarvestPrice", "catalogue.Edition", "catalogue.Entry", "core.Job",
+    "batches.HarvestPrice", "catalogue.Edition", "catalogue.Entry", "clients.PastClients",
+    "core.Erasing", "core.Job",
     "incidents.WeatherWatch",
     "proposals.Price", "reports.MailServer", "reports.ReturnedMail", "rounds.Absence",
     "rounds.Crew", "rounds.PlanningSettings", "rounds.RoundPlan", "rounds.WorkingHours",

@@ -13,6 +13,7 @@ from rest_framework.response import Response
 from apps.field.api import shapes
 from apps.field.api.base import PhoneOperation
 from apps.field.phone.day import day_of
+from apps.flows.middleware import visits_seen
 
 # what only says how late it is: no change of what the day says
 PASSING = frozenset({"made_at", "age_h"})
@@ -47,4 +48,5 @@ class Day(PhoneOperation):
         # packed on its way, a mark comes back as a weak one
         if request.headers.get("If-None-Match", "").removeprefix("W/") == mark:
             return Response(status=304, headers={"ETag": mark})
+        visits_seen(request, [row["id"] for row in body["visits"]])
         return Response(body, headers={"ETag": mark})

@@ -132,7 +132,12 @@ class _Day:
                 "dog": place.dog,
                 "geo": geo_uri(place.latitude, place.longitude),
             },
-            "client": {"name": place.client.name, "words": visit.client_words},
+            "client": {
+                "name": place.client.name,
+                "words": visit.client_words,
+                "photos": place.client.photos,
+                "photos_words": place.client.photos_words,
+            },
             "load": tools_of(lines, self.catalogue),
             "differs": differs_words(self.differs.get(visit.pk, []), self.catalogue),
             "values": _values(self.values[visit.pk]) | self._said(visit),

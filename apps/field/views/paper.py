@@ -17,6 +17,7 @@ from apps.core.asked import day_of
 from apps.core.exceptions import DomainError
 from apps.core.templatetags.look import weekday_date
 from apps.field.paper import html_of, paper_of
+from apps.flows.middleware import visits_seen
 from apps.reports.rendering.child import CHILD
 from apps.reports.rendering.pdf import DAY
 
@@ -35,6 +36,7 @@ def day_pdf(request: HttpRequest, pk: UUID) -> HttpResponse:
     if found is None:
         said = _("%(who)s has no visit to do on %(day)s: there is nothing to print.")
         return _instead(request, on, said % {"who": person, "day": weekday_date(on)})
+    visits_seen(request, [row.visit.pk for row in found.visits])
     try:
         pdf = CHILD.draw(html_of(found), DAY, firm_current().paper)
     except DomainError as error:

@@ -27,6 +27,7 @@ from apps.office.selectors.away import away_at
 from apps.office.selectors.due import FilterWord, areas, hours_words
 from apps.office.selectors.visit_days import place_days, standing_shown
 from apps.office.views.common import POSTED, chosen, form_page, found, page_of, posted
+from apps.office.wording import people_by_author
 from apps.proposals.models import Proposal, SiteSurvey
 from apps.rounds.planning.coordinates import Position, code_of
 from apps.systems.models import System
@@ -109,6 +110,9 @@ def place(request: HttpRequest, pk: UUID) -> HttpResponse:
         "place": row,
         "plus_code": _plus_code(row),
         "client": client,
+        "photos_by": people_by_author([client.photos_by]).get(client.photos_by, "")
+        if client.photos_by
+        else "",
         "contacts": Contact.objects.visible_to(actor).filter(client=client).order_by("name"),
         "hours": hours_words(list(hours)),
         "waters": waters[:WATERS],

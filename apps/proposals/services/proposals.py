@@ -15,7 +15,7 @@ from apps.calc.design.sizing import Rules, size
 from apps.calc.design.takeoff import PRICED
 from apps.calc.design.wish import Site, Wish
 from apps.clients.models import Place
-from apps.clients.selectors import letter_contacts
+from apps.clients.selectors import letter_contacts, numbers_gone
 from apps.core import files
 from apps.core.exceptions import Conflict, DomainError, StaleVersion
 from apps.core.scoping import Actor
@@ -83,6 +83,7 @@ def proposal_make(
     size(wish, site, rules)
     for _try in range(5):
         last = Proposal.objects.aggregate(Max("number"))["number__max"] or 0
+        last = max(last, numbers_gone("last_proposal"))
         row = Proposal(
             number=last + 1, place=place, survey=survey_newest(place.pk), name=name,
             wish=kept(wish), site=kept(site), rules=rules_kept(rules), crop=crop,

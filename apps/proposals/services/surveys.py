@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
 from apps.clients.models import Place, SourceWater
+from apps.clients.services import photos_admit
 from apps.core.exceptions import Conflict, StaleVersion
 from apps.core.scoping import Actor
 from apps.proposals.models import SiteSurvey, SurveyPhoto
@@ -91,8 +92,10 @@ def survey_photo_add(
 ) -> SurveyPhoto:
     """Add a picture that was drawn already, for which there is no time within a transaction.
 
-    The same key at the same moment is the same photo. Raises Conflict where there are too many.
+    The same key at the same moment is the same photo. Raises Conflict where there are too many,
+    and where the client wants none.
     """
+    photos_admit(survey.place.client)
     with transaction.atomic():
         SiteSurvey.objects.select_for_update().get(pk=survey.pk)
         held = SurveyPhoto.objects.filter(pk=pk, survey=survey).first()

@@ -13,7 +13,7 @@ from PIL import Image
 from apps.accounts.models import Firm
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import audit
-from apps.clients.selectors import letter_contacts
+from apps.clients.selectors import letter_contacts, numbers_gone
 from apps.core import files
 from apps.core.exceptions import Conflict, DomainError
 from apps.core.scoping import Actor
@@ -22,7 +22,7 @@ from apps.reports.rendering.child import CHILD
 from apps.reports.rendering.pdf import faces_missing
 from apps.reports.snapshots import TEMPLATE, snapshot_of
 from apps.visits.choices import State
-from apps.visits.models import Sheet, Visit
+from apps.visits.models import Photo, Sheet, Visit
 from apps.visits.services.steps import author, visit_step
 
 FIRST_NUMBER = 1
@@ -37,6 +37,7 @@ def report_for(sheet: Sheet, at: dt.datetime) -> Report:
         if held is not None:
             return held
         last = Report.objects.aggregate(Max("number"))["number__max"] or FIRST_NUMBER - 1
+        last = max(last, numbers_gone("last_report"))
         try:
             with transaction.atomic():
                 return Report.objects.create(
@@ -45,6 +46,13 @@ def report_for(sheet: Sheet, at: dt.datetime) -> Report:
         except IntegrityError:
             continue
     raise DomainError(_("The report could not be numbered; try again."), "busy")
+
+
+def held_back_of(report: Report, sheet: Sheet) -> list[str]:
+    """Return ids of the photos that a report does not show: all where its client has not allowed it."""
+    if sheet.system.place.client.shows_photos:
+        return list(report.held_back)
+    return [str(pk) for pk in Photo.objects.filter(sheet=sheet).values_list("pk", flat=True)]
 
 
 def version_prepare(
@@ -57,7 +65,7 @@ def version_prepare(
     snapshot = snapshot_of(
         sheet, number=report.number, version=last + 1, reason=reason,
         firm=firm or firm_current(), contact=contacts[0] if contacts else None,
-        note=report.note, held_back=report.held_back,
+        note=report.note, held_back=held_back_of(report, sheet),
     )  # fmt: skip
     snapshot["versions"] = [
         {"number": row.number, "made": row.made_at.isoformat()}

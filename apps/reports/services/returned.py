@@ -104,6 +104,6 @@ def address_seen(*, row: BlockedAddress, by: Actor, at: dt.datetime) -> None:
         audit(at=at, by=by, verb="seen", kind="address", object_id=row.pk)
 
 
-def returned_forget_old(at: dt.datetime) -> int:
+def returned_forget_old(at: dt.datetime, kept: dt.timedelta = KEPT) -> int:
     """Drop which notices were read long ago; return how many."""
-    return ReturnedMail.objects.filter(at__lt=at - KEPT).delete()[0]
+    return ReturnedMail.objects.filter(at__lt=at - kept).delete()[0]

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import audit
-from apps.clients.selectors import letter_contacts
+from apps.clients.selectors import letter_contacts, numbers_gone
 from apps.core.exceptions import Conflict, DomainError, Invalid
 from apps.core.scoping import Actor
 from apps.reports.choices import ReportKind
@@ -49,6 +49,7 @@ def _report(system: System, first: dt.date, last: dt.date, at: dt.datetime) -> R
         if held is not None:
             return held
         number = Report.objects.aggregate(Max("number"))["number__max"] or 0
+        number = max(number, numbers_gone("last_report"))
         try:
             with transaction.atomic():
                 return Report.objects.create(

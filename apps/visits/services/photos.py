@@ -12,6 +12,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 from PIL import ExifTags, Image, ImageFile, UnidentifiedImageError
 
+from apps.clients.services import photos_admit
 from apps.core import files
 from apps.core.exceptions import Conflict, Invalid
 from apps.core.scoping import Actor
@@ -163,7 +164,8 @@ def photo_keep(
 ) -> Photo:
     """Keep a photo for a sheet; the same key again is the same photo.
 
-    Raises Invalid for what is not a picture or too large, Conflict once the visit is reported.
+    Raises Invalid for what is not a picture or too large, Conflict once the visit is reported,
+    and where the client wants none.
     """
     held = Photo.objects.filter(pk=pk).first()
     if held is not None:
@@ -172,6 +174,7 @@ def photo_keep(
         return held
     if sheet.visit.state in (State.REPORTED, State.CALLED_OFF):
         raise Conflict(_("The visit has ended; its photos stay as they are."), "closed")
+    photos_admit(sheet.visit.place.client)
     caption = caption_of(caption)
     drawn = photo_draw(data)
     with transaction.atomic():

@@ -73,7 +73,8 @@ interface Visit {
     dog: boolean;
     geo: string;
   };
-  client: { name: string; words: string };
+  // photos: what they allow; absent in a day that an older server sent
+  client: { name: string; words: string; photos?: string; photos_words?: string };
   load: string[];
   differs: string[];
   values: ValuesSent;

@@ -39,7 +39,7 @@ export const screen = async (place) => {
   /** @param {Handled} event */
   const takeBack = (event) => keep(event.currentTarget, visit.id, sheet.id, () => ({ [path("gone")]: true })).then(() => place.go(`${list}seen/`));
   const camera = () => own.size < MOST_PHOTOS
-    ? photoBox(visit.id, sheet.id, "", added)
+    ? photoBox(visit, sheet.id, "", added)
     : h("p", { id: "full" }, _("A finding holds %(most)s photos.", { most: MOST_PHOTOS }), " ", link(_("Note another one for more"), `${list}seen/${crypto.randomUUID()}/`, { class: "tall" }));
   const main = h("div", { class: "phone-page form" },
     h("h1", { class: "entry-name", tabindex: -1 }, _("What was seen")),

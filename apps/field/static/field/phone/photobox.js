@@ -23,22 +23,25 @@ export const photoList = (photos, again) =>
   }));
 
 /**
- * Takes a photo; done(photo) once it is on the disk.
- * @param {string} visit
+ * Takes a photo; done(photo) once it is on the disk. What the client allows stands beside it; whoever
+ * wants none has no camera here.
+ * @param {Visit} visit
  * @param {string} sheet
  * @param {string} caption
  * @param {(photo: Photo) => unknown} done
  */
 export const photoBox = (visit, sheet, caption, done) => {
+  const { photos, photos_words: words } = visit.client;
+  if (photos === "no") return h("p", { class: "field caution" }, words);
   const id = `photo-${crypto.randomUUID().slice(0, 8)}`;
   const fault = h("p", { class: "field-error", role: "alert", hidden: true });
-  const input = h("input", { id, type: "file", accept: "image/*", capture: "environment" });
+  const input = h("input", { id, type: "file", accept: "image/*", capture: "environment", "aria-describedby": words ? `${id}-allowed` : null });
   input.addEventListener("change", async () => {
     const file = input.files?.[0];
     if (!file) return;
     input.disabled = true;
     try {
-      const photo = await store.addPhoto(visit, sheet, file, caption);
+      const photo = await store.addPhoto(visit.id, sheet, file, caption);
       await done(photo);
     } catch (error) {
       fault.hidden = false;
@@ -51,5 +54,5 @@ export const photoBox = (visit, sheet, caption, done) => {
       input.disabled = false;
     }
   });
-  return h("div", { class: "field" }, h("label", { for: id }, _("Photo")), input, fault);
+  return h("div", { class: "field" }, h("label", { for: id }, _("Photo")), words && h("p", { class: "field-help", id: `${id}-allowed` }, words), input, fault);
 };

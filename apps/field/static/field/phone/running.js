@@ -51,7 +51,7 @@ export const screen = async (place) => {
     h("h1", { class: "page-name", tabindex: -1 }, caption),
     h("p", { class: "page-says" }, _("Look at each and tick it as you go. This line cannot be skipped.")),
     h("ul", { class: "lines ticks" }, boxes),
-    h("div", { class: "phone-page" }, fault, photoList(photos, place.again), work.open && photoBox(visit.id, sheet.id, caption, place.again),
+    h("div", { class: "phone-page" }, fault, photoList(photos, place.again), work.open && photoBox(visit, sheet.id, caption, place.again),
       h("div", { class: "field" }, h("label", { for: "note" }, _("Note"), h("span", { class: "optional" }, ` ${_("if any")}`)), note),
       done && h("p", { class: "strong" }, _("All of it runs; this line is done."))));
   return {

@@ -28,7 +28,7 @@ export const screen = async (place) => {
       found.length === 0 && h("li", {}, h("span", { class: "place" }), h("p", { class: "line quiet" }, _("Nothing noted yet: a sign on fish, leaves, roots or machines, a leak, a thing to tell.")))),
     h("section", { class: "phone-page" }, h("h2", {}, _("Photos without words")),
       photoList(photos.filter((photo) => !used.has(photo.id)), place.again),
-      work.open && photoBox(visit.id, sheet.id, "", place.again)));
+      work.open && photoBox(visit, sheet.id, "", place.again)));
   return {
     title: _("What was seen"), place: where(work), main,
     bar: bar(back(list), work.open && link(_("Add what you saw"), `${list}seen/${crypto.randomUUID()}/`, { class: "button button-main" })),

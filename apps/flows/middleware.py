@@ -1,0 +1,123 @@
+"""Notes who looks at which client's data: by the row that an address names."""
+
+from collections.abc import Callable, Iterable
+from typing import Any
+from uuid import UUID
+
+from django.apps import apps
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse
+
+from apps.accounts.models import ClientLink
+from apps.accounts.services import digest_of
+from apps.clients.models import Client
+from apps.core import clock
+from apps.flows.access_log import ALL, log
+from apps.flows.client_data import ways_of
+from apps.visits.models import Visit
+
+NAMED = {
+    "advice": "advice.Advice",
+    "call": "systems.System",
+    "check-ins": "visits.CheckIn",
+    "clients": "clients.Client",
+    "climate": "clients.Climate",
+    "counters": "care.MeterReading",
+    "field/online/visits": "visits.Visit",
+    "fish": "batches.FishBatch",
+    "flows": "systems.Flow",
+    "incidents": "incidents.Incident",
+    "incidents/photos": "incidents.IncidentPhoto",
+    "letters": "reports.Letter",
+    "letters/addresses": "reports.BlockedAddress",
+    "loops": "systems.Loop",
+    "offers": "rounds.TimesOffered",
+    "parts": "systems.Component",
+    "photos": "visits.Photo",
+    "places": "clients.Place",
+    "plants": "batches.Planting",
+    "proposals": "proposals.Proposal",
+    "proposals/versions": "proposals.ProposalVersion",
+    "proposals/words": "proposals.ProposalWord",
+    "readings": "visits.Reading",
+    "readings/photos": "visits.ReadingPhoto",
+    "reports": "reports.Report",
+    "standing": "care.StandingAppointment",
+    "surveys": "proposals.SiteSurvey",
+    "surveys/photos": "proposals.SurveyPhoto",
+    "systems": "systems.System",
+    "tasks": "care.CareTask",
+    "visits": "visits.Visit",
+}
+"""What an address names by the key that follows: its beginning -> table."""
+LISTS = frozenset({
+    "office:due_csv", "office:places_csv", "office:systems_csv", "office:letters_csv",
+    "office:incidents_csv", "office:proposals_csv", "office:round_plan", "api:due", "api:places",
+    "api:systems", "api:visits", "api:visit_days", "api:letters", "api:incidents", "api:surveys",
+    "api:proposals", "api:round_plans", "api:round_plan",
+})  # fmt: skip
+"""Files, lists of the API and plans in which all clients may stand."""
+UNSEEN = frozenset({304, 401, 403, 404, 405})
+ERASE = "office:client_erase"
+
+
+def visits_seen(request: Any, visits: Iterable[UUID | str]) -> None:
+    """Say which visits an answer holds, where the address does not name them."""
+    if settings.ACCESS_LOG_DIR is not None:
+        rows = Visit.objects.filter(pk__in=list(visits)).values_list("place__client_id", flat=True)
+        # a request of the API has the one that the program got inside
+        getattr(request, "_request", request).seen_clients = set(rows)
+
+
+class AccessLogMiddleware:
+    """Writes a line for each look at a client's data once it has been answered."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Answer, then note it; nothing is noted where nothing was shown."""
+        response = self.get_response(request)
+        match = request.resolver_match
+        if match is None or settings.ACCESS_LOG_DIR is None or response.status_code in UNSEEN:
+            return response
+        clients: set[UUID | str] = getattr(request, "seen_clients", set())
+        who = getattr(request, "seen_by", "") or (
+            str(request.user.pk) if request.user.is_authenticated else ""
+        )
+        erased = match.view_name == ERASE and response.status_code in range(300, 400)
+        if who and clients and not erased:
+            log(
+                at=clock.now(), who=who, page=match.view_name, method=str(request.method),
+                clients=clients,
+            )  # fmt: skip
+        return response
+
+    def process_view(self, request: Any, _view: Any, _args: Any, kwargs: dict[str, Any]) -> None:
+        """Find out whose row the address names while it is there: the answer may take it away."""
+        match = request.resolver_match
+        if settings.ACCESS_LOG_DIR is None:
+            return
+        if match.view_name in LISTS:
+            request.seen_clients = {ALL}
+        elif match.namespace == "portal":
+            _by_link(request, str(kwargs.get("secret", "")))
+        elif "pk" in kwargs:
+            head = match.route.split("<", 1)[0].removeprefix("api/v1/").strip("/")
+            if head in NAMED:
+                request.seen_clients = clients_of(NAMED[head], kwargs["pk"])
+
+
+def _by_link(request: Any, secret: str) -> None:
+    link = ClientLink.objects.filter(digest=digest_of(secret)).first()
+    if link is not None:
+        request.seen_clients, request.seen_by = {link.client_id}, f"link:{link.pk}"
+
+
+def clients_of(label: str, key: Any) -> set[UUID]:
+    """Return whose a row of a table is, such as "visits.Visit"; empty where there is none."""
+    model: Any = apps.get_model(label)
+    if model is Client:
+        return {key} if Client.objects.filter(pk=key).exists() else set()
+    rows: Any = model._base_manager.filter(pk=key).values_list(*ways_of(model))
+    return {pk for row in rows for pk in row if pk is not None}
