@@ -45,8 +45,12 @@ CLIENT_WORDS = {
     "left_running": ("name",), "sizing": ("rule", "note"), "patterns": ("name",),
     "emergency": ("say",), "targets": ("name",), "cycling": ("name",),
 }  # fmt: skip
-# %(name)s and {name}; what stands inside of a tag is an attribute and stays bare
-_TAG_OR_PLACE = re.compile(r"<[^>]*>|%\(\w+\)[-+ #0]*\d*(?:\.\d+)?[a-z]|\{[\w.]*(?::[^{}]*)?\}")
+# %(name)s and {name}, figures and ranges, each with a unit that is written in Latin letters; what
+# stands inside of a tag is an attribute and stays bare
+_PLACE = r"%\(\w+\)[-+ #0]*\d*(?:\.\d+)?[a-z]|\{[\w.]*(?::[^{}]*)?\}"
+_FIGURE = r"\d[\d.,:]*(?:–\d[\d.,]*)?"
+_UNIT = r"(?:°[CF]|%%?|[A-Za-zµ][A-Za-z0-9/²³·°µ]*)(?: (?:CaCO3|KCl|N)\b)?"
+_RUN = re.compile(rf"<[^>]*>|(?:{_PLACE}|{_FIGURE})(?:[ \u00a0]{_UNIT})?")
 # a mail program takes all that follows without a blank for a part of the address
 _ADDRESS = re.compile(r"\W(link|url)\W")
 
@@ -70,10 +74,11 @@ def isolated(text: str) -> str:
 
     def run(found: re.Match[str]) -> str:
         part = found.group()
-        bare = part.startswith("<") or _ADDRESS.search(part)
+        # digits alone keep their order
+        bare = part.startswith("<") or _ADDRESS.search(part) or part.strip(".,:").isdigit()
         return part if bare else f"{FIRST_STRONG}{part}{END}"
 
-    return _TAG_OR_PLACE.sub(run, text)
+    return _RUN.sub(run, text)
 
 
 def catalogue(path: Path) -> Catalog:

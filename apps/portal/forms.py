@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from apps.advice.models import Advice
-from apps.core.numbers import unit_word
+from apps.core.numbers import run, unit_word
 from apps.flows.home_log import PHOTO, Entry, Figure
 from apps.portal.uploads import OnePhoto
 from apps.systems.models import Loop
@@ -109,7 +109,7 @@ class LogForm(forms.Form):
         if len(units) > 1:
             self.fields[f"{code}_unit"] = forms.ChoiceField(
                 label=_("Unit of %(name)s") % {"name": names()[code]}, initial=first,
-                choices=[(unit, unit_word(unit)) for unit in units],
+                choices=[(unit, run(unit_word(unit))) for unit in units],
             )  # fmt: skip
         if entry.get("basis_choices"):
             self.fields[f"{code}_basis"] = forms.ChoiceField(

@@ -134,13 +134,20 @@ def test_signs_of_units_stay(code: str) -> None:
     assert {name: held[name] for name in same} == {name: name for name in same}
 
 
-def test_what_is_compiled_isolates_values_from_right_to_left(tmp_path: Path) -> None:
-    assert isolated("%(name)s x") == f"{FIRST_STRONG}%(name)s{END} x"
-    assert isolated("{alk} x %%") == f"{FIRST_STRONG}{{alk}}{END} x %%"
-    assert isolated('<a href="%(there)s">%(name)s</a>') == (
-        f'<a href="%(there)s">{FIRST_STRONG}%(name)s{END}</a>'
-    )
-    assert isolated("%(link)s") == "%(link)s"
+@pytest.mark.parametrize(
+    ("text", "runs"),
+    [
+        ("كان %(figure)s", ["%(figure)s"]), ("{alk} هنا", ["{alk}"]),
+        ('<a href="%(there)s">%(name)s</a>', ["%(name)s"]), ("%(link)s", []),
+        ("حتى %(limit)s °C صيفًا", ["%(limit)s °C"]), ("هذا %(percent)s %% مما", ["%(percent)s %%"]),
+        ("حتى 15 MB لكل", ["15 MB"]), ("الطين 8–16 mm هنا", ["8–16 mm"]), ("من 6 إلى 8", []),
+        ("قلوية 60 mg/L CaCO3 أو أكثر", ["60 mg/L CaCO3"]), ("نسبة 32 %", ["32 %"]),
+    ],
+)  # fmt: skip
+def test_what_is_compiled_isolates_values_from_right_to_left(text: str, runs: list[str]) -> None:
+    made = isolated(text)
+    assert re.findall(f"{FIRST_STRONG}(.*?){END}", made) == runs
+    assert made.replace(FIRST_STRONG, "").replace(END, "") == text
 
 
 @LANGUAGES
