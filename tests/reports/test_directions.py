@@ -8,8 +8,8 @@ import pytest
 from pypdf import PdfReader
 
 from apps.core.numbers import END, FIRST_STRONG, run, with_unit
+from apps.reports.rendering.arabic import for_paper
 from apps.reports.rendering.pdf import html_to_pdf
-from apps.reports.rendering.svg_letters import letters_joined
 
 PAGE = """<!doctype html><html lang="{code}" dir="{side}"><head><title>x</title>
 <style>@page {{ size: 200mm 100mm; margin: 10mm }} .g {{ display: grid; grid-template-columns: {columns} }}</style>
@@ -75,8 +75,9 @@ def test_values_are_runs_of_their_own_from_right_to_left_only() -> None:
 
 def test_letters_of_drawings_are_joined_and_in_the_order_they_are_seen() -> None:
     # the forms of Unicode's Arabic Presentation Forms-B: hah initial, waw final, dad isolated
-    assert letters_joined("<text>حوض</text>") == "<text>\ufebd\ufeee\ufea3</text>"
-    assert letters_joined("<title>حوض</title>") == "<title>حوض</title>"
-    assert letters_joined("<text>5 mg/L</text>") == "<text>5 mg/L</text>"
-    assert letters_joined(f"<text>{FIRST_STRONG}5 g{END}</text>") == "<text>5 g</text>"
-    assert letters_joined("<text>حوض &amp; 2</text>") == "<text>2 &amp; \ufebd\ufeee\ufea3</text>"
+    assert for_paper("<text>حوض</text>") == "<text>\ufebd\ufeee\ufea3</text>"
+    assert for_paper("<title>حوض</title>") == "<title>حوض</title>"
+    assert for_paper("<text>5 mg/L</text>") == "<text>5 mg/L</text>"
+    assert for_paper(f"<text>{FIRST_STRONG}5 g{END}</text>") == "<text>5 g</text>"
+    assert for_paper("<text>حوض &amp; 2</text>") == "<text>2 &amp; \ufebd\ufeee\ufea3</text>"
+    assert for_paper("<p>أولًا حوض</p>") == "<p>أولا حوض</p>"

@@ -11,8 +11,8 @@ import pikepdf
 from django.conf import settings
 
 from apps.core.exceptions import DomainError
+from apps.reports.rendering.arabic import for_paper
 from apps.reports.rendering.mirroring import mirror_grids
-from apps.reports.rendering.svg_letters import letters_joined
 
 PAPER = Path(settings.BASE_DIR) / "apps" / "core" / "fonts"
 ASSETS = {
@@ -109,7 +109,7 @@ def html_to_pdf(
             string=data, name=name, description="The readings of this report",
             created=made, modified=made, url_fetcher=fetcher,
         ))  # fmt: skip
-    document = weasyprint.HTML(string=letters_joined(html), base_url="asset:", url_fetcher=fetcher)
+    document = weasyprint.HTML(string=for_paper(html), base_url="asset:", url_fetcher=fetcher)
     raw = document.write_pdf(
         font_config=fonts,
         stylesheets=[*(styles[name] for name in SHEETS[style]), styles[paper]],
