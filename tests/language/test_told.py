@@ -21,6 +21,7 @@ from apps.calc.advice.texts import OF_THE_OFFICE, TEXTS
 from apps.calc.callscript import STEPS
 from apps.calc.dosing_plan.products import PRODUCTS
 from apps.catalogue.selectors import catalogue_current
+from apps.clients.models import Contact
 from apps.field.paper import html_of as day_html
 from apps.field.paper import paper_of
 from apps.flows.letters import compose
@@ -335,3 +336,12 @@ class TestAdvice:
             words = explanation_words(how, held)
             texts += [words["formula"], *words["assumptions"]]
         assert not (plain := plain_on("".join(f"<p>{text}</p>" for text in texts))), plain
+
+
+def test_a_letter_of_a_report_is_in_its_readers_language(desk: Desk, told: Visit) -> None:  # noqa: F811
+    """Of two who read about the same report each has days and figures in their own language."""
+    Contact.objects.update(language="es")
+    letter = report_letters(told, list(ReportVersion.objects.all()), factories.NOW)[0]
+    message = compose(letter)
+    assert "jue 11 jun" in message.body
+    assert "Thu" not in message.body

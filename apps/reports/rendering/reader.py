@@ -34,7 +34,7 @@ class Reader:
         self.snapshot = snapshot
         self.units: str = snapshot["units"]
         self.zone = ZoneInfo(snapshot["time_zone"])
-        self.locale = babel_locale(snapshot["language"])
+        self.locale = babel_locale()
 
     def moment(self, text: str) -> dt.datetime:
         """Return a kept time in the firm's zone."""
@@ -46,11 +46,11 @@ class Reader:
 
     def day(self, text: str, *, year: bool = False) -> str:
         """Return a kept date or time as 'Thu 11 June'."""
-        return day_text(self.date(text), "year" if year else "short", self.snapshot["language"])
+        return day_text(self.date(text), "year" if year else "short")
 
     def bare(self, text: str) -> str:
         """Return a kept date or time as '11 June'."""
-        return day_text(self.date(text), "bare", self.snapshot["language"])
+        return day_text(self.date(text), "bare")
 
     def clock(self, text: str) -> str:
         """Return a kept time as '08:05'."""

@@ -128,9 +128,7 @@ def derived_rows(reader: Reader) -> list[dict[str, str]]:
             name = f"{name}, {loop_name(kinds[row['loop']])}"
         least = 10**-decimals
         small = 0 < row["value"] < least / 2
-        figure = format_figure(
-            least if small else row["value"], decimals, reader.snapshot["language"]
-        )
+        figure = format_figure(least if small else row["value"], decimals)
         figure = f"< {figure}" if small else figure
         rows.append({"name": name, "figure": with_unit(figure, row["unit"])})
     return rows
@@ -165,7 +163,7 @@ def life_rows(reader: Reader) -> list[dict[str, str]]:
     """Return fish and plants in words: name, how many, and since when that is known or ripe."""
     rows = []
     for row in reader.snapshot["fish"]:
-        weight = with_unit(format_figure(row["mean_g"], 0, reader.snapshot["language"]), "g")
+        weight = with_unit(format_figure(row["mean_g"], 0), "g")
         rows.append(
             {
                 "name": _(row["name"]),
