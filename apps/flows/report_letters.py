@@ -20,6 +20,7 @@ from apps.reports.choices import Delivery, LetterKind
 from apps.reports.models import Letter, Release, Report, ReportVersion
 from apps.reports.rendering import wording
 from apps.reports.rendering.mailing import Mail
+from apps.reports.services.copies import paper_for
 from apps.reports.services.letters import letter_make
 from apps.visits.choices import WORST_FIRST
 from apps.visits.models import Visit
@@ -61,8 +62,10 @@ def report_letters(visit: Visit, versions: list[ReportVersion], at: dt.datetime)
     ]  # fmt: skip
 
 
-def _sheet_context(version: ReportVersion, pictures: dict[str, bytes]) -> dict[str, Any]:
-    reader = wording.Reader(version.snapshot)
+def _sheet_context(
+    version: ReportVersion, units: str, pictures: dict[str, bytes]
+) -> dict[str, Any]:
+    reader = wording.Reader(version.snapshot | {"units": units})
     items = sorted(
         (item for item in reader.readings() if item.data["trusted"] and item.judged),
         key=lambda item: WORST_FIRST.index(item.word) if item.word in WORST_FIRST else 9,
@@ -98,13 +101,15 @@ def compose_report(letter: Letter) -> Mail:
         .order_by("report__number")
     )
     pictures: dict[str, bytes] = {}
-    sheets = [_sheet_context(version, pictures) for version in versions]
+    sheets = [_sheet_context(version, contact.units, pictures) for version in versions]
     secret = link_issue(
         client_id=visit.place.client_id, purpose=Purpose.PAGE, at=letter.made_at,
         contact_id=contact.pk, secret=link_secret(letter.pk, Purpose.PAGE),
     )  # fmt: skip
-    small = sum(version.pdf_size for version in versions) <= firm.attach_limit_mb * 1_000_000
-    attach = small and contact.reports_as == ReportsAs.ATTACHED
+    wanted = versions if contact.reports_as == ReportsAs.ATTACHED else []
+    papers = [paper_for(version, contact, letter.made_at) for version in wanted]
+    small = sum(paper.pdf_size for paper in papers) <= firm.attach_limit_mb * 1_000_000
+    attach = bool(papers) and small
     day = timezone.localdate(visit.finished_at or visit.end)
     corrected = any(version.number > 1 for version in versions)
     before = (
@@ -130,9 +135,9 @@ def compose_report(letter: Letter) -> Mail:
         reply_to=firm.email,
         pictures=pictures,
         attachments=[
-            (f"report-{version.report.number:04d}-{day.isoformat()}.pdf", files.read(version.pdf),
+            (f"report-{version.report.number:04d}-{day.isoformat()}.pdf", files.read(paper.pdf),
              "application/pdf")
-            for version in versions
+            for version, paper in zip(versions, papers, strict=True)
         ] if attach else (),
         references=list(before) if corrected else (),
     )  # fmt: skip

@@ -15,6 +15,7 @@ from apps.accounts.choices import Purpose
 from apps.accounts.selectors import firm_current
 from apps.calc.weather import CAUTIONS, CHECKLISTS
 from apps.catalogue.files import rows as data_rows
+from apps.clients.models import Contact
 from apps.core import clock, files
 from apps.core.exceptions import DomainError
 from apps.core.scoping import Actor
@@ -44,6 +45,7 @@ from apps.portal.selectors import (
     weather_asked,
 )
 from apps.reports.models import ReportVersion
+from apps.reports.services.copies import paper_for
 from apps.rounds.choices import OfferState
 from apps.rounds.exceptions import NotKept, TimeGone
 from apps.rounds.models import TimesOffered
@@ -236,7 +238,8 @@ def answer(request: HttpRequest, secret: str, visit: UUID) -> HttpResponse:
 @_or_gone
 def report(request: HttpRequest, secret: str, version: UUID) -> HttpResponse:
     """Whoever holds the link: a released report as PDF."""
-    link, actor, _language = _open(secret, clock.now())
+    now = clock.now()
+    link, actor, _language = _open(secret, now)
     if link.purpose != Purpose.PAGE:
         raise Http404
     row = (
@@ -244,7 +247,9 @@ def report(request: HttpRequest, secret: str, version: UUID) -> HttpResponse:
     )
     if row is None:
         raise Http404
-    return _private(files.pdf_answer(row.pdf, f"report-{row.report.number:04d}-{row.number}"))
+    contact = Contact.objects.filter(pk=link.contact_id).first() if link.contact_id else None
+    paper = paper_for(row, contact, now)
+    return _private(files.pdf_answer(paper.pdf, f"report-{row.report.number:04d}-{row.number}"))
 
 
 @login_not_required

@@ -5,6 +5,7 @@ from typing import ClassVar
 from django.db import models
 from django.db.models import Q
 
+from apps.clients.choices import Units
 from apps.clients.models import Contact
 from apps.core.constraints import known, positive
 from apps.core.models import UUIDModel
@@ -85,6 +86,34 @@ class ReportVersion(UUIDModel):
 
     def __str__(self) -> str:
         return f"version {self.number}"
+
+
+class ReportCopy(UUIDModel):
+    """A version's paper in another reader's language and units; drawn once, never changed."""
+
+    version = models.ForeignKey(ReportVersion, on_delete=models.PROTECT, related_name="copies")
+    language = models.CharField(max_length=10)
+    units = models.CharField(max_length=8, choices=Units)
+    pdf = models.CharField(max_length=160)
+    pdf_size = models.PositiveIntegerField()
+    sha256 = models.CharField(max_length=64)
+    made_at = models.DateTimeField()
+
+    scope: ClassVar[Scope] = Scope(
+        client="version__report__system__place__client_id",
+        visits="version__report__system__place__visits",
+        client_extra=(("version__release__isnull", False),),
+    )
+
+    class Meta:
+        constraints = [
+            known("units", Units, "copy_units_known"),
+            models.UniqueConstraint(fields=["version", "language", "units"], name="copy_once"),
+            models.CheckConstraint(name="copy_has_pdf", condition=~Q(pdf="")),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.version_id} {self.language}"
 
 
 class Release(UUIDModel):

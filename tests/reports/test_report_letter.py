@@ -9,15 +9,18 @@ from uuid import uuid4
 import pytest
 from django.core import mail
 from django.test import Client as Browser
+from django.urls import reverse
 
 from apps.accounts.models import ClientLink
+from apps.accounts.services import link_issue
 from apps.clients.models import Contact
 from apps.core import outbox
 from apps.core.scoping import system
 from apps.flows.releasing import release
 from apps.flows.report_letters import report_letters
-from apps.reports.models import Letter, ReportVersion
+from apps.reports.models import Letter, ReportCopy, ReportVersion
 from apps.reports.rendering import child
+from apps.reports.services.copies import paper_for
 from apps.visits.models import Visit
 from tests import factories
 from tests.api.conftest import GOOD, World, at_nine, submission, visit, world  # noqa: F401
@@ -147,3 +150,53 @@ def test_as_a_mail_it_is_closed_off_and_its_links_lead_nowhere(
     assert "default-src 'none'" in policy_said
     assert "script-src" not in policy_said
     assert ClientLink.objects.count() == links, "looking makes no link"
+
+
+def in_words(snapshot: dict[str, Any], _photos: Any) -> bytes:
+    return f"%PDF-1.7 {snapshot['language']} {snapshot['units']}".encode()
+
+
+def attached(message: EmailMessage) -> bytes:
+    return next(
+        part.get_content()
+        for part in message.iter_attachments()
+        if part.get_content_type() == "application/pdf"
+    )
+
+
+def test_each_reader_gets_the_paper_in_their_own_language(
+    written: Visit, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(child.CHILD, "render", in_words)
+    first = written.place.client.contacts.get()
+    other = Contact.objects.create(
+        client=first.client, name="Ada", email="ada@mail.example", language="es", units="us"
+    )
+    by_reader = {message["To"]: message for message in released(written)}
+    assert attached(by_reader["ada@mail.example"]) == b"%PDF-1.7 es us"
+    assert attached(by_reader[first.email]) == b"%PDF-1.7 drawn"
+    copy = ReportCopy.objects.get()
+    # the same once more is not drawn again, and stands on their page
+    monkeypatch.setattr(child.CHILD, "render", lambda *_: pytest.fail("drawn twice"))
+    version = ReportVersion.objects.get()
+    assert paper_for(version, other, NOW) == copy
+    assert paper_for(version, first, NOW) == version
+    for contact, bytes_ in ((other, b"%PDF-1.7 es us"), (first, b"%PDF-1.7 drawn")):
+        secret = link_issue(
+            client_id=first.client_id, purpose="page", at=NOW, contact_id=contact.pk
+        )
+        page = Browser().get(reverse("portal:report", args=[secret, version.pk]))
+        assert b"".join(page.streaming_content if page.streaming else [page.content]) == bytes_
+
+
+def test_a_copy_that_cannot_be_drawn_leaves_the_paper_as_it_is(
+    written: Visit, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def failing(*_: Any) -> bytes:
+        raise child.RenderFailed("no")
+
+    monkeypatch.setattr(child.CHILD, "render", failing)
+    Contact.objects.update(language="ar")
+    (message,) = released(written)
+    assert attached(message) == b"%PDF-1.7 drawn"
+    assert not ReportCopy.objects.exists()

@@ -18,7 +18,7 @@ from apps.care.models import CareTask, Completion, MeterReading, MeterWithdrawal
 from apps.core import clock
 from apps.incidents.models import IncidentNote, IncidentPhoto
 from apps.proposals.models import ProposalVersion
-from apps.reports.models import Release, ReportVersion
+from apps.reports.models import Release, ReportCopy, ReportVersion
 from apps.visits.models import (
     Assignment,
     Finding,
@@ -80,6 +80,7 @@ APPEND_ONLY: dict[type[models.Model], dict[str, Any]] = {
     MeterReading: {"value": 3.0},
     MeterWithdrawal: {"reason": "other"},
     ReportVersion: {"sha256": "0" * 64},
+    ReportCopy: {"sha256": "0" * 64},
     Release: {"by": "somebody"},
     AuditEntry: {"verb": "slept"},
     Operation: {"outcome": "same"},

@@ -47,7 +47,7 @@ from apps.proposals.models import (
 )
 from apps.proposals.services import proposal_make
 from apps.proposals.snapshots import snapshot_of
-from apps.reports.models import BlockedAddress, Letter, Release, Report, ReportVersion
+from apps.reports.models import BlockedAddress, Letter, Release, Report, ReportCopy, ReportVersion
 from apps.rounds.models import Absence, Hold, RoundPlan, TimeOffered, TimesOffered
 from apps.systems.models import Component, Flow
 from apps.visits.models import (
@@ -403,6 +403,10 @@ def _reports(built: factories.Built, visit: Visit, canary: str, photo: Photo) ->
     version = ReportVersion.objects.create(
         report=report, number=1, snapshot=snapshot, template="1", language="en", pdf=pdf,
         pdf_size=10, sha256=digest, made_at=factories.NOW,
+    )  # fmt: skip
+    ReportCopy.objects.create(
+        version=version, language="es", units="us", pdf=pdf, pdf_size=10, sha256=digest,
+        made_at=factories.NOW,
     )  # fmt: skip
     Release.objects.create(version=version, at=factories.NOW, by="office")
     summary = Report.objects.create(
