@@ -172,3 +172,10 @@ def test_a_press_too_late_changes_nothing(desk: Desk, how: str) -> None:
     said = answer.content.decode()
     assert "The visit is under way by now" in said or "Somebody else changed" in said
     assert set(Line.objects.filter(sheet__visit=visit).values_list("pk", flat=True)) == before
+
+
+@pytest.mark.parametrize("rev", ["", "x", "0", "9" * 5000])
+def test_a_version_that_is_none_is_refused(desk: Desk, rev: str) -> None:
+    """So long a number is none to Python either, and broke the page."""
+    visit = booked(desk)
+    assert desk.browser.post(f"/visits/{visit.pk}/lines/", {"rev": rev}).status_code == 400

@@ -18,6 +18,7 @@ from tests.phone.conftest import World, session_cookie
 from tests.phone.hand import Hand
 from tests.phone.pixels import jpeg
 from tests.phone.rig import Nursery, Rig, Server
+from tests.phone.test_storage import BARRED
 
 pytestmark = pytest.mark.browser
 
@@ -171,6 +172,30 @@ def test_a_database_that_the_browser_could_not_read_again(rig: Rig) -> None:
     expect(hand.page.locator("#note")).to_have_value("Kept twice 1")
     hand.line(2).write("After it", 2)
     hand.says("4 to send")
+    rig.server.start()
+    rig.all_there(hand)
+
+
+def test_a_small_list_that_comes_back_with_a_database_that_does_not(rig: Rig) -> None:
+    hand = rig.first()
+    hand.context.set_offline(True)
+    hand.line()
+    hand.page.evaluate(BARRED)
+    hand.write("The older words")
+    listed = hand.page.evaluate("() => localStorage.getItem('backyard-journal')")
+    hand.page.evaluate("() => free()")
+    hand.now()
+    hand.pending(1)
+    hand.write("The newer words")
+    hand.pending(1)
+    rig.kill_browser()
+    rig.server.kill()
+    shutil.rmtree(rig.profile / "Default" / "IndexedDB")
+    hand = rig.phone(hand.line_path())
+    expect(hand.page.locator("#note")).to_have_value("The newer words")
+    hand.page.evaluate("(list) => localStorage.setItem('backyard-journal', list)", listed)
+    hand.reload()
+    expect(hand.page.locator("#note")).to_have_value("The newer words")
     rig.server.start()
     rig.all_there(hand)
 

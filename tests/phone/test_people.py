@@ -68,6 +68,7 @@ def test_signing_out_waits_until_all_is_sent(hand: Hand) -> None:
     hand.page.get_by_role("button", name="Sign out").click()
     expect(hand.page.get_by_role("alert")).to_contain_text("Something still waits here")
     assert len(hand.ops()) == 1
+    assert hand.page.evaluate("async () => (await caches.keys()).includes('backyard-spare')")
     hand.page.unroute("**/operations")
     hand.all_there()
     hand.go("/field/phone/")
@@ -77,6 +78,7 @@ def test_signing_out_waits_until_all_is_sent(hand: Hand) -> None:
         "async () => (await import('/field/m/db.js')).withDB((db) => db.count('visits'))"
     )
     assert kept == 0
+    assert not hand.page.evaluate("async () => (await caches.keys()).includes('backyard-spare')")
 
 
 def test_the_next_person_takes_an_empty_phone_over(hand: Hand, world: World) -> None:

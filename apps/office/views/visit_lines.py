@@ -13,6 +13,7 @@ from apps.accounts.actors import office_of
 from apps.catalogue.selectors import catalogue_current
 from apps.core.exceptions import DomainError
 from apps.flows.visit_lines import lines_bring
+from apps.office.forms.base import RevForm
 from apps.office.selectors.visit_lines import done_words
 from apps.office.views.common import found
 from apps.visits.models import Visit
@@ -23,13 +24,14 @@ def visit_lines(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: add the lines that a visit lacks, take those that it holds for nothing."""
     actor = office_of(request)
     visit = found(Visit.objects.visible_to(actor), pk)
-    rev = request.POST.get("rev", "")
-    if not rev.isdecimal():
+    form = RevForm(request.POST)
+    if not form.is_valid():
         raise BadRequest("rev: " + _("press the button on the visit's page"))
     try:
         done = lines_bring(
-            visit=visit, catalogue=catalogue_current(), rev=int(rev), by=actor, at=actor.at
-        )
+            visit=visit, catalogue=catalogue_current(), rev=form.cleaned_data["rev"], by=actor,
+            at=actor.at,
+        )  # fmt: skip
     except DomainError as error:
         messages.error(request, error.message)
     else:

@@ -1,5 +1,6 @@
 """The lines of a checklist: from what is due and what the system is made of, in working order."""
 
+from collections.abc import Collection
 from uuid import UUID, uuid5
 
 from django.utils import timezone
@@ -57,6 +58,19 @@ def _line(sheet: Sheet, code: str, task: CareTask | None, position: int) -> Line
         position=position,
         minutes_planned=task.minutes if task else 5,
     )
+
+
+def lines_again(sheet: Sheet, keys: Collection[UUID], catalogue: Catalogue) -> list[Line]:
+    """Return unsaved lines that were taken off a sheet while somebody answered them, by their keys.
+
+    A phone that was out of reach knows nothing of it: what it says was done was done.
+    """
+    tasks = [(task.code, task) for task in CareTask.objects.filter(system=sheet.system_id)]
+    lines = [
+        _line(sheet, code, task, _position(catalogue, code))
+        for code, task in [*tasks, (FIRST_TEST, None)]
+    ]
+    return [line for line in lines if line.pk in keys]
 
 
 def _apart(catalogue: Catalogue) -> dict[str, set[str]]:

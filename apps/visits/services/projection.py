@@ -25,6 +25,7 @@ from apps.visits.choices import LEFT_RUNNING, Outcome
 from apps.visits.models import Finding, Line, Photo, Reading, Sheet, Value, Visit
 from apps.visits.selectors import HISTORY, Background, backgrounds_of, latest
 from apps.visits.services.judging import Ground, readings_build
+from apps.visits.services.lines import lines_again
 from apps.visits.services.steps import author
 from apps.visits.services.typed import Rows, Typed, Where, typed_sheets
 
@@ -299,6 +300,7 @@ class Sheets:
         In the caller's transaction, which has locked the systems' tasks. Raises Invalid.
         """
         held = list(Line.objects.filter(sheet__in=self.sheets))
+        held += self._lines_again(held, wheres)
         filled = []
         for sheet in self.sheets:
             rows = self.typed_of(sheet).lines
@@ -317,6 +319,18 @@ class Sheets:
             _append(Finding, sheet, findings, ("sign", "text", "component_id", "photo_ids"), reason)
         self._complete(held, tasks)
         return counting
+
+    def _lines_again(self, held: list[Line], wheres: dict[UUID, Where]) -> list[Line]:
+        """Put back the lines that were taken off while a phone that was out of reach answered them."""
+        there = {line.pk for line in held}
+        lines: list[Line] = []
+        for sheet in self.sheets:
+            # what a body names is looked at against the visit as its sender read it
+            loose = self.typed_of(sheet).lines.keys() - there - wheres[sheet.pk].places.keys()
+            if loose:
+                lines += lines_again(sheet, loose, self.catalogue)
+        Line.objects.bulk_create(lines)
+        return lines
 
     def _complete(self, lines: list[Line], tasks: Mapping[UUID, CareTask]) -> None:
         completions_set(

@@ -7,8 +7,17 @@ from uuid import uuid4
 import pytest
 
 from apps.accounts.models import AuditEntry
+from apps.care.models import Completion
 from apps.systems.models import Component, Flow
-from apps.visits.models import Finding, Operation, PhoneRemark, RefusedOperation, Value, Visit
+from apps.visits.models import (
+    Finding,
+    Line,
+    Operation,
+    PhoneRemark,
+    RefusedOperation,
+    Value,
+    Visit,
+)
 from apps.visits.services.answers import MOST_PHOTOS
 from tests import factories
 from tests.api.conftest import GOOD, World
@@ -46,6 +55,23 @@ def test_it_waits_for_answers_that_the_phone_counted_and_nobody_received(
     assert reply["why"][0]["seqs"] == [lost["seq"]]
     ana.send(lost)
     assert ana.send(end)[0]["outcome"] == "applied"
+
+
+def test_lines_that_were_taken_off_while_the_phone_was_out_of_reach_count(
+    world: World, visit: Json
+) -> None:
+    """The office brings the checklist up to date before it hears of what was done."""
+    phone = Phone(world.ana)
+    answers = [*phone.lines(visit), *phone.readings(visit, world.mine, **GOOD)]
+    taken = Line.objects.filter(sheet__visit=visit["id"], task__isnull=False).first()
+    assert taken is not None
+    before = Line.objects.count()
+    Line.objects.filter(pk=taken.pk).delete()
+    phone.send(*answers)
+    assert phone.send(phone.finish(visit))[0]["outcome"] == "applied"
+    assert Line.objects.count() == before
+    assert Line.objects.get(pk=taken.pk).outcome == "done"
+    assert Completion.objects.filter(task=taken.task, visit_id=visit["id"]).exists()
 
 
 def test_an_answer_that_was_refused_holds_nothing_up(ana: Phone, visit: Json) -> None:

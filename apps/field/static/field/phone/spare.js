@@ -10,7 +10,8 @@ const SIDES = ["/field/spare/0", "/field/spare/1"];
 const DAY = "/field/spare/day";
 /** @param {string} id */
 const photoAt = (id) => `/field/spare/photo/${id}`;
-const NAMES = /** @type {const} */ (["device", "user", "user_name", "seq"]);
+// "taken_in": the small list may come back with a database that does not
+const NAMES = /** @type {const} */ (["device", "user", "user_name", "seq", "taken_in"]);
 let turn = 0;
 
 /**
