@@ -124,6 +124,8 @@ def version_make(sheet: Sheet, *, reason: str = "", by: str = "", at: dt.datetim
     held = same_version(report, snapshot)
     photos, lacks = photos_of(snapshot)
     if held is not None and len(lacks) >= len(held.lacks):
+        # what was changed was changed back before it was drawn
+        Report.objects.filter(pk=report.pk).update(correction_due=False)
         return held
     pdf = CHILD.render(snapshot, photos)
     return version_keep(report, snapshot, pdf, reason=reason, by=by, at=at, lacks=lacks)
