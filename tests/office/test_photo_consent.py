@@ -14,7 +14,8 @@ from apps.core.exceptions import Conflict
 from apps.core.models import Job
 from apps.field.phone.day import day_of
 from apps.proposals.models import SurveyPhoto
-from apps.reports.models import Release
+from apps.reports.models import Release, ReportVersion
+from apps.reports.rendering.child import CHILD
 from apps.reports.services.reports import blocking, photo_rows, version_make
 from apps.visits.models import Finding, Photo, Sheet
 from apps.visits.services.photos import photo_keep
@@ -111,6 +112,24 @@ class TestReports:
         desk.post("client_photos", desk.place.client_id, rev=1, use="no", how="at the door")
         assert blocking(visit) == ["correction_due"]
         assert Job.objects.filter(kind="reports.render", key__endswith=":photos:2").count() == 1
+
+    def test_a_no_while_one_is_drawn(self, desk: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+        visit = desk.written_up()
+        photo(visit.sheets.get(), "Tank")
+        sheet = Sheet.objects.select_related("system__place__client", "visit__place").get()
+
+        def drawing(_child: Any, snapshot: Any, _photos: Any) -> bytes:
+            if photo_rows(snapshot):
+                allows(desk, "no")
+            return b"%PDF"
+
+        allows(desk, "yes")
+        monkeypatch.setattr(type(CHILD), "render", drawing)
+        with pytest.raises(Conflict, match="drawn anew"):
+            version_make(sheet, reason="", at=factories.NOW)
+        assert not ReportVersion.objects.exists()
+        again = Sheet.objects.select_related("system__place__client", "visit__place").get()
+        assert not photo_rows(version_make(again, reason="", at=factories.NOW).snapshot)
 
     def test_a_no_that_is_taken_back_before_it_was_drawn(self, desk: Any) -> None:
         visit = desk.written_up()
