@@ -30,7 +30,7 @@ def photos_allow(
 
 
 def _draw_again(client: Client, by: Actor, at: dt.datetime) -> None:
-    reports = Report.objects.select_for_update().filter(
+    reports = Report.objects.select_for_update(of=("self",)).filter(
         visit__place__client=client, visit__state__in=[State.WRITTEN_UP, State.REPORTED]
     )
     waiting = {report: newest for report in reports if (newest := _waits(report)) is not None}
