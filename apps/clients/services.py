@@ -58,8 +58,13 @@ def row_change(
 
 
 @transaction.atomic
-def photos_set(*, client: Client, use: str, how: str, by: Actor, at: dt.datetime) -> Client:
-    """Note what a client allows of photos, and how they said so. Raises ValidationError."""
+def photos_set(
+    *, client: Client, use: str, how: str, rev: int, by: Actor, at: dt.datetime
+) -> Client:
+    """Note what a client allows of photos, and how they said so, based on a version of the client.
+
+    Raises ValidationError, and StaleVersion where somebody else noted something meanwhile.
+    """
     client.photos, client.photos_how = use, how.strip()
     client.photos_on, client.photos_by = (
         timezone.localdate(at),
@@ -69,9 +74,12 @@ def photos_set(*, client: Client, use: str, how: str, by: Actor, at: dt.datetime
         client.photos_on, client.photos_by, client.photos_how = None, "", ""
     names = ["photos", "photos_on", "photos_by", "photos_how"]
     client.full_clean()
-    client.save(update_fields=names)
+    values = {name: getattr(client, name) for name in names}
+    if not Client.objects.filter(pk=client.pk, rev=rev).update(**values, rev=F("rev") + 1):
+        raise StaleVersion(_("Somebody else changed this; read it again."))
     audit(at=at, by=by, verb="noted photos", kind="client", object_id=client.pk,
           change={"photos": use, "how": client.photos_how})  # fmt: skip
+    client.refresh_from_db()
     return client
 
 

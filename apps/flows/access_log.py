@@ -75,9 +75,11 @@ def looks_at(client: UUID) -> Iterator[Look]:
     A line that is none is left out.
     """
     wanted = {str(client), ALL}
+    # a line of another client need not be read to be passed over: there are many
+    marks = tuple(json.dumps(one) for one in wanted)
     for path in reversed(_files()):
         for line in reversed(path.read_text(encoding="utf-8").splitlines()):
-            look = _look(line)
+            look = _look(line) if any(mark in line for mark in marks) else None
             if look is not None and look.client in wanted:
                 yield look
 

@@ -13,7 +13,7 @@ from uuid import UUID
 
 from django.apps import apps
 from django.db import models
-from django.db.models import F, TextField
+from django.db.models import F, Q, TextField
 from django.db.models.functions import Cast
 
 from apps.accounts.models import AuditEntry, IdempotencyKey
@@ -49,12 +49,12 @@ def everything_of(client: Client) -> Keys:
     keys: Keys = defaultdict(set)
     for model in [*tables(), *(apps.get_model(label) for label in STAFF_S_OWN)]:
         keys[model] |= set(rows_of(model, client).values_list("pk", flat=True))
-    keys[BlockedAddress] |= set(_blocked(client))
     fresh: Keys = dict(keys)
     while any(fresh.values()):
         fresh = _more(keys, fresh)
         for model, found in fresh.items():
             keys[model] |= found
+    keys[BlockedAddress] = set(_blocked(client))
     keys[WeatherWatch] |= set(
         # a list that went to nobody else
         WeatherWatch.objects.filter(asks__isnull=False)
@@ -70,12 +70,21 @@ def _others(keys: Keys) -> models.QuerySet[Any]:
 
 
 def _blocked(client: Client) -> Iterator[UUID]:
-    """Yield blocks of addresses that only this client's people have."""
+    """Yield blocks of addresses that only this client's people have, or had when we wrote to them."""
     own = {row.email.lower() for row in client.contacts.all() if row.email}
-    for row in BlockedAddress.objects.filter(address__in=own):
+    for row in BlockedAddress.objects.filter(
+        Q(address__in=own) | Q(letter__contact__client=client)
+    ):
         others = Contact.objects.exclude(client=client)
         if not others.filter(email__iexact=row.address).exists():
             yield row.pk
+
+
+def blocks_part(keys: Keys) -> None:
+    """Let blocks that stay, of addresses that others have too, name no letter that goes."""
+    for part in chunks(keys.get(Letter, ())):
+        rows = BlockedAddress.objects.filter(letter__in=part)
+        rows.exclude(pk__in=keys.get(BlockedAddress, ())).update(letter=None)
 
 
 def _more(keys: Keys, fresh: Keys) -> Keys:

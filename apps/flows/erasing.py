@@ -32,7 +32,7 @@ from apps.core.models import Job
 from apps.core.scoping import Actor
 from apps.flows.access_log import clients_forget
 from apps.flows.client_data import KINDS, rows_of
-from apps.flows.client_rows import Keys, everything_of, files_of
+from apps.flows.client_rows import Keys, blocks_part, everything_of, files_of
 from apps.flows.file_removal import files_remove
 from apps.incidents.choices import Stand
 from apps.incidents.models import Incident
@@ -42,6 +42,7 @@ from apps.reports.models import Letter, Report
 from apps.systems.models import System
 from apps.visits.choices import State
 from apps.visits.models import Phone, Reading, Visit
+from apps.visits.services.uploads import uploads_restart
 
 VISITS_TO, READINGS_TO, REPORTS_TO = 5, 50, 5
 """What a client adds to the sums is rounded to these: own choice, against telling who it was."""
@@ -161,13 +162,16 @@ def client_erase(*, client: Client, name: str, by: Actor, at: dt.datetime) -> in
 
 def _erase(client: Client, by: Actor, at: dt.datetime) -> int:
     # who would change something of these waits until all of it is decided
-    list(Client.objects.select_for_update().filter(pk=client.pk).values_list("pk"))
+    if not list(Client.objects.select_for_update().filter(pk=client.pk).values_list("pk")):
+        # somebody else was quicker: nothing is counted twice
+        raise Conflict(_("Somebody else has erased this client just now."), "gone")
     list(rows_of(Letter, client).select_for_update(of=("self",)).values_list("pk"))
     for found in hindrances(client, at):
         raise Conflict(found.words, "state")
     keys = everything_of(client)
     _jobs_settle(keys)
     names = sorted(files_of(keys))
+    blocks_part(keys)
     _count_in(client, at)
     gone = sum(rows_erase(model, held) for model, held in keys.items())
     audit(at=at, by=by, verb="erased", kind="client", object_id="", change={"rows": gone})
@@ -251,10 +255,14 @@ def list_path() -> Path:
 
 
 def finish(*, names: list[str], mark: str, on: str, at: dt.datetime) -> None:
-    """Note the mark of an erased client, take their looks and files away. Raises Transient until done."""
-    _note(mark, on)
-    clients_forget(lambda pk: mark_of(pk) == mark)
-    files_remove(names)
+    """Note the mark of an erased client, take their files and looks away. Raises Transient until done."""
+    try:
+        _note(mark, on)
+        files_remove(names)
+        clients_forget(lambda pk: mark_of(pk) == mark)
+        uploads_restart()
+    except OSError as error:
+        raise outbox.Transient(f"{type(error).__name__}: {error.strerror}", patient=True) from error
 
 
 def _note(mark: str, on: str) -> None:

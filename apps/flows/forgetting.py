@@ -90,16 +90,21 @@ def _refused(night: Night) -> int:
 
 
 def _letter_words(night: Night) -> int:
-    """Take own words, subjects and server's answers out of letters that went out, and came back."""
+    """Take own words and subjects out of letters that are over, and what a server answered to them.
+
+    Why the program itself held one back names nobody, and tells whether it is written anew.
+    """
     count = 0
     over = [Delivery.SENT, Delivery.RETURNED, Delivery.REPLACED, Delivery.WITHHELD]
     rows = Letter.objects.filter(made_at__lt=night.before, state__in=over).exclude(
         subject_line=GONE
     )
     for row in rows.iterator(chunk_size=500):
+        answered = row.state in (Delivery.SENT, Delivery.RETURNED)
         Letter.objects.filter(pk=row.pk).update(
-            parameters=_without_words(row.parameters), subject_line=GONE, last_error=""
-        )
+            parameters=_without_words(row.parameters), subject_line=GONE,
+            last_error="" if answered else row.last_error,
+        )  # fmt: skip
         count += 1
     return count
 

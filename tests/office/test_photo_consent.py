@@ -11,8 +11,12 @@ from django.urls import reverse
 from apps.accounts.models import AuditEntry
 from apps.clients.models import Client
 from apps.core.exceptions import Conflict
+from apps.core.models import Job
 from apps.field.phone.day import day_of
 from apps.proposals.models import SurveyPhoto
+from apps.reports.models import Release, ReportVersion
+from apps.reports.rendering.child import CHILD
+from apps.reports.services.reports import blocking, photo_rows, version_make
 from apps.visits.models import Finding, Photo, Sheet
 from apps.visits.services.photos import photo_keep
 from tests import factories
@@ -35,7 +39,7 @@ def allows(desk: Desk, use: str) -> Client:
 class TestNoted:
     def test_with_who_when_and_how(self, desk: Desk) -> None:
         client = allows(desk, "unknown")
-        answer = desk.post("client_photos", client.pk, use="records", how="at the door")
+        answer = desk.post("client_photos", client.pk, rev=1, use="records", how="at the door")
         assert answer.status_code == 302
         client.refresh_from_db()
         assert (client.photos, client.photos_how) == ("records", "at the door")
@@ -49,15 +53,26 @@ class TestNoted:
         }  # fmt: skip
 
     def test_not_without_how(self, desk: Desk) -> None:
-        answer = desk.post("client_photos", desk.place.client_id, use="yes", how=" ")
+        answer = desk.post("client_photos", desk.place.client_id, rev=1, use="yes", how=" ")
         assert answer.status_code == 422
         assert "how they said so" in answer.content.decode()
 
     def test_not_asked_has_no_how(self, desk: Desk) -> None:
         client = allows(desk, "yes")
-        assert desk.post("client_photos", client.pk, use="unknown", how="").status_code == 302
+        assert (
+            desk.post("client_photos", client.pk, rev=1, use="unknown", how="").status_code == 302
+        )
         client.refresh_from_db()
         assert (client.photos, client.photos_on, client.photos_how) == ("unknown", None, "")
+
+    def test_a_page_that_is_older_than_a_no_does_not_undo_it(self, desk: Desk) -> None:
+        client = allows(desk, "unknown")
+        desk.post("client_photos", client.pk, rev=1, use="no", how="at the door")
+        answer = desk.post("client_photos", client.pk, rev=1, use="yes", how="last year")
+        assert answer.status_code == 422
+        assert "Somebody else changed this meanwhile" in answer.content.decode()
+        client.refresh_from_db()
+        assert (client.photos, client.photos_how, client.rev) == ("no", "at the door", 2)
 
     def test_the_database_asks_as_well(self, desk: Desk) -> None:
         with pytest.raises(IntegrityError), transaction.atomic():
@@ -87,6 +102,61 @@ class TestReports:
             assert str(row.pk) not in str(snapshot)
             assert row.small not in str(snapshot)
         assert snapshot["findings"]
+
+    def test_what_is_drawn_does_not_go_out_with_photos_any_more(self, desk: Any) -> None:
+        visit = desk.written_up()
+        photo(visit.sheets.get(), "Tank")
+        version = desk.drawn(visit)
+        assert photo_rows(version.snapshot)
+        allows(desk, "yes")
+        desk.post("client_photos", desk.place.client_id, rev=1, use="no", how="at the door")
+        assert blocking(visit) == ["correction_due"]
+        assert Job.objects.filter(kind="reports.render", key__endswith=":photos:2").count() == 1
+
+    def test_a_no_while_one_is_drawn(self, desk: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+        visit = desk.written_up()
+        photo(visit.sheets.get(), "Tank")
+        sheet = Sheet.objects.select_related("system__place__client", "visit__place").get()
+
+        def drawing(_child: Any, snapshot: Any, _photos: Any) -> bytes:
+            if photo_rows(snapshot):
+                allows(desk, "no")
+            return b"%PDF"
+
+        allows(desk, "yes")
+        monkeypatch.setattr(type(CHILD), "render", drawing)
+        with pytest.raises(Conflict, match="drawn anew"):
+            version_make(sheet, reason="", at=factories.NOW)
+        assert not ReportVersion.objects.exists()
+        again = Sheet.objects.select_related("system__place__client", "visit__place").get()
+        assert not photo_rows(version_make(again, reason="", at=factories.NOW).snapshot)
+
+    def test_a_no_that_is_taken_back_before_it_was_drawn(self, desk: Any) -> None:
+        visit = desk.written_up()
+        photo(visit.sheets.get(), "Tank")
+        version = desk.drawn(visit)
+        allows(desk, "yes")
+        for rev, use in enumerate(("no", "yes"), start=1):
+            desk.post("client_photos", desk.place.client_id, rev=rev, use=use, how="at the door")
+        sheet = Sheet.objects.select_related("system__place__client", "visit__place").get()
+        version_make(sheet, reason="", at=factories.NOW)
+        assert version.report.versions.count() == 1
+        assert blocking(visit) == []
+
+    def test_one_without_photos_waits_for_nothing(self, desk: Any) -> None:
+        visit = desk.written_up()
+        desk.drawn(visit)
+        allows(desk, "yes")
+        desk.post("client_photos", desk.place.client_id, rev=1, use="no", how="at the door")
+        assert blocking(visit) == []
+
+    def test_nor_one_that_went_out(self, desk: Any) -> None:
+        visit = desk.written_up()
+        photo(visit.sheets.get(), "Tank")
+        Release.objects.create(version=desk.drawn(visit), at=factories.NOW, by="office")
+        allows(desk, "yes")
+        desk.post("client_photos", desk.place.client_id, rev=1, use="no", how="at the door")
+        assert blocking(visit) == []
 
 
 class TestTheCamera:

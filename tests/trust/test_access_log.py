@@ -83,6 +83,14 @@ class TestWhatIsNoted:
         assert again.status_code == 304
         assert len(lines(tmp_path)) == before
 
+    def test_the_round_online(self, world: Canaries, tmp_path: Path) -> None:
+        """A technician's day with its addresses; the office's is a page of everybody."""
+        assert look("field:round", "ana", world).status_code == 200
+        (row,) = lines(tmp_path)
+        assert (row["page"], row["client"]) == ("field:round", str(world.first.client.pk))
+        assert look("field:round", "office", world).status_code == 200
+        assert len(lines(tmp_path)) == 1
+
     def test_a_list_of_everybody(self, world: Canaries, tmp_path: Path) -> None:
         look("office:places_csv", "office", world)
         assert [row["client"] for row in lines(tmp_path)] == ["*"]

@@ -29,6 +29,7 @@ from apps.reports.models import BlockedAddress, DeliveryStep, Letter, Report
 from apps.reports.services.reports import report_for
 from apps.rounds.models import Absence, RoundPlan
 from apps.visits.models import Phone, Photo, RefusedOperation, Sheet, Value, Visit
+from apps.visits.services import uploads
 from tests import factories
 from tests.trust.world import Canaries, House, build
 
@@ -195,6 +196,16 @@ class TestErased:
         sheet = Sheet.objects.filter(visit=world.first.visit).get()
         assert report_for(sheet, factories.NOW).number == highest + 1
 
+    def test_by_two_at_once_counts_one(self, world: Canaries) -> None:
+        """Whoever waited for the first finds nobody there any more."""
+        client = world.first.client
+        late = Client.objects.get(pk=client.pk)
+        erase(world, client)
+        with pytest.raises(Conflict, match="Somebody else has erased"):
+            erase(world, late)
+        assert PastClients.objects.get().clients == 1
+        assert AuditEntry.objects.filter(verb="erased").count() == 1
+
     def test_a_client_with_nothing(self, world: Canaries) -> None:
         bare = Client.objects.create(name="Nobody")
         assert erase(world, bare) == 1
@@ -209,6 +220,18 @@ class TestErased:
         left = set(BlockedAddress.objects.values_list("address", flat=True))
         assert "own@both.example" in left
         assert "mine@one.example" not in left
+
+    def test_and_one_that_a_letter_of_theirs_made(self, world: Canaries) -> None:
+        letter = world.first.rows["letter"]
+        Contact.objects.filter(pk=letter.contact_id).update(email="own@both.example")
+        Contact.objects.create(client=world.second.client, name="Elm", email="Own@both.example")
+        for name in ("own@both.example", "before@one.example"):
+            BlockedAddress.objects.create(
+                address=name, why="bounced", since=factories.NOW, letter=letter
+            )
+        erase(world)
+        assert BlockedAddress.objects.get(address="own@both.example").letter is None
+        assert not BlockedAddress.objects.filter(address="before@one.example").exists()
 
     def test_a_list_for_a_weather_that_went_to_others_too_stays(self, world: Canaries) -> None:
         watch = WeatherWatch.objects.create(kind="frost", words="x", made_at=factories.NOW, by="o")
@@ -333,6 +356,36 @@ class TestFiles:
         outbox.drain(factories.NOW + dt.timedelta(days=2))
         assert not [name for name in stored() if mark in files.read(name)]
         assert erasing.files_waiting() == 0
+
+    def test_looks_that_cannot_be_rewritten_keep_no_file(
+        self, world: Canaries, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        mark = world.first.canary.encode()
+
+        def full(_gone: Any) -> None:
+            raise OSError(28, "no room")
+
+        erase(world)
+        with monkeypatch.context() as patched:
+            patched.setattr(erasing, "clients_forget", full)
+            for hours in range(24):
+                outbox.drain(factories.NOW + dt.timedelta(hours=hours))
+        assert not [name for name in stored() if mark in files.read(name)]
+        job = Job.objects.get(kind="erasing.finish")
+        assert (job.state, "no room" in job.last_error) == ("new", True)
+        outbox.drain(factories.NOW + dt.timedelta(days=2))
+        job.refresh_from_db()
+        assert job.state == "done"
+
+    def test_pieces_of_photos_go_as_well(self, world: Canaries) -> None:
+        """Nothing but the phone knows whose home they show."""
+        owner = str(world.ana.pk)
+        uploads.piece_add(
+            owner=owner, key=(key := uuid4()), data=b"half", offset=0, length=8, sha256=""
+        )
+        erase(world)
+        outbox.drain(factories.NOW)
+        assert uploads.offset_of(owner, key) == 0
 
     def test_bytes_that_somebody_else_has_as_well_stay(self, world: Canaries) -> None:
         name, _sha = files.store("photos", b"the same bytes", "jpg")

@@ -98,9 +98,10 @@ def test_own_words_of_letters_that_went(world: Canaries, settings: Any) -> None:
             kind="own", key=state, address="a@a.example", message_id=state, state=state,
             subject_line="Our talk", parameters=given, made_at=factories.NOW, last_error="550 a@a",
         )
-        for state in ("sent", "queued", "failed")
+        for state in ("sent", "queued", "failed", "withheld")
     }  # fmt: skip
-    assert night()["letter_words"] == 1
+    Letter.objects.filter(key="withheld").update(last_error="whoever was to come is away then")
+    assert night()["letter_words"] == 2
     for row in rows.values():
         row.refresh_from_db()
     kept = rows["sent"]
@@ -108,6 +109,8 @@ def test_own_words_of_letters_that_went(world: Canaries, settings: Any) -> None:
         "subject": "…", "words": "…", "notices": [{"kind": "low_stock", "words": "…"}]
     }  # fmt: skip
     assert (kept.subject_line, kept.last_error) == ("…", "")
+    assert rows["withheld"].last_error == "whoever was to come is away then"
+    assert rows["withheld"].subject_line == "…"
     assert rows["queued"].parameters == rows["failed"].parameters == given
     assert night()["letter_words"] == 0
 

@@ -9,7 +9,8 @@ from rest_framework.parsers import BaseParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from apps.core.exceptions import Invalid
+from apps.clients.services import photos_admit
+from apps.core.exceptions import Conflict, Invalid
 from apps.field.api import shapes
 from apps.field.api.base import PhoneOperation, answer
 from apps.flows.operation import as_uuid, found
@@ -83,10 +84,11 @@ class Upload(PhoneOperation):
         urn:backyard:hash says that the whole was damaged: it starts again at 0.
         """
         query = request.query_params
-        sheets = Sheet.objects.visible_to(self.actor).select_related("visit")
+        sheets = Sheet.objects.visible_to(self.actor).select_related("visit__place__client")
         sheet = found(sheets, as_uuid(query.get("sheet"), "/sheet", "sheet"))
         if Photo.objects.visible_to(self.actor).filter(pk=pk, sheet=sheet).exists():
             return answer({"offset": 0, "done": True})
+        self._admitted(sheet, pk)
         whole = uploads.piece_add(
             owner=str(self.actor.user_id), key=pk, data=_body(request),
             offset=_number(request, "Upload-Offset"), length=_number(request, "Upload-Length"),
@@ -102,3 +104,11 @@ class Upload(PhoneOperation):
         )  # fmt: skip
         uploads.forget(str(self.actor.user_id), pk)
         return answer({"offset": len(whole), "done": True})
+
+    def _admitted(self, sheet: Sheet, pk: UUID) -> None:
+        """Raise Conflict where a client wants no photos; what came of one before they said so goes."""
+        try:
+            photos_admit(sheet.visit.place.client)
+        except Conflict:
+            uploads.forget(str(self.actor.user_id), pk)
+            raise

@@ -12,6 +12,7 @@ from apps.catalogue.selectors import catalogue_current
 from apps.field.selectors import Stop, round_of
 from apps.field.views.common import DARK, LIGHT, page
 from apps.field.work import OPEN_STATES
+from apps.flows.middleware import visits_seen
 
 
 def to_print(stop: Stop) -> bool:
@@ -27,6 +28,9 @@ def round_(request: HttpRequest) -> HttpResponse:
     tomorrow = today + dt.timedelta(days=1)
     found = round_of(actor, today, catalogue_current())
     mine = not actor.is_office
+    if mine:
+        days = [found.left_open, found.today, *(day.stops for day in found.later)]
+        visits_seen(request, [stop.visit.pk for stops in days for stop in stops])
     context = {
         "round": found,
         # a day is printed by who walks it; the office prints from its week

@@ -8,9 +8,10 @@ from django.utils.translation import gettext_lazy as _
 
 from apps.clients.choices import PhotoUse
 from apps.core.fields import WordsField
+from apps.office.forms.base import RevForm
 
 
-class PhotosForm(forms.Form):
+class PhotosForm(RevForm):
     """What a client allows of photos that we take, and how they said so."""
 
     use = forms.ChoiceField(

@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import islice
+from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
@@ -17,14 +18,13 @@ from apps.accounts.actors import office_of
 from apps.accounts.models import User
 from apps.clients.models import Client
 from apps.clients.selectors import past_clients
-from apps.clients.services import photos_set
 from apps.core.csv_text import csv_answer
-from apps.core.refusing import attempt
 from apps.flows.access_log import ALL, Look, looks_at
 from apps.flows.erasing import files_waiting
 from apps.flows.forgetting import SUBJECTS, last_time
+from apps.flows.photo_consent import photos_allow
 from apps.office.forms.client_data import PhotosForm
-from apps.office.views.common import POSTED, form_page, found, page_of, posted
+from apps.office.views.common import POSTED, attempt_based, form_page, found, page_of, posted
 
 MOST = 10_000
 """So many looks are read at most, the newest; the files hold the rest."""
@@ -73,26 +73,27 @@ def client_photos(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: note what a client allows of photos, and how they said so."""
     actor = office_of(request)
     client = _client(request, pk)
-    initial = {"use": client.photos, "how": client.photos_how}
+    initial = {"use": client.photos, "how": client.photos_how, "rev": client.rev}
     form = PhotosForm(posted(request), initial=initial)
+    both: list[Any] = []
     place = client.places.order_by("name").first()
     back = reverse("office:place", args=[place.pk]) if place else reverse("office:places")
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
-        done = attempt(
-            form,
-            lambda: photos_set(
-                client=client, use=data["use"], how=data["how"], by=actor, at=actor.at
+        done, both = attempt_based(
+            form, client, {"use": "photos", "how": "photos_how"},
+            lambda rev: photos_allow(
+                client=client, use=data["use"], how=data["how"], rev=rev, by=actor, at=actor.at
             ),
-        )
-        if done is not None:
+        )  # fmt: skip
+        if done:
             messages.success(request, _("Kept."))
             return redirect(back)
     return form_page(
         request, form, heading=_("Photos at %(name)s") % {"name": client.name},
-        button=_("Keep it"), back=back,
+        button=_("Keep it"), back=back, both=both,
         lead=_("Until they say yes, photos stay in our records: none stands in a report, on their page "
-               "or in a proposal. Reports that went out stay as they are."),
+               "or in a proposal. Reports that went out stay as they are; those that wait are drawn anew."),
     )  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from PIL import Image
 from apps.accounts.models import Firm
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import audit
+from apps.clients.models import Client
 from apps.clients.selectors import letter_contacts, numbers_gone
 from apps.core import files
 from apps.core.exceptions import Conflict, DomainError
@@ -124,6 +125,8 @@ def version_make(sheet: Sheet, *, reason: str = "", by: str = "", at: dt.datetim
     held = same_version(report, snapshot)
     photos, lacks = photos_of(snapshot)
     if held is not None and len(lacks) >= len(held.lacks):
+        # what was changed was changed back before it was drawn
+        Report.objects.filter(pk=report.pk).update(correction_due=False)
         return held
     pdf = CHILD.render(snapshot, photos)
     return version_keep(report, snapshot, pdf, reason=reason, by=by, at=at, lacks=lacks)
@@ -139,9 +142,13 @@ def version_keep(
     at: dt.datetime,
     lacks: Sequence[dict[str, str]] = (),
 ) -> ReportVersion:
-    """Keep a drawn version: the file first, then the row. `lacks`: what has a placeholder in it."""
-    name, digest = files.store("reports", pdf, "pdf")
+    """Keep a drawn version: the file first, then the row. `lacks`: what has a placeholder in it.
+
+    Raises Conflict where its photos were allowed when it was begun, and no longer are.
+    """
     with transaction.atomic():
+        _photos_check(report, snapshot)
+        name, digest = files.store("reports", pdf, "pdf")
         try:
             version = ReportVersion.objects.create(
                 report=report, number=snapshot["version"], snapshot=snapshot, template=TEMPLATE,
@@ -153,6 +160,17 @@ def version_keep(
         Report.objects.filter(pk=report.pk).update(correction_due=False, kind=snapshot["kind"])
         audit(at=at, by="worker", verb="made version", kind="report", object_id=report.pk)
     return version
+
+
+def _photos_check(report: Report, snapshot: Mapping[str, Any]) -> None:
+    """Raise Conflict for photos that are not allowed by now; nobody says so until this is kept."""
+    if not photo_rows(snapshot):
+        return
+    client = Client.objects.select_for_update(of=("self",)).get(places__systems__reports=report)
+    if not client.shows_photos:
+        raise Conflict(
+            _("What may be shown of photos was changed just now; it is drawn anew."), "busy"
+        )
 
 
 def report_words_keep(

@@ -76,6 +76,12 @@ def _refuse(message: str, code: str) -> Invalid:
     return error
 
 
+def uploads_restart() -> None:
+    """Take away all pieces, which nothing but their phone knows whose they are: it sends them anew."""
+    for path in (Path(settings.MEDIA_ROOT) / "uploads").glob("*.part"):
+        path.unlink(missing_ok=True)
+
+
 def uploads_forget_old(at: dt.datetime) -> int:
     """Take away pieces that nobody went on with for 30 days; return how many."""
     edge = (at - KEPT).timestamp()

@@ -9,6 +9,7 @@ from uuid import UUID, uuid4
 import pytest
 from django.conf import settings
 
+from apps.clients.models import Client
 from apps.flows import nightly
 from apps.visits.models import Photo
 from apps.visits.services import uploads
@@ -53,6 +54,19 @@ def test_in_pieces_and_whole_at_the_end(ana: Phone, visit: Json, folder: Path) -
     # sent once more, from the start: nothing changes
     assert ana.piece(key, sheet(visit), whole, whole, 0).json()["done"]
     assert Photo.objects.count() == 1
+
+
+def test_no_piece_stays_of_a_home_that_wants_no_photos(
+    ana: Phone, visit: Json, folder: Path
+) -> None:
+    whole, key = jpeg(), str(uuid4())
+    ana.piece(key, sheet(visit), whole[:200], whole, 0)
+    Client.objects.update(photos="no", photos_on=factories.TODAY, photos_by="o", photos_how="said")
+    for data, offset in ((whole[200:], 200), (whole, 0)):
+        answer = ana.piece(key, sheet(visit), data, whole, offset)
+        assert (answer.status_code, "wants no photos" in answer.text) == (409, True)
+        assert not list(folder.glob("*"))
+    assert not Photo.objects.exists()
 
 
 def test_a_piece_that_does_not_follow_is_told_the_true_offset(ana: Phone, visit: Json) -> None:
