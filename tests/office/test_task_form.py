@@ -219,3 +219,29 @@ def test_a_mark_passed_after_it_was_done_brings_it_round_again(desk: Desk, bare:
     assert desk.post("task_edit", row.pk, **task(**RULE)).status_code == 302
     row.refresh_from_db()
     assert row.next_due == factories.TODAY
+
+
+def test_what_was_done_does_not_silently_come_once_more(desk: Desk, bare: System) -> None:
+    """A rule that names no day any more is refused with the rule that does."""
+    desk.post("task_new", bare.pk, **task(last_done="2026-06-01"))
+    row = CareTask.objects.get()
+    once = desk.post("task_edit", row.pk, **task(mode="once", anchor="2026-07-01"))
+    assert once.status_code == 422
+    (said,) = once.context["form"].errors["mode"]
+    assert said.startswith("It was done on Mon 1 June 2026, and what comes once")
+    assert "FREQ=DAILY;COUNT=1" in said
+    way_out = task(mode="calendar", rrule="FREQ=DAILY;COUNT=1", anchor="2026-07-01",
+                   last_done="2026-06-01")  # fmt: skip
+    assert desk.post("task_edit", row.pk, **way_out).status_code == 302
+    row.refresh_from_db()
+    assert row.next_due == dt.date(2026, 7, 1)
+
+
+def test_what_came_once_and_was_done_can_still_be_changed(desk: Desk, bare: System) -> None:
+    desk.post("task_new", bare.pk, **task(mode="once", anchor="2026-06-20"))
+    CareTask.objects.update(last_done=dt.date(2026, 6, 10))
+    row = CareTask.objects.get()
+    sent = task(mode="once", anchor="2026-06-20", minutes="35")
+    assert desk.post("task_edit", row.pk, **sent).status_code == 302
+    row.refresh_from_db()
+    assert row.minutes == 35
