@@ -30,7 +30,8 @@ class AirLeft:
     """How long fish last without air, at least, and the readings that it is counted from.
 
     `minutes`: infinite where nothing limits them, None where oxygen or temperature was never read.
-    `fresh`: the readings are new enough to count as they are.
+    `fresh`: the readings are new enough to count as they are. `alone`: minutes in the tank's own
+    water after a feed, as where the pump stands too; None where the litres of no tank are known.
     """
 
     minutes: float | None
@@ -38,6 +39,7 @@ class AirLeft:
     temp: Reading | None
     fresh: bool = False
     inputs: Mapping[str, float] = field(default_factory=dict)
+    alone: float | None = None
 
 
 @dataclass(frozen=True)
@@ -88,7 +90,12 @@ def air_left(facts: Facts, last: Mapping[str, Reading]) -> AirLeft:
         "do": oxygen_mg_l, "temp": temp_c, "biomass": facts.biomass_kg,
         "volume_l": facts.loop.volume_l, "limit": facts.oxygen_limit,
     }  # fmt: skip
-    return AirLeft(minutes, do, temp, fresh, inputs)
+    alone = None
+    if facts.loop.tank_l:
+        alone = oxygen.minutes_without_air(
+            oxygen_mg_l, temp_c, facts.biomass_kg, facts.loop.tank_l, facts.oxygen_limit, fed=True
+        )
+    return AirLeft(minutes, do, temp, fresh, inputs, alone)
 
 
 def minutes_words(minutes: float) -> str:
@@ -99,3 +106,10 @@ def minutes_words(minutes: float) -> str:
     if whole >= LONG:
         return ngettext("%(count)d hour", "%(count)d hours", whole // 60) % {"count": whole // 60}
     return ngettext("%(count)d minute", "%(count)d minutes", whole) % {"count": whole}
+
+
+def pump_words(left: AirLeft) -> str:
+    """Return how long they last where the pump stands as well, by the tank alone; else nothing."""
+    if left.minutes is None or left.alone is None or left.alone >= left.minutes:
+        return ""
+    return _("If the pump stands too: %(time)s.") % {"time": minutes_words(left.alone)}

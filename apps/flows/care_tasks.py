@@ -58,11 +58,28 @@ def _last_reading(task: CareTask, at: dt.datetime) -> Reading | None:
 
 
 def mark_set(task: CareTask, at: dt.datetime, done_on: dt.date | None = None) -> Passed | None:
-    """Raise a task whose mark is passed already, due from today on; it is not stored."""
+    """Raise a task whose mark is passed already, due from today on; it is not stored.
+
+    What another mark had raised is dropped: it says nothing of this one.
+    """
     passed = mark_passed(task, at, done_on)
-    if passed is not None and task.raised_on is None:
+    if _other_mark(task):
+        task.raised_on = None
+    if passed is not None and (task.raised_on is None or _answered(task, done_on)):
         task.raised_on = timezone.localdate(at)
     return passed
+
+
+def _other_mark(task: CareTask) -> bool:
+    """Whether the mark that is kept of a task is another one, or another loop's."""
+    kept = CareTask.objects.filter(pk=task.pk).values_list("condition", "loop").first()
+    return kept is not None and kept != (task.condition, task.loop_id)
+
+
+def _answered(task: CareTask, done_on: dt.date | None) -> bool:
+    """Whether a task was done since it was raised."""
+    days = [day for day in (task.last_done, done_on) if day is not None]
+    return task.raised_on is not None and max(days, default=dt.date.min) >= task.raised_on
 
 
 @transaction.atomic

@@ -28,6 +28,7 @@ LABELS: dict[str, Promise] = {
     "confirm": _("asked to confirm"), "remarks": _("remarks"),
     "who": _("who"), "criticality": _("criticality"), "rhythm": _("rhythm"),
     "every_days": _("every so many days"), "tolerance_days": _("give or take, days"),
+    "early_days": _("early by at most, days"),
     "minutes": _("minutes"), "tools": _("tools"), "evidence": _("evidence"),
     "skip": _("reasons beside the usual"), "done_when": _("done when"), "caution": _("caution"),
     "needs": _("where there is"), "loop": _("loop"), "order": _("place in the order of work"),

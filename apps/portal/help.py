@@ -17,7 +17,7 @@ from django.views.decorators.http import require_http_methods
 
 from apps.accounts.choices import Purpose
 from apps.accounts.selectors import firm_current
-from apps.advice.without_air import AirLeft, loops_now, minutes_words
+from apps.advice.without_air import AirLeft, loops_now, minutes_words, pump_words
 from apps.calc.callscript import FIRST_AID
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Contact
@@ -104,7 +104,8 @@ def air_shown(system: System, actor: Actor) -> AirShown | None:
     worst = min(known, key=lambda row: row.minutes or 0.0, default=None)
     if worst is None or len(known) < len(left):
         return AirShown("", _("Nobody can say how long these fish last without air: be quick."))
-    return AirShown(minutes_words(worst.minutes or 0.0), _rests_on(worst))
+    said = " ".join(part for part in (pump_words(worst), _rests_on(worst)) if part)
+    return AirShown(minutes_words(worst.minutes or 0.0), said)
 
 
 def _rests_on(left: AirLeft) -> str:

@@ -6,6 +6,7 @@ import pytest
 
 from apps.accounts.models import AuditEntry
 from apps.calc.design.takeoff import PRICED
+from apps.office.api.bodies import fault
 from apps.proposals.models import Price
 from tests.api.conftest import World
 
@@ -53,6 +54,13 @@ def test_what_cannot_be_is_refused_and_nothing_kept(
 ) -> None:
     assert pointers(world.office("PATCH", "/prices", body)) == where
     assert not Price.objects.exists()
+
+
+def test_a_refusal_names_what_was_sent(world: World) -> None:
+    answer = world.office("PATCH", "/prices", {"prices": {"tank": "0.45 EUR"}})
+    assert [row["value"] for row in answer.json()["errors"]] == ["0.45 EUR"]
+    # what JSON cannot say is left out of the answer
+    assert fault("/prices/tank", "a number is needed", float("1e999")).errors[0]["value"] is None
 
 
 def test_the_office_alone(world: World) -> None:

@@ -22,7 +22,8 @@ from apps.care.models import (
     VisitDay,
     VisitDayTask,
 )
-from apps.care.services import proposing, tasks_recompute, visit_days_ask
+from apps.care.services import first_weeks_make, proposing, tasks_recompute, visit_days_ask
+from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import Place, VisitingHours
 from apps.core import outbox
 from apps.core.models import Job
@@ -216,6 +217,32 @@ def test_tasks_kept_apart_by_the_catalogue_get_days_of_their_own(yard: Yard) -> 
     yard.task("bed_half_clean", 12, slack=4)
     yard.plan()
     assert len(yard.days) == 2
+
+
+def test_the_stages_of_a_new_system_follow_each_other(yard: Yard) -> None:
+    """A test of 24 hours fills its day, and no fish come into water that was dosed for one."""
+    catalogue = catalogue_current()
+    first_weeks_make(
+        system=yard.system, catalogue=catalogue, components=[], has_fish=True, has_plants=True,
+        started=on(1), temp_c=24.0, by=factories.actor(yard.office), at=NOW,
+    )  # fmt: skip
+    yard.plan()
+    by_code = {row.task.code: row.visit_day.on for row in VisitDayTask.objects.all()}
+    assert by_code["leak_test_standing"] < by_code["filter_start"] < by_code["cycle_test_first"]
+    first, second = by_code["cycle_test_first"], by_code["cycle_test_second"]
+    fish, look = by_code["fish_first"], by_code["fish_first_look"]
+    assert first < second < fish
+    assert (fish - first).days >= 2
+    assert (look - fish).days >= 3
+
+
+def test_a_test_that_runs_for_a_day_is_over_before_the_next_one(yard: Yard) -> None:
+    """Even where one visit would do, as the days of all three overlap."""
+    for code, due in (("leak_test_standing", 10), ("leak_test_running", 12), ("filter_start", 13)):
+        yard.task(code, due, slack=2, mode="once")
+    yard.plan()
+    days = [row.visit_day.on for row in VisitDayTask.objects.order_by("visit_day__on")]
+    assert len(set(days)) == 3
 
 
 def test_no_more_visits_than_are_agreed_and_what_is_late_says_so(yard: Yard) -> None:

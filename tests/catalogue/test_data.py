@@ -58,7 +58,7 @@ def test_codes_are_unique(name):
 @pytest.mark.parametrize("name", [n for n in FILES if n not in ("cycling", "feeding")])
 def test_rows_of_a_file_have_the_same_fields(name):
     optional = {"derived", "note", "overlaps", "waits", "no_feed_hours", "condition",
-                "counts_from", "day", "every_other"}  # fmt: skip
+                "counts_from", "day", "every_other", "early_days"}  # fmt: skip
     first = set(rows(name)[0]) - optional
     for row in rows(name):
         assert set(row) - optional == first, row

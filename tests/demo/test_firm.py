@@ -2,9 +2,10 @@
 
 import itertools
 import json
+from datetime import timedelta
 
 import pytest
-from django.db.models import Count
+from django.db.models import Count, Sum
 
 from apps.accounts.models import User
 from apps.accounts.services import token_held
@@ -39,6 +40,7 @@ from apps.visits.selectors import readings_counting
 from apps.visits.services.answers import check
 from apps.visits.services.booking import times_check
 from apps.visits.services.judging import readings_judge
+from apps.visits.services.lines import visit_minutes
 from apps.visits.services.projection import ground_of
 from apps.visits.services.typed import typed_sheets
 from demo import loading
@@ -98,6 +100,17 @@ def test_nobody_is_in_two_places(firm):
     rows = Assignment.objects.exclude(visit__state=State.CALLED_OFF).order_by("user_id", "start")
     for one, other in itertools.pairwise(rows):
         assert one.user_id != other.user_id or one.end <= other.start
+
+
+def test_visits_to_come_have_the_time_that_their_checklists_take(firm):
+    """All but a few: where one has not, its page says by how much."""
+    ahead = Visit.objects.filter(state__in=(State.BOOKED, State.PENCILLED), start__gt=firm.at)
+    work = ahead.annotate(work=Sum("sheets__lines__minutes_planned"))
+    short = [
+        row for row in work if row.end - row.start < timedelta(minutes=visit_minutes(row.work or 0))
+    ]
+    assert ahead.count() > 20
+    assert len(short) <= ahead.count() / 4
 
 
 def test_two_weeks_can_be_planned(firm):

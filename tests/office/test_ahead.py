@@ -281,6 +281,14 @@ def test_what_cannot_be_is_refused_at_its_field(
     assert field in ask(learnt, 422, **query).context["form"].errors
 
 
+def test_no_more_water_is_changed_than_there_is(learnt: Desk) -> None:
+    # the loop holds 1500 L
+    answer = learnt.get("what_if", learnt.built.system.pk, change_l="1501")
+    assert answer.status_code == 422
+    assert "1,500" in str(answer.context["form"].errors["change_l"])
+    assert learnt.get("what_if", learnt.built.system.pk, change_l="1500").status_code == 200
+
+
 def test_a_what_if_keeps_nothing(learnt: Desk) -> None:
     before = list(LoopForecast.objects.values()), Job.objects.count()
     ask(learnt, fewer="10", change_l="300", more_beds_m2="2", warmer_c="3", warm_days="5")

@@ -66,6 +66,14 @@ class TestTank:
         assert "From oxygen read 2 h ago and temperature read 2 h ago." in page
         assert "No oxygen comes in through the surface" in page
 
+    # the tank holds 1000 of the 1500 L, and fed they breathe twice as much:
+    # 60 x 3.65 / (300 x 1.5 x 7.2 / 1000) / 2 = 33 min by hand
+    def test_a_pump_that_stands_leaves_the_tank_alone(self, desk: Desk) -> None:
+        self.read(desk, "do", 6.65, "mg/L", 2)
+        self.read(desk, "temp", 28, "°C", 2)
+        said = "If the pump stands too: 33 minutes."
+        assert said in text(desk.get("call_open", desk.built.system.pk))
+
     def test_old_readings_count_as_fed_and_say_so(self, desk: Desk) -> None:
         self.read(desk, "do", 6.65, "mg/L", 9 * 24)
         self.read(desk, "temp", 28, "°C", 9 * 24)

@@ -109,3 +109,21 @@ def test_a_plan_made_by_hand_waits_for_a_day_that_lies_ahead(desk: Desk, made: S
     Standing.objects.create(system=system)
     assert desk.post("plan_make", system.pk).status_code == 302
     assert {day for day in due(system).values() if day} == {FILLED}
+
+
+def test_before_the_first_ammonia_no_days_are_counted(desk: Desk, made: System) -> None:
+    start(desk, made)
+    said = desk.get("first_weeks", made.pk).content.decode()
+    # on the third day after it is filled, as its task says
+    assert "The first ammonia is planned for Tue 14 July." in said
+    assert "since the first ammonia" not in said
+    CareTask.objects.filter(system=made, code="filter_start").update(last_done=TODAY - 4 * DAY)
+    assert "Day 4 since the first ammonia." in desk.get("first_weeks", made.pk).content.decode()
+
+
+def test_a_window_that_is_not_even_says_both_its_sides(desk: Desk, made: System) -> None:
+    start(desk, made)
+    tasks = {row["task"].code: row for row in desk.get("plan", made.pk).context["tasks"]}
+    assert tasks["lid_and_net"]["give_or_take"] == "± 2"
+    assert tasks["filter_start"]["give_or_take"] == "−0 +2"
+    assert "<bdi>−0 +2</bdi> days" in desk.get("plan", made.pk).content.decode()

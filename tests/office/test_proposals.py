@@ -253,6 +253,21 @@ class TestAnswer:
         raft = Component.objects.get(loop__system__name="Mill end", kind="raft")
         assert raft.area_m2 == 4
 
+    def test_its_first_fish_are_those_that_were_accepted(
+        self, desk: Desk, written: Proposal
+    ) -> None:
+        Proposal.objects.filter(pk=written.pk).update(
+            wish=written.wish | {"species": "rainbow_trout"}
+        )
+        drawn_version(desk, priced(desk, written))
+        answered(desk, written, "accepted")
+        desk.post("proposal_build", written.pk, name="Mill end")
+        system = System.objects.get(name="Mill end")
+        desk.post("first_weeks_start", system.pk, started="2026-07-06", temp_c="20")
+        shown = desk.get("first_weeks", system.pk).context
+        assert shown["form"]["species"].value() == "rainbow_trout"
+        assert shown["gate_fish"] == "Rainbow trout"
+
     def test_built_once(self, desk: Desk, written: Proposal) -> None:
         drawn_version(desk, priced(desk, written))
         answered(desk, written, "accepted")

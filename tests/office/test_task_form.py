@@ -176,3 +176,72 @@ def test_a_mark_that_is_not_passed_is_not_said(desk: Desk, bare: System, how: st
         assert desk.post("task_edit", kept.pk, **sent).status_code == 302
         kept.refresh_from_db()
     assert kept.raised_on is None
+
+
+def test_a_mark_that_is_passed_no_more_leaves_nothing_due(desk: Desk, bare: System) -> None:
+    read(desk, 0.8, dt.date(2026, 6, 4))
+    desk.post("task_new", bare.pk, **task(**RULE))
+    row = CareTask.objects.get()
+    assert row.raised_on == factories.TODAY
+    other = task(**(RULE | {"above": "0.9"}))
+    shown = desk.post("task_edit", row.pk, **other, preview="1").context["ahead"]
+    assert [dates.due for dates in shown] == []
+    assert desk.post("task_edit", row.pk, **other).status_code == 302
+    row.refresh_from_db()
+    assert (row.raised_on, row.next_due) == (None, None)
+
+
+def test_the_same_mark_stays_raised_when_something_else_is_changed(
+    desk: Desk, bare: System
+) -> None:
+    read(desk, 0.8, dt.date(2026, 6, 4))
+    desk.post("task_new", bare.pk, **task(**RULE))
+    row = CareTask.objects.get()
+    raised = dt.date(2026, 6, 5)
+    late = raised + dt.timedelta(days=3)
+    CareTask.objects.update(raised_on=raised, next_open=raised, next_due=raised, next_late=late)
+    desk.post("task_edit", row.pk, **task(**RULE, minutes="30"))
+    row.refresh_from_db()
+    assert (row.minutes, row.raised_on) == (30, raised)
+
+
+def test_a_mark_passed_after_it_was_done_brings_it_round_again(desk: Desk, bare: System) -> None:
+    """What was said of the last time is over: the page says due at once, and so do the dates."""
+    read(desk, 0.8, dt.date(2026, 6, 4))
+    row = CareTask.objects.create(
+        system=bare, code="water_full_test", mode="condition", raised_on=dt.date(2026, 5, 20),
+        condition={"measurand": "no2", "above": 0.5},
+    )  # fmt: skip
+    Completion.objects.create(
+        task=row, done_on=dt.date(2026, 5, 21), by="office:1", made_at=factories.NOW
+    )
+    CareTask.objects.update(last_done=dt.date(2026, 5, 21))
+    assert desk.post("task_edit", row.pk, **task(**RULE)).status_code == 302
+    row.refresh_from_db()
+    assert row.next_due == factories.TODAY
+
+
+def test_what_was_done_does_not_silently_come_once_more(desk: Desk, bare: System) -> None:
+    """A rule that names no day any more is refused with the rule that does."""
+    desk.post("task_new", bare.pk, **task(last_done="2026-06-01"))
+    row = CareTask.objects.get()
+    once = desk.post("task_edit", row.pk, **task(mode="once", anchor="2026-07-01"))
+    assert once.status_code == 422
+    (said,) = once.context["form"].errors["mode"]
+    assert said.startswith("It was done on Mon 1 June 2026, and what comes once")
+    assert "FREQ=DAILY;COUNT=1" in said
+    way_out = task(mode="calendar", rrule="FREQ=DAILY;COUNT=1", anchor="2026-07-01",
+                   last_done="2026-06-01")  # fmt: skip
+    assert desk.post("task_edit", row.pk, **way_out).status_code == 302
+    row.refresh_from_db()
+    assert row.next_due == dt.date(2026, 7, 1)
+
+
+def test_what_came_once_and_was_done_can_still_be_changed(desk: Desk, bare: System) -> None:
+    desk.post("task_new", bare.pk, **task(mode="once", anchor="2026-06-20"))
+    CareTask.objects.update(last_done=dt.date(2026, 6, 10))
+    row = CareTask.objects.get()
+    sent = task(mode="once", anchor="2026-06-20", minutes="35")
+    assert desk.post("task_edit", row.pk, **sent).status_code == 302
+    row.refresh_from_db()
+    assert row.minutes == 35

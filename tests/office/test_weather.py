@@ -3,6 +3,7 @@
 import datetime as dt
 import re
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from django.test import Client as Browser
@@ -15,7 +16,7 @@ from apps.flows.letters import compose
 from apps.flows.weather_watching import send_list
 from apps.incidents.models import Incident, IncidentNote, WeatherAsk, WeatherWatch
 from apps.reports.models import Letter
-from apps.systems.models import Component, System
+from apps.systems.models import Component, Loop, System
 from apps.visits.models import Reading
 from tests import factories
 from tests.office.conftest import Desk
@@ -50,6 +51,16 @@ class TestWho:
         assert re.search(rf'value="{other.system.pk}" checked', page)
         assert not re.search(rf'value="{desk.built.system.pk}" checked', page)
         assert "31.0 °C, 1 d ago" in page.replace("\xa0", " ")
+
+    def test_the_fish_loop_counts_whatever_the_plants_water_is(self, desk: Desk) -> None:
+        beside = Loop.objects.create(system=desk.built.system, kind="plant")
+        warm(desk.built, 31, days=2)
+        row = Reading.objects.get(loop=desk.built.loop, measurand="temp")
+        row.pk, row.loop, row.value, row._state.adding = uuid4(), beside, 22.0, True
+        row.taken_at = NOW - dt.timedelta(days=1)
+        row.save()
+        assert risky(desk, "heat") == {"Patio": True}
+        assert "31.0 °C, 2 d ago" in text(desk.get("weather_new", "heat")).replace("\xa0", " ")
 
     def test_filters(self, desk: Desk) -> None:
         other = desk.more_systems(1)[0]

@@ -95,6 +95,16 @@ class TestFirstAid:
         assert figure.endswith("minutes")
         assert figure in client.get(where(secret, built)).content.decode()
 
+    def test_names_what_is_left_where_the_pump_stands_too(
+        self, client: Client, secret: str, built: factories.Built, office: Actor
+    ) -> None:
+        read(built, 1, do=6.5, temp=27)
+        tank = tank_of(office, built.system, catalogue_current())
+        assert tank.main is not None
+        assert tank.main.minutes is not None
+        line = next(row for row in tank.main.minutes.why if row.startswith("If the pump stands"))
+        assert line in client.get(where(secret, built)).content.decode()
+
     def test_old_readings_give_less_and_say_so(
         self, client: Client, secret: str, built: factories.Built
     ) -> None:

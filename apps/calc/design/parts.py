@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from apps.calc.design.sizing import (
     GRAVEL_DEPTH_M,
     SETTLER_DEPTH_M,
+    VESSEL_PER_MEDIA,
     Design,
     rough,
 )
@@ -51,8 +52,7 @@ def plan(design: Design, wish: Wish, site: Site) -> Plan:
         wet.append(Part("settler", litres=chosen("settler_water"), depth_m=SETTLER_DEPTH_M))
     if design.has("moving_bed"):
         media = chosen("moving_bed")
-        # carriers fill half of their vessel
-        wet.append(Part("moving_bed", litres=rough(2 * media), media="moving_bed",
+        wet.append(Part("moving_bed", litres=rough(VESSEL_PER_MEDIA * media), media="moving_bed",
                         media_litres=media))  # fmt: skip
     wet.append(_beds(design, wish, chosen("bed_water")))
     wet.append(Part("sump", litres=chosen("sump")))

@@ -17,6 +17,9 @@ GRAVEL_DEPTH_M, GRAVEL_VOIDS, GRAVEL_WET = 0.3, 0.45, 0.83  # the dry top leaves
 CHANNEL_L_M2 = 10.0  # a film of a centimetre (common practice)
 NOVICE_KG_M3 = 15.0  # the middle of 10 to 20 (FAO 589)
 FILTER_LOAD = 0.5  # share of a filter's capacity that is used (common practice)
+VESSEL_PER_MEDIA = (
+    2.0  # litres of vessel a litre of moving carriers, which fill half of it (common practice)
+)
 PEAK_AFTER_FEED = 1.4  # of the day's mean oxygen (common practice)
 AIR_MARGIN = (1.5, 2.0)
 AIR_CHOSEN = 0.12  # g oxygen an hour per L/min at 5 mg/L and 29 °C: the catalogue's own reckoning
@@ -106,10 +109,11 @@ def size(wish: Wish, site: Site, rules: Rules) -> Design:
     """
     load = _load(wish, site, rules)
     tank = _tank(load, rules)
-    water = _water(wish, load, tank, rules)
+    filters = _filter(wish, site, load, rules)
+    water = _water(wish, load, tank, filters, rules)
     sizes = [
         Sized("beds", load.bed_m2, load.bed_m2, load.bed_m2, "m²", _bed_rule(wish)),
-        load.feed, load.fish, tank, _count(load), *_filter(wish, site, load, rules),
+        load.feed, load.fish, tank, _count(load), *filters,
         *_air(load, rules), *water, *_heater(site, load, water, rules),
         *_stores(wish, load, water, rules), *_harvest(wish, load),
     ]  # fmt: skip
@@ -229,7 +233,7 @@ def _flow(wish: Wish, tank: Sized, beds_l: float, rules: Rules) -> Sized:
                  max(tank.chosen * fast, usual), "L/h", "tank_turnover")  # fmt: skip
 
 
-def _water(wish: Wish, load: _Load, tank: Sized, rules: Rules) -> list[Sized]:
+def _water(wish: Wish, load: _Load, tank: Sized, filters: list[Sized], rules: Rules) -> list[Sized]:
     beds_l, runs_down = _bed_water(wish, load, rules)
     flow = _flow(wish, tank, beds_l, rules)
     found = [Sized("bed_water", beds_l, beds_l, beds_l, "L", "bed_depth"), flow]
@@ -250,7 +254,8 @@ def _water(wish: Wish, load: _Load, tank: Sized, rules: Rules) -> list[Sized]:
     found.append(Sized("sump", max(runs_down * margin, tank.chosen * 0.1),
                        max(runs_down * margin * 1.25, tank.chosen * 0.25), sump, "L",
                        "sump_margin"))  # fmt: skip
-    whole = tank.chosen + beds_l + settler_l + sump / 2
+    media_l = sum(item.chosen for item in filters if item.code == "moving_bed")
+    whole = tank.chosen + beds_l + settler_l + media_l * VESSEL_PER_MEDIA + sump / 2
     found.append(Sized("volume", whole * 0.9, whole * 1.1, whole, "L", "make_up"))
     return found
 

@@ -90,6 +90,7 @@ def from_template(
 ) -> CareTask:
     """Return an unsaved task of a template; `anchor`: the day that it counts from, or comes on."""
     slack = int(template.get("tolerance_days") or 0)
+    early = int(template.get("early_days", slack))
     people = template["who"]
     who = next(
         (word for word in ("technician", "electrician", "client") if word in people), "technician"
@@ -102,8 +103,8 @@ def from_template(
         unit="day",
         anchor=anchor if mode in ANCHORED else None,
         condition=template.get("condition") or {},
-        early_min_days=slack,
-        early_max_days=slack,
+        early_min_days=early,
+        early_max_days=early,
         late_min_days=slack,
         late_max_days=slack,
         minutes=int(template.get("minutes") or 5),

@@ -13,12 +13,14 @@ from apps.core.exceptions import Invalid
 from apps.office.forms.base import NumberField
 
 F = TypeVar("F", bound=forms.Form)
+NOT_FINITE = (math.inf, -math.inf)
 
 
 def fault(pointer: str, message: str, value: Any = None) -> Invalid:
     """Return the error for one field."""
     name = pointer.strip("/")
-    shown = value if isinstance(value, str | int | float) else None
+    # JSON has no word for what is not finite, which a body may hold as 1e999
+    shown = value if isinstance(value, str | int | float) and value not in NOT_FINITE else None
     said = f"{name}: {message}" if name else message
     return Invalid([{"pointer": pointer, "value": shown, "message": said}])
 
@@ -49,7 +51,7 @@ def _typed(field: forms.Field, pointer: str, value: Any) -> str:
 def number_typed(pointer: str, value: Any) -> str:
     """Return a number of a body as it is typed. Raises Invalid for what is none."""
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise fault(pointer, _("a number is needed"))
+        raise fault(pointer, _("a number is needed"), value)
     return f"{Decimal(repr(value)):f}"
 
 

@@ -1,5 +1,6 @@
 """What may be asked of a forecast."""
 
+import math
 from typing import Any
 
 from django import forms
@@ -7,6 +8,7 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from apps.calc.ahead.wishes import Wishes
+from apps.core.numbers import format_figure
 from apps.office.forms.base import NumberField
 
 
@@ -42,8 +44,15 @@ class WhatIfForm(forms.Form):
         label=_("With water at"), low=0, high=45, required=False, unit=_("°C")
     )
 
-    def __init__(self, *args: Any, fish: int, **more: Any) -> None:
+    def __init__(self, *args: Any, fish: int, litres: float = 0.0, **more: Any) -> None:
+        """`fish`: how many there are to take out; `litres`: of the largest water, 0 where none is known."""
         super().__init__(*args, **more)
+        water: Any = self.fields["change_l"]
+        if litres:
+            water.high = math.ceil(litres)
+            water.help_text = _now("At most all of it at once: %(litres)s L.") % {
+                "litres": format_figure(math.ceil(litres), 0)
+            }
         field: Any = self.fields["fewer"]
         field.high = fish
         if fish:

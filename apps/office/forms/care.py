@@ -23,6 +23,7 @@ from apps.care.choices import (
     Who,
 )
 from apps.care.models import CareTask
+from apps.core.dates import day_text
 from apps.core.numbers import format_plain
 from apps.office.forms.base import DayField, DoneDayField, NumberField
 from apps.office.forms.doubts import DoubtedForm
@@ -157,14 +158,15 @@ class TaskForm(DoubtedForm):
         parts: QuerySet[Component],
         held: Container[str] = (),
         recorded: bool = False,
+        done: dt.date | None = None,
         **more: Any,
     ) -> None:
         """`held`: codes of tasks that are not offered; one that is sent all the same is looked at.
 
-        `recorded`: a visit has done it, so that nobody has to say when.
+        `recorded`: a visit has done it, so that nobody has to say when. `done`: when it was last done.
         """
         super().__init__(*args, **more)
-        self.recorded = recorded
+        self.recorded, self.done = recorded, done
         if recorded:
             del self.fields["last_done"]
         code: Any = self.fields["code"]
@@ -205,9 +207,22 @@ class TaskForm(DoubtedForm):
         ):  # fmt: skip
             said = _now("Only months have a last day: choose months, or leave it at “%(first)s”.")
             self.add_error("month_end", said % {"first": MonthEnd.CLAMP.label})
+        self._once_again(data)
         self._meter(data)
         self._condition(data)
         return data
+
+    def _once_again(self, data: dict[str, Any]) -> None:
+        """Refuse to let come once what was done: it would never come."""
+        moved = {"mode", "anchor"} & set(self.changed_data)
+        if data.get("mode") != Mode.ONCE or self.done is None or not moved:
+            return
+        said = _now(
+            "It was done on %(day)s, and what comes once does not come again. Choose “%(calendar)s” "
+            "with the rule FREQ=DAILY;COUNT=1: it comes on its first day alone."
+        )
+        words = {"day": day_text(self.done, "year"), "calendar": Mode.CALENDAR.label}
+        self.add_error("mode", said % words)
 
     def _meter(self, data: dict[str, Any]) -> None:
         """Refuse half a counter: none where the task goes by it, one without its limit."""

@@ -8,7 +8,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from apps.advice.explaining import explanation_words
-from apps.advice.without_air import AirLeft, LoopNow, loops_now, minutes_words
+from apps.advice.without_air import AirLeft, LoopNow, loops_now, minutes_words, pump_words
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue
 from apps.clients.models import Contact
@@ -128,7 +128,7 @@ def _minutes(left: AirLeft, now: dt.datetime, catalogue: Catalogue) -> Minutes:
         "formula": "minutes_without_air", "sources": ("practice",), "assumptions": ASSUMED,
         "inputs": left.inputs,
     }  # fmt: skip
-    why = [_rests_on(left.do, left.temp, now)]
+    why = [line for line in (pump_words(left), _rests_on(left.do, left.temp, now)) if line]
     if not left.fresh:
         why.append(_("Those readings are old: less may be left. The fish count as fed."))
     return Minutes(minutes_words(left.minutes), why, explained=explanation_words(told, catalogue))

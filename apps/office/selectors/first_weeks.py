@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _later
 from django.utils.translation import ngettext
 
+from apps.batches.models import FishBatch
 from apps.calc.ahead.steps import WIDEST
 from apps.calc.commissioning.curve import DAYS, Expected, as_expected, curve
 from apps.calc.commissioning.gate import MET, NEEDS, UNKNOWN, Answer, Read, gate, open_gate
@@ -24,8 +25,10 @@ from apps.core.drawing.chart import ChartPoint
 from apps.core.drawing.fan import Course, fan_chart
 from apps.core.drawing.scale import Band
 from apps.core.numbers import format_figure, format_plain, with_unit
+from apps.core.scoping import Actor
 from apps.office.selectors.ahead_page import NARROW, WIDE
 from apps.office.wording import list_words, upper_first
+from apps.proposals.models import Proposal
 from apps.systems.choices import LoopKind
 from apps.systems.models import Loop, System
 from apps.visits.choices import When
@@ -113,6 +116,24 @@ def dosed_on(system: System, tasks: Iterable[CareTask]) -> dt.date | None:
     if start is not None:
         return start.last_done or start.anchor
     return system.started_on + dt.timedelta(days=_DOSE_DAY) if system.started_on else None
+
+
+def ammonia_words(tasks: Iterable[CareTask], dosed: dt.date, on: dt.date) -> str:
+    """Return how long ago the first ammonia was given, or for when it is planned."""
+    start = next((task for task in tasks if task.code == "filter_start"), None)
+    if dosed > on and (start is None or start.last_done is None):
+        return _("The first ammonia is planned for %(day)s.") % {"day": day_text(dosed)}
+    return _("Day %(day)s since the first ammonia.") % {"day": (on - dosed).days}
+
+
+def fish_meant(actor: Actor, system: System) -> str:
+    """Return the species that the first fish are of: those there, else what was proposed."""
+    there = FishBatch.objects.visible_to(actor).filter(loop__system=system)
+    code = there.order_by("-stocked_on", "pk").values_list("species_code", flat=True).first()
+    if code:
+        return code
+    wish = Proposal.objects.visible_to(actor).filter(system=system).values_list("wish", flat=True)
+    return str((wish.first() or {}).get("species", ""))
 
 
 def readings_from(loop: Loop, first: dt.date, now: dt.datetime) -> list[Reading]:

@@ -167,9 +167,19 @@ def care_rows(
     ordered = sorted(tasks, key=lambda task: (task.next_due or dt.date.max, task.code))
     return [
         {"task": task, "name": _(catalogue.name("tasks", task.code)), "urgency": _pressing(task, on),
-         "rhythm": rhythm_words(task, catalogue)}
+         "rhythm": rhythm_words(task, catalogue), "give_or_take": give_or_take(task)}
         for task in ordered
     ]  # fmt: skip
+
+
+def give_or_take(task: CareTask) -> str:
+    """Return by how many days a task may be early and late; nothing where it is held to its day."""
+    if task.next_open is None or task.next_due is None or task.next_late is None:
+        return ""
+    early, late = (task.next_due - task.next_open).days, (task.next_late - task.next_due).days
+    if early == late:
+        return f"± {late}" if late else ""
+    return f"−{early} +{late}"
 
 
 def _pressing(task: CareTask, on: dt.date) -> str:

@@ -53,15 +53,18 @@ def _judged(systems: Sequence[System], kind: str, now: dt.datetime) -> list[Expo
     loops = loops_with_parts([system.pk for system in systems])
     owner = {loop.pk: loop.system_id for loop in loops}
     fish: dict[UUID, set[str]] = {}
+    stocked: set[UUID] = set()
     for row in fish_now(list(owner), timezone.localdate(now)):
         if row.count:
             fish.setdefault(owner[row.batch.loop_id], set()).add(row.batch.species_code)
+            stocked.add(row.batch.loop_id)
     backup = {
         loop.system_id
         for loop in loops for part in loop.fitted  # type: ignore[attr-defined]
         if part.kind == BACKUP
     }  # fmt: skip
-    temps = _temps(list(owner), owner, now)
+    # where fish live, it is their water that counts, not that of a plant loop beside it
+    temps = _temps([pk for pk in owner if pk in stocked or owner[pk] not in fish], owner, now)
     table = species_table()
     found = []
     for system in systems:

@@ -55,7 +55,8 @@ def what_if(request: HttpRequest, pk: UUID) -> HttpResponse:
     catalogue, kept = catalogue_current(), forecasts_of(actor, row.pk)
     known = asks.known_of(row.pk, kept, catalogue, on, actor.at)
     fish = sum(group.count for item in known for group in item.facts.fish)
-    form = WhatIfForm((request.GET or None) if known else None, fish=fish)
+    litres = max((item.facts.volume_l for item in known), default=0.0)
+    form = WhatIfForm((request.GET or None) if known else None, fish=fish, litres=litres)
     context: dict[str, Any] = {"system": row, "known": bool(known), "groups": _groups(form)}
     if known and form.is_valid():
         data, loops = form.cleaned_data, [item.loop for item in known]

@@ -207,8 +207,9 @@ def task_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     initial = TaskForm.initial_of(task) | {"last_done": noted.done_on if noted else None}
     recorded = task.last_done is not None and (noted is None or noted.done_on != task.last_done)
     form = TaskForm(
-        posted(request), initial=initial, recorded=recorded, **_choices(actor, task.system)
-    )
+        posted(request), initial=initial, recorded=recorded, done=task.last_done,
+        **_choices(actor, task.system),
+    )  # fmt: skip
     return _task_page(request, form, task, actor, _("Change the task"), _("Kept."))
 
 

@@ -50,7 +50,7 @@ def first_weeks(request: HttpRequest, pk: UUID) -> HttpResponse:
     if loop is not None and dosed is not None:
         rows = reads.readings_from(loop, dosed - dt.timedelta(days=7), actor.at)
     litres = loop_sizes(loop).tank_litres if loop is not None else 0.0
-    form = _fish_form(request, catalogue, rows, litres)
+    form = _fish_form(request, catalogue, rows, litres, reads.fish_meant(actor, system))
     context: dict[str, Any] = {
         "system": system, "place": system.place, "form": form,
         "tasks": reads.tasks_shown(tasks, catalogue, on),
@@ -60,7 +60,7 @@ def first_weeks(request: HttpRequest, pk: UUID) -> HttpResponse:
         temp = reads.mean_temp(rows, USUAL_TEMP)
         context |= {
             "curves": reads.curves_shown(rows, temp, dosed, on, catalogue),
-            "temp": temp, "day": (on - dosed).days,
+            "temp": temp, "ammonia": reads.ammonia_words(tasks, dosed, on),
             **_gate(system, form, rows, catalogue, actor),
         }  # fmt: skip
     if form.is_bound and form.is_valid():
@@ -76,7 +76,7 @@ def _first_day(tasks: Iterable[CareTask], on: dt.date) -> dt.date:
 
 
 def _fish_form(
-    request: HttpRequest, catalogue: Catalogue, rows: list[Reading], litres: float
+    request: HttpRequest, catalogue: Catalogue, rows: list[Reading], litres: float, species: str
 ) -> FishForm:
     names = [
         (code, upper_first(_(str(row["name"])))) for code, row in catalogue.of("species").items()
@@ -84,7 +84,7 @@ def _fish_form(
     last = {row.measurand: row.value for row in rows}
     initial = {
         "final_kg": round(litres * USUAL_KG_M3 / 1000, 1) or None, "weight_g": 20.0,
-        "water_c": last.get("temp"), "water_ph": last.get("ph"),
+        "water_c": last.get("temp"), "water_ph": last.get("ph"), "species": species,
     }  # fmt: skip
     asked = "final_kg" in request.GET
     return FishForm(request.GET if asked else None, initial=initial, species=names)

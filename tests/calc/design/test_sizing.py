@@ -72,6 +72,15 @@ def test_gravel_is_its_own_filter_and_rafts_need_one():
     assert gravel.of("sump").low >= 1.2 * gravel.of("bed_water").chosen - 1e-9
 
 
+@pytest.mark.parametrize("kind", BED_KINDS)
+def test_the_water_in_all_is_that_of_the_parts_with_the_sump_half_full(kind):
+    wish, site = Wish("beds", 6, "common_carp", "leafy", kind), Site(4, 30)
+    made = size(wish, site, RULES)
+    litres = {part.kind: part.litres for part in plan(made, wish, site).parts if part.litres}
+    held = sum(litres.values()) - litres["sump"] / 2
+    assert made.of("volume").chosen == pytest.approx(held, rel=0.03)
+
+
 def test_cold_water_needs_more_filter():
     warm, cold = (size(FOUR_M2, Site(t, 30), RULES).of("media_area") for t in (25, 17))
     assert cold.chosen > 1.6 * warm.chosen
