@@ -17,7 +17,7 @@ from apps.core.numbers import unit_word
 from apps.flows.home_log import PHOTO, Entry, Figure
 from apps.portal.uploads import OnePhoto
 from apps.systems.models import Loop
-from apps.visits.labels import basis_name
+from apps.visits.labels import basis_option
 from apps.visits.services.answers import BadAnswer, value_of
 
 # what a household's kit shows, in the order of a kit's sheet; and what is given
@@ -116,7 +116,7 @@ class LogForm(forms.Form):
             self.fields[f"{code}_basis"] = forms.ChoiceField(
                 label=_("%(name)s is counted") % {"name": names()[code]},
                 initial=self.home.basis.get(code, ""),
-                choices=[(str(one), basis_name(str(one), code)) for one in entry["basis_choices"]],
+                choices=[(str(one), basis_option(str(one), code)) for one in entry["basis_choices"]],
             )  # fmt: skip
         self.fields[f"{code}_sure"] = forms.BooleanField(
             label=_("I have looked again: it is so"), required=False
