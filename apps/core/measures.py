@@ -124,7 +124,7 @@ def measured(value: float, unit: str, decimals: int, locale: str | None = None) 
 
     >>> with reading_in("us"):
     ...     measured(1450, "L", 0), measured(250, "g", 0), measured(8, "m²", 1)
-    ('383.1\\xa0US gal', '8.8\\xa0oz', '86\\xa0sq ft')
+    ('383.0\\xa0US gal', '8.8\\xa0oz', '86\\xa0sq ft')
     """
     shift = shift_of(unit, value)
     if shift is None:
@@ -164,7 +164,7 @@ def weighed(value: float, unit: str, decimals: int, *, within: bool = False) -> 
     '25\\xa0g'
     >>> with reading_in("us"):
     ...     weighed(25, "g", 0), weighed(1000, "g", 0), weighed(1.5, "g", 2)
-    ('0.88\\xa0oz (25\\xa0g)', '2.20\\xa0lb (1,000\\xa0g)', '0.052\\xa0oz (1.50\\xa0g)')
+    ('0.881\\xa0oz (25\\xa0g)', '2.20\\xa0lb (1,000\\xa0g)', '0.0529\\xa0oz (1.50\\xa0g)')
     """
     exact = with_unit(format_figure(value, decimals), unit)
     shift = shift_of(unit, value)
@@ -172,7 +172,8 @@ def weighed(value: float, unit: str, decimals: int, *, within: bool = False) -> 
         return exact
     # of what the exact one says, so that the two never differ by more than their own rounding
     shown = to_decimal(shift.shown(float(round_half_up(value, decimals))))
-    digits = 2 if shown >= Decimal("0.1") else 3
+    # three figures at least: a hundredth less at most
+    digits = min(MOST_DECIMALS, max(2, LEAST_FIGURES - shown.adjusted() - 1))
     below = shown.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_DOWN)
     if not below:
         return exact
