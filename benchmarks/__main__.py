@@ -18,6 +18,7 @@ def main() -> int:
     from benchmarks import (
         ahead,
         assessment,
+        client_page,
         due_list,
         phone,
         report,
@@ -35,6 +36,7 @@ def main() -> int:
     catalogue_load()
     short = {
         "due": due_list.run, "assessment": assessment.run, "report": report.run,
+        "client_page": client_page.run,
         "submission": submitting.run, "phone": phone.run, "rounds": rounds.run,
         "visit_days": visit_days.run,
     }  # fmt: skip

@@ -8,7 +8,7 @@ import pytest
 
 from tests.ready import Ready
 
-pytest_plugins = ("tests.outside_plugin", "tests.racing")
+pytest_plugins = ("tests.markup_plugin", "tests.outside_plugin", "tests.racing")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

@@ -34,11 +34,14 @@ from apps.care.models import Completion
 from apps.catalogue.selectors import Catalogue
 from apps.clients.selectors import source_waters
 from apps.core.dates import day_text
+from apps.core.measures import measured, sentence, weighed
 from apps.core.numbers import format_figure, with_unit
 from apps.visits.choices import State
 from apps.visits.models import Finding, Reading, Sheet
 from apps.visits.selectors import Background
 
+# what somebody weighs out: the exact amount stands beside the reader's own
+WEIGHED = frozenset({"dose", "total_g", "ascorbic_g", "dechlorinator_g"})
 EVENTS = {
     "static_media_backflush": "filter_cleaned",
     "moving_bed_screen": "filter_cleaned",
@@ -208,7 +211,9 @@ def _figure(name: str, value: float | str, sentence: Sentence) -> str:
         decimals, unit = quantity.decimals, quantity.unit
     else:
         decimals, unit = FORMATS.get(name, (1, ""))
-    return with_unit(format_figure(value, decimals), unit)
+    if name in WEIGHED:
+        return weighed(value, unit, decimals)
+    return measured(value, unit, decimals)
 
 
 def _coded(name: str, value: str) -> str:
@@ -237,7 +242,7 @@ def advice_text(rule: str, parameters: dict[str, Any]) -> str:
 
 def caution_texts(codes: Iterable[str]) -> list[str]:
     """Return cautions as sentences in the active language."""
-    return [gettext(CAUTIONS[code]) for code in dict.fromkeys(codes) if code in CAUTIONS]
+    return [sentence(CAUTIONS[code]) for code in dict.fromkeys(codes) if code in CAUTIONS]
 
 
 class _Forgiving(dict[str, str]):

@@ -36,6 +36,9 @@ CONVERSIONS: dict[str, dict[str, Callable[[float], float]]] = {
     "mort": {"fish": float, "": float},
     "level": {"mm": float, "cm": lambda v: v * 10, "in": lambda v: v * 25.4},
     "flow": {"L/min": float, "L/h": lambda v: v / 60},
+    "topup": {"L/day": float, "L": float,
+              "US gal/day": lambda v: v * units.LITRES_PER_US_GALLON},
+    "feed": {"g/day": float, "g": float, "oz/day": lambda v: v * units.GRAMS_PER_OUNCE},
     "bw": {"g": float, "kg": lambda v: v * 1000, "oz": lambda v: v * units.GRAMS_PER_OUNCE},
 }  # fmt: skip
 # what "ion" means for each kit: the ion it prints, as a share of its nitrogen or phosphorus

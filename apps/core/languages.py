@@ -35,7 +35,7 @@ CLIENT_FILES = (
     "apps/rounds/services/offers.py", "apps/flows/*letters*.py", "apps/flows/letter_parts.py",
     "apps/flows/home_*.py", "apps/flows/checking_in.py", "apps/flows/times_away.py",
     "apps/flows/offering.py", "apps/flows/calendars.py", "apps/flows/visit_booking.py",
-    "apps/calc/wording.py", "apps/calc/away.py", "apps/calc/weather.py",
+    "apps/calc/wording.py", "apps/calc/away.py", "apps/calc/weather.py", "apps/calc/us_sentences.py",
     "apps/calc/callscript/first_aid.py", "apps/calc/advice/cautions.py", "apps/calc/advice/substances.py",
 )  # fmt: skip
 # what clients read of the catalogue: the fields of each kind that reach their papers

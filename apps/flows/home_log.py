@@ -22,6 +22,7 @@ from apps.batches.services import deaths_add, fish_take, picking_add
 from apps.catalogue.selectors import catalogue_current
 from apps.core.dates import day_text
 from apps.core.exceptions import Conflict, Invalid
+from apps.core.measures import shift_of
 from apps.core.scoping import Actor
 from apps.flows.ahead import forecast_ask
 from apps.systems.models import Loop, System
@@ -204,7 +205,15 @@ def _beside(item: dict[str, Any], codes: Mapping[str, str]) -> dict[str, Any]:
 
 
 def _doubted(row: Reading) -> dict[str, Any]:
-    said = " ".join(doubt_words(d["code"], d["parameters"]) for d in row.doubts)
+    shift = shift_of(row.unit)
+    said = " ".join(
+        doubt_words(
+            d["code"],
+            {name: shift.shown(value) if shift and name == "last" else value
+             for name, value in d["parameters"].items()},
+        )
+        for d in row.doubts
+    )  # fmt: skip
     words = _("%(doubt)s If it is so, tick the box and send it again.") % {"doubt": said}
     return {
         "pointer": f"/{row.measurand}",

@@ -9,6 +9,7 @@ from apps.accounts.choices import Purpose
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import link_issue
 from apps.clients.models import Contact
+from apps.core.measures import METRIC, reading_in
 from apps.core.texting import TextMessage
 from apps.core.verp import return_address
 from apps.flows.letter_parts import client_address, link_secret
@@ -47,9 +48,10 @@ COMPOSERS: dict[str, Callable[[Letter], Mail]] = {
 
 
 def compose(letter: Letter) -> EmailMultiAlternatives | TextMessage:
-    """Return a letter as a mail, or as a text message, in its reader's language."""
+    """Return a letter as a mail, or as a text message, in its reader's language and units."""
     language = letter.contact.language if letter.contact else firm_current().language
-    with translation.override(language):
+    units = letter.contact.units if letter.contact else METRIC
+    with translation.override(language), reading_in(units):
         mail = COMPOSERS[letter.kind](letter)
         if letter.channel == Channel.TEXT:
             return text_of(letter, mail)

@@ -62,10 +62,8 @@ def report_letters(visit: Visit, versions: list[ReportVersion], at: dt.datetime)
     ]  # fmt: skip
 
 
-def _sheet_context(
-    version: ReportVersion, units: str, pictures: dict[str, bytes]
-) -> dict[str, Any]:
-    reader = wording.Reader(version.snapshot | {"units": units})
+def _sheet_context(version: ReportVersion, pictures: dict[str, bytes]) -> dict[str, Any]:
+    reader = wording.Reader(version.snapshot)
     items = sorted(
         (item for item in reader.readings() if item.data["trusted"] and item.judged),
         key=lambda item: WORST_FIRST.index(item.word) if item.word in WORST_FIRST else 9,
@@ -101,7 +99,7 @@ def compose_report(letter: Letter) -> Mail:
         .order_by("report__number")
     )
     pictures: dict[str, bytes] = {}
-    sheets = [_sheet_context(version, contact.units, pictures) for version in versions]
+    sheets = [_sheet_context(version, pictures) for version in versions]
     secret = link_issue(
         client_id=visit.place.client_id, purpose=Purpose.PAGE, at=letter.made_at,
         contact_id=contact.pk, secret=link_secret(letter.pk, Purpose.PAGE),

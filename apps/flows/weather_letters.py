@@ -8,6 +8,7 @@ from apps.accounts.choices import Purpose
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import link_issue
 from apps.calc.weather import CAUTIONS, CHECKLISTS
+from apps.core.measures import sentence as fixed
 from apps.flows.letter_parts import client_address, greeting, link_secret
 from apps.incidents.choices import Weather
 from apps.incidents.models import WeatherAsk, WeatherWatch
@@ -58,9 +59,9 @@ def compose_weather(letter: Letter) -> Mail:
             "firm": firm, "greeting": greeting(contact), "sentence": sentence,
             "preheader": ask.watch.words, "words": ask.watch.words,
             "systems": ", ".join(row.name for row in ask.systems.order_by("name")),
-            "before": [_(line) for line in checklist.before],
-            "after": [_(line) for line in checklist.after],
-            "cautions": [_(line) for line in CAUTIONS], "link": client_address(secret),
+            "before": [fixed(line) for line in checklist.before],
+            "after": [fixed(line) for line in checklist.after],
+            "cautions": [fixed(line) for line in CAUTIONS], "link": client_address(secret),
         },
         address=letter.address,
         message_id=letter.message_id,

@@ -12,7 +12,7 @@ from apps.care.selectors import Reason
 from apps.catalogue.selectors import Catalogue
 from apps.core.dates import day_text, span_text
 from apps.core.drawing.words import JUDGEMENT_WORDS
-from apps.core.numbers import format_figure, format_plain, with_unit
+from apps.core.measures import measured, measured_plain
 
 
 def _day(reason: Reason) -> str:
@@ -25,10 +25,9 @@ def _reading(reason: Reason, catalogue: Catalogue) -> str:
     code = str(reason.parameters.get("measurand", ""))
     entry = catalogue.measurand(code) or {}
     name = _(str(entry.get("name", code)))
-    figure = format_figure(reason.value or 0.0, int(entry.get("decimals") or 0))
     return _("%(name)s stood at %(figure)s on %(day)s: %(word)s.") % {
         "name": name if name.startswith("pH") else name[:1].upper() + name[1:],
-        "figure": with_unit(figure, reason.unit),
+        "figure": measured(reason.value or 0.0, reason.unit, int(entry.get("decimals") or 0)),
         "day": _day(reason),
         "word": JUDGEMENT_WORDS[reason.code],
     }
@@ -50,7 +49,7 @@ def crossing_text(seen: Mapping[str, Any], catalogue: Catalogue) -> str:
     name = _(str(entry.get("name", code)))
     words = {
         "name": name if name.startswith("pH") else name[:1].upper() + name[1:],
-        "level": with_unit(format_plain(seen["level"]), str(entry.get("unit") or "")),
+        "level": measured_plain(seen["level"], str(entry.get("unit") or "")),
         "day": day_text(likely) if likely else "",
         "span": _span(days["soonest"], days["latest"]),
     }

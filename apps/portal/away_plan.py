@@ -12,7 +12,7 @@ from django.utils.translation import ngettext
 from apps.batches.selectors import fish_now
 from apps.calc.away import CARER_SHARE, days_without_feed
 from apps.clients.models import TimeAway
-from apps.core.numbers import format_figure, with_unit
+from apps.core.measures import weighed
 from apps.core.scoping import Actor
 from apps.portal.help import AirShown, air_shown
 from apps.portal.selectors import newest_versions
@@ -85,7 +85,7 @@ def _feed(
 def _bags(grams: float | None, days: int) -> str:
     if not grams:
         return ""
-    words = {"days": days, "grams": with_unit(format_figure(grams, 0), "g")}
+    words = {"days": days, "grams": weighed(grams, "g", 0)}
     return ngettext(
         "Weigh %(days)d bag of %(grams)s.", "Weigh %(days)d bags of %(grams)s, one for each day.",
         days,

@@ -12,11 +12,12 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from apps.advice.models import Advice
+from apps.core.measures import measured_plain, shift_of
 from apps.core.numbers import run, unit_word
 from apps.flows.home_log import PHOTO, Entry, Figure
 from apps.portal.uploads import OnePhoto
 from apps.systems.models import Loop
-from apps.visits.labels import basis_name
+from apps.visits.labels import basis_option
 from apps.visits.services.answers import BadAnswer, value_of
 
 # what a household's kit shows, in the order of a kit's sheet; and what is given
@@ -24,6 +25,7 @@ WATER = ("temp", "ph", "tan", "no2", "no3", "alk")
 GIVEN = ("feed", "topup")
 # what is read from a colour or a display
 TUBES = ("ph", "tan", "no2", "no3", "alk")
+MOST_KG = 1000.0
 
 
 DAY_ERRORS = {
@@ -54,7 +56,6 @@ class Home:
     plants: Sequence[tuple[str, str]]
     entries: Mapping[str, Mapping[str, Any]]
     basis: Mapping[str, str]
-    units: str = "metric"
     eaten: bool = True
 
 
@@ -105,7 +106,7 @@ class LogForm(forms.Form):
     def _figure(self, code: str, entry: Mapping[str, Any]) -> None:
         self.fields[code] = _text(names()[code])
         units = [str(unit) for unit in entry.get("units", [])]
-        first = "°F" if self.home.units == "us" and "°F" in units else str(entry.get("unit", ""))
+        first = self.unit_of(code)
         if len(units) > 1:
             self.fields[f"{code}_unit"] = forms.ChoiceField(
                 label=_("Unit of %(name)s") % {"name": names()[code]}, initial=first,
@@ -115,7 +116,7 @@ class LogForm(forms.Form):
             self.fields[f"{code}_basis"] = forms.ChoiceField(
                 label=_("%(name)s is counted") % {"name": names()[code]},
                 initial=self.home.basis.get(code, ""),
-                choices=[(str(one), basis_name(str(one), code)) for one in entry["basis_choices"]],
+                choices=[(str(one), basis_option(str(one), code)) for one in entry["basis_choices"]],
             )  # fmt: skip
         self.fields[f"{code}_sure"] = forms.BooleanField(
             label=_("I have looked again: it is so"), required=False
@@ -125,6 +126,12 @@ class LogForm(forms.Form):
                 label=_("Photo of the tube or display, %(name)s") % {"name": names()[code]},
                 required=False, widget=OnePhoto,
             )  # fmt: skip
+
+    def unit_of(self, code: str) -> str:
+        """Return the unit in which a figure is read: the reader's own for what comes in it."""
+        unit = str(self.home.entries[code].get("unit", ""))
+        shift = shift_of(unit)
+        return shift.name if shift else unit
 
     def _one_of(self, name: str, label: str, choices: Sequence[tuple[str, str]]) -> None:
         self.fields[name] = forms.ChoiceField(label=label, choices=choices, required=False)
@@ -141,8 +148,14 @@ class LogForm(forms.Form):
                     self.add_error(code, str(error)[:1].upper() + str(error)[1:])
         for name in ("mass_kg", "taken_kg"):
             mass = values.get(name)
-            if isinstance(mass, float) and not 0 < mass <= 1000:
-                self.add_error(name, _("More than 0 and at most 1000 kg is needed."))
+            if isinstance(mass, float):
+                shift = shift_of("kg")
+                values[name] = mass = shift.stored(mass) if shift else mass
+                if not 0 < mass <= MOST_KG:
+                    most = measured_plain(MOST_KG, "kg")
+                    self.add_error(
+                        name, _("More than 0 and at most %(most)s is needed.") % {"most": most}
+                    )
         if values.get("taken_kg") and "taken" not in self.errors and not values.get("taken"):
             self.add_error("taken", _("How many fish are that? Count them."))
         return values
@@ -167,7 +180,7 @@ class LogForm(forms.Form):
 
     def _typed(self, code: str) -> Figure:
         data = self.cleaned_data
-        unit = data.get(f"{code}_unit") or str(self.home.entries[code].get("unit", ""))
+        unit = data.get(f"{code}_unit") or self.unit_of(code)
         return Figure(
             float(data[code]), str(self[code].value()).strip()[:40], unit,
             data.get(f"{code}_basis", ""), bool(data.get(f"{code}_sure")),
@@ -185,6 +198,12 @@ class LogForm(forms.Form):
         if not heads and mass is None:
             return None
         return UUID(data["planting"]), heads, mass
+
+
+def mass_unit() -> str:
+    """Return the unit in which a mass is typed."""
+    shift = shift_of("kg")
+    return shift.name if shift else "kg"
 
 
 def _text(label: str) -> forms.CharField:

@@ -26,16 +26,16 @@ from apps.advice.services import advice_close
 from apps.batches.choices import Touches
 from apps.batches.selectors import fish_now, holds_now, plantings_now
 from apps.catalogue.selectors import Catalogue, catalogue_current
-from apps.clients.models import Contact
 from apps.core import clock
 from apps.core.dates import day_text
 from apps.core.drawing.words import JUDGEMENT_WORDS
 from apps.core.exceptions import DomainError, Invalid
-from apps.core.numbers import format_figure, unit_word, with_unit
+from apps.core.measures import NAMES, measured, shift_of
+from apps.core.numbers import unit_word, with_unit
 from apps.core.refusing import refuse
 from apps.core.scoping import Actor
 from apps.flows.home_log import log_at_home
-from apps.portal.forms import GIVEN, WATER, DoneForm, Home, LogForm, names
+from apps.portal.forms import GIVEN, WATER, DoneForm, Home, LogForm, mass_unit, names
 from apps.portal.opening import opened, or_gone, private
 from apps.reports.rendering.acting import what_words, whose
 from apps.reports.rendering.papers import harvest_lines, harvest_total
@@ -62,7 +62,7 @@ def log(request: HttpRequest, secret: str, system: UUID) -> HttpResponse:
         raise Http404
     with translation.override(language):
         catalogue = catalogue_current()
-        home = _home(row, catalogue, link.contact_id, now)
+        home = _home(row, catalogue, now)
         sent = request.POST if request.method == "POST" else None
         form = LogForm(sent, request.FILES or None, home=home, now=now)
         again: set[str] = set()
@@ -75,6 +75,7 @@ def log(request: HttpRequest, secret: str, system: UUID) -> HttpResponse:
         context = {
             "secret": secret, "firm": firm_current(), "system": row, "form": form,
             "water": _boxes(form, WATER, again), "given": _boxes(form, GIVEN, again),
+            "mass_unit": unit_word(mass_unit()),
         }  # fmt: skip
         status = 422 if form.is_bound and form.errors else 200
         return private(render(request, "portal/log.html", context, status=status))
@@ -102,15 +103,14 @@ def _boxes(form: LogForm, codes: Sequence[str], again: set[str]) -> list[dict[st
             if f"{code}_{name}" in form.fields
         }
         sure = code in again or bool(form.is_bound and parts["sure"].value())
-        unit = unit_word(str(form.home.entries[code].get("unit", "")).removesuffix("/day"))
+        unit = unit_word(form.unit_of(code).removesuffix("/day"))
         found.append({"box": form[code], **parts, "sure_asked": sure, "plain": unit})
     return found
 
 
-def _home(system: System, catalogue: Catalogue, contact_id: UUID | None, at: dt.datetime) -> Home:
+def _home(system: System, catalogue: Catalogue, at: dt.datetime) -> Home:
     loops = list(Loop.objects.filter(system=system).order_by("kind"))
     ids, on = [loop.pk for loop in loops], timezone.localdate(at)
-    contact = Contact.objects.filter(pk=contact_id or UUID(int=0)).first()
     last = Reading.objects.filter(
         loop_id__in=ids, taken_by=TakenBy.CLIENT, measurand__in=WATER
     ).order_by("taken_at")
@@ -126,7 +126,7 @@ def _home(system: System, catalogue: Catalogue, contact_id: UUID | None, at: dt.
     return Home(
         loops=loops, fish=fish, plants=plants,
         entries={code: catalogue.measurand(code) or {} for code in (*WATER, *GIVEN)},
-        basis={row.measurand: row.basis for row in last}, units=contact.units if contact else "metric",
+        basis={row.measurand: row.basis for row in last},
         eaten=any((catalogue.get("species", row.batch.species_code) or {}).get("eaten")
                   for row in living),
     )  # fmt: skip
@@ -180,9 +180,12 @@ def figure_of(row: Reading, catalogue: Catalogue) -> str:
     entry = catalogue.measurand(row.measurand) or {}
     name = names().get(row.measurand) or _(str(entry.get("name") or row.measurand))
     decimals = int(entry.get("decimals") or 0)
-    if row.typed_unit and row.typed_unit != row.unit:
-        return f"{name} {with_unit(row.typed, row.typed_unit)}"
-    return f"{name} {with_unit(format_figure(row.value, decimals), row.unit.removesuffix('/day'))}"
+    shift = shift_of(row.unit)
+    # another reader's units are turned into this one's
+    strange = row.typed_unit in NAMES and (shift is None or row.typed_unit != shift.name)
+    if row.typed_unit and row.typed_unit != row.unit and not strange:
+        return f"{name} {with_unit(row.typed, row.typed_unit.removesuffix('/day'))}"
+    return f"{name} {measured(row.value, row.unit.removesuffix('/day'), decimals)}"
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from apps.accounts.models import ClientLink
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import link_find
 from apps.clients.models import Contact
+from apps.core.measures import METRIC, read_in, reading_in
 from apps.core.scoping import Actor
 
 PAGE_PURPOSES = (Purpose.PAGE, Purpose.APPOINTMENT)
@@ -24,12 +25,16 @@ View = Callable[Concatenate[HttpRequest, Where], HttpResponse]
 def opened(
     secret: str, at: dt.datetime, purposes: tuple[str, ...] = PAGE_PURPOSES
 ) -> tuple[ClientLink, Actor, str]:
-    """Return the link, its client as an actor, and the reader's language. Raises Http404."""
+    """Return the link, its client as an actor, and the reader's language. Raises Http404.
+
+    From here on values are shown in the reader's units, until the page is made.
+    """
     link = link_find(secret, at, purposes)
     if link is None:
         raise Http404
     contact = Contact.objects.filter(pk=link.contact_id or UUID(int=0)).first()
     language = contact.language if contact else firm_current().language
+    read_in(contact.units if contact else METRIC)
     return link, Actor(role="client", at=at, client_id=link.client_id), language
 
 
@@ -39,7 +44,8 @@ def or_gone(view: View[Where]) -> View[Where]:
     @wraps(view)
     def shown(request: HttpRequest, /, *args: Where.args, **kwargs: Where.kwargs) -> HttpResponse:
         try:
-            return view(request, *args, **kwargs)
+            with reading_in(METRIC):
+                return view(request, *args, **kwargs)
         except Http404:
             context = {"firm": firm_current()}
             return private(render(request, "portal/gone.html", context, status=404))

@@ -18,6 +18,7 @@ from apps.catalogue.files import rows as data_rows
 from apps.clients.models import Contact
 from apps.core import clock, files
 from apps.core.exceptions import DomainError
+from apps.core.measures import sentence
 from apps.core.scoping import Actor
 from apps.flows import offering, visit_booking
 from apps.flows.letter_parts import day_and_time
@@ -118,9 +119,9 @@ def _asked(row: WeatherAsk) -> dict[str, Any]:
     return {
         "row": row,
         "sentence": weather_sentence(row.watch.kind),
-        "before": [_(line) for line in checklist.before],
-        "after": [_(line) for line in checklist.after],
-        "cautions": [_(line) for line in CAUTIONS],
+        "before": [sentence(line) for line in checklist.before],
+        "after": [sentence(line) for line in checklist.after],
+        "cautions": [sentence(line) for line in CAUTIONS],
     }
 
 

@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy as _
 
 from apps.calc.design.parts import Part
 from apps.calc.design.sizing import Doubt, rough
+from apps.core.measures import measured_plain
 from apps.core.numbers import format_plain, with_unit
 from apps.core.phrases import upper_first
 from apps.systems.choices import ComponentKind
@@ -40,11 +41,14 @@ NAMES: Mapping[str, Promise] = {
 }  # fmt: skip
 UNITS: Mapping[str, Promise] = {
     "kg a month": _("kg a month"), "kg a year": _("kg a year"), "L a week": _("L a week"),
+    "lb a month": _("lb a month"), "lb a year": _("lb a year"),
+    "oz a month": _("oz a month"), "oz a year": _("oz a year"),
+    "US gal a week": _("US gal a week"),
 }  # fmt: skip
 DOUBTS: Mapping[str, Promise] = {
-    "too_hot": _("The water may reach %(summer)s °C; these fish eat up to %(limit)s °C: shade, "
+    "too_hot": _("The water may reach %(summer)s; these fish eat up to %(limit)s: shade, "
                  "other fish, or none in summer."),
-    "too_cold": _("The water may fall to %(winter)s °C and these fish die below %(limit)s °C."),
+    "too_cold": _("The water may fall to %(winter)s and these fish die below %(limit)s."),
     "heated": _("A heater of about %(watts)s W runs for months: cover and insulate first, or "
                 "choose fish for this winter."),
     "power_over": _("Pump, air and heater take about %(needed)s W and the circuit gives "
@@ -52,7 +56,7 @@ DOUBTS: Mapping[str, Promise] = {
                     "electrician decides on a circuit of its own before anything is ordered."),
     "power_unknown": _("Pump, air and heater take about %(needed)s W and nobody has looked at "
                        "voltage and fuse: a licensed electrician says what the circuit bears."),
-    "floor": _("A full tank or bed weighs about %(load)s kg/m² and the floor carries %(floor)s: "
+    "floor": _("A full tank or bed weighs about %(load)s and the floor carries %(floor)s: "
                "an engineer's letter before anything is built."),
     "source_unknown": _("The source water is not measured: alkalinity, hardness and chlorine "
                         "before the offer."),
@@ -60,10 +64,18 @@ DOUBTS: Mapping[str, Promise] = {
                      "for months. Rain water, or acid in the barrel by trained people."),
     "backup_air": _("In the tank alone the air lasts about %(minutes)s minutes after a feed: "
                     "battery air is part of the system, not an extra."),
-    "raft_rule": _("Another rule (raft, little water changed) gives %(low)s to %(high)s m² of beds "
+    "raft_rule": _("Another rule (raft, little water changed) gives %(low)s to %(high)s of beds "
                    "for this feed."),
-    "nitrogen_left": _("The fish make %(made)s g of nitrogen a day and the plants take about "
+    "nitrogen_left": _("The fish make %(made)s of nitrogen a day and the plants take about "
                        "%(taken)s: nitrate rises unless water is drawn off."),
+}  # fmt: skip
+# in what a doubt's figures are measured, where its sentence does not say it
+DOUBT_UNITS: Mapping[tuple[str, str], str] = {
+    ("too_hot", "summer"): "°C", ("too_hot", "limit"): "°C",
+    ("too_cold", "winter"): "°C", ("too_cold", "limit"): "°C",
+    ("floor", "load"): "kg/m²", ("floor", "floor"): "kg/m²",
+    ("raft_rule", "low"): "m²", ("raft_rule", "high"): "m²",
+    ("nitrogen_left", "made"): "g", ("nitrogen_left", "taken"): "g",
 }  # fmt: skip
 CAUTIONS: tuple[Promise, ...] = (
     _("Electrics beside water: a licensed electrician, a residual-current device on each circuit, "
@@ -81,7 +93,10 @@ PIECES: Mapping[str, Promise] = {
 
 def doubt_words(doubt: Doubt) -> str:
     """Return a doubt as a sentence with its figures."""
-    figures = {name: format_plain(rough(value)) for name, value in doubt.figures}
+    figures = {
+        name: measured_plain(rough(value), DOUBT_UNITS.get((doubt.code, name), ""))
+        for name, value in doubt.figures
+    }
     return gettext(str(DOUBTS[doubt.code])) % figures
 
 
@@ -96,13 +111,13 @@ def part_size(part: Component | Part) -> str:
     """Return what a part measures, in words; empty where nothing is known."""
     said = []
     if part.litres:
-        said.append(with_unit(format_plain(part.litres), "L"))
+        said.append(measured_plain(part.litres, "L"))
     if part.area_m2:
-        said.append(with_unit(format_plain(part.area_m2), "m²"))
+        said.append(measured_plain(part.area_m2, "m²"))
     if part.flow_l_h:
-        said.append(with_unit(format_plain(part.flow_l_h), "L/h"))
+        said.append(measured_plain(part.flow_l_h, "L/h"))
     if part.lift_m:
-        metres = with_unit(format_plain(part.lift_m), "m")
+        metres = measured_plain(part.lift_m, "m")
         said.append(gettext("%(metres)s of lift") % {"metres": metres})
     if part.watts:
         said.append(with_unit(format_plain(part.watts), "W"))

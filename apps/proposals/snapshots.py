@@ -14,6 +14,7 @@ from apps.care.services.tasks import MODES, applies
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.clients.models import Contact
+from apps.core.measures import METRIC
 from apps.proposals.designs import design_of, plan_kept
 from apps.proposals.models import Proposal
 from apps.proposals.selectors import sum_of, survey_seen
@@ -33,6 +34,7 @@ def snapshot_of(
     return {
         "template": TEMPLATE,
         "language": contact.language if contact else firm.language,
+        "units": contact.units if contact else METRIC,
         "time_zone": firm.time_zone, "paper": firm.paper,
         "number": row.number,
         "version": version,

@@ -8,8 +8,8 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext, pgettext_lazy
 from django.utils.translation import gettext_lazy as _
 
-from apps.calc.design.survey import NEEDED, Concern
-from apps.core.numbers import format_plain
+from apps.calc.design.survey import NARROWEST_M, NEEDED, Concern
+from apps.core.measures import measured_plain
 from apps.proposals.choices import (
     Allowed,
     Consent,
@@ -119,10 +119,10 @@ CONCERNS: Mapping[str, Promise] = {
     "iron_mg_l": _("The source water holds %(figure)s mg/L of iron: it blocks pipes and gills; air it and let it settle first."),
     "ph": _("The source water has a pH of %(figure)s, outside 6.5 to 8: its alkalinity decides what that means."),
     "slope_mm_m": _("The ground is %(figure)s mm/m out of level: packed up to 15, a new base beyond."),
-    "socket_m": _("The socket is %(figure)s m away: no extension leads; a fixed one by a licensed electrician."),
+    "socket_m": _("The socket is %(figure)s away: no extension leads; a fixed one by a licensed electrician."),
     "outage_h_month": _("The power is out %(figure)s h a month: battery air at least; over 5 h a generator or air from the sun."),
     "longest_outage_h": _("The power was out %(figure)s h at once: battery air alone does not last; a generator or air from the sun."),
-    "narrowest_m": _("The way in is %(figure)s m wide: measure each tank against it; under 0.7 m it does not pass."),
+    "narrowest_m": _("The way in is %(figure)s wide: measure each tank against it; under %(least)s it does not pass."),
     "frost_days": _("%(figure)s days of frost a year: pipes drained or covered, and fish for this winter."),
     "wind_open": _("Open to the wind: trellis and covers are tied down."),
     "wind_storms": _("Storms come there: how it is anchored is for an engineer."),
@@ -130,7 +130,7 @@ CONCERNS: Mapping[str, Promise] = {
     "well_untested": _("A well that no laboratory has seen: sodium, chloride and metals first."),
     "ground_soil": _("On soil a base comes first, or a full tank sinks askew."),
     "ground_roof": _("On a roof or balcony an engineer's letter comes before anything else."),
-    "floor_weak": _("The floor carries %(figure)s kg/m², less than a full tank weighs: an engineer's letter first."),
+    "floor_weak": _("The floor carries %(figure)s, less than a full tank weighs: an engineer's letter first."),
     "floor_unknown": _("Nobody knows what the floor carries: an engineer's letter first."),
     "earthed_no": _("The socket is not earthed: a licensed electrician before anything is plugged in."),
     "earthed_unknown": _("Whether the socket is earthed is not known: a licensed electrician looks at it first."),
@@ -149,6 +149,10 @@ CONCERNS: Mapping[str, Promise] = {
 }  # fmt: skip
 
 
+# in what a concern's figure is measured, where its sentence does not say it
+CONCERN_UNITS: Mapping[str, str] = {"socket_m": "m", "narrowest_m": "m", "floor_weak": "kg/m²"}
+
+
 # what nobody can leave out by not looking: words of the client's own, and remarks
 OF_ITSELF = frozenset({"wants", "species", "allowed_by", "shade", "notes"})
 
@@ -164,5 +168,7 @@ def left_empty(seen: Mapping[str, object]) -> tuple[str, ...]:
 
 def concern_words(concern: Concern) -> str:
     """Return a concern as a sentence with its figure, in the active language."""
-    figure = "" if concern.figure is None else format_plain(concern.figure)
-    return gettext(str(CONCERNS[concern.code])) % {"figure": figure}
+    unit = CONCERN_UNITS.get(concern.code, "")
+    figure = "" if concern.figure is None else measured_plain(concern.figure, unit)
+    said = {"figure": figure, "least": measured_plain(NARROWEST_M, "m")}
+    return gettext(str(CONCERNS[concern.code])) % said

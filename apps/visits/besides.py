@@ -9,7 +9,7 @@ from uuid import UUID
 
 from django.utils.translation import gettext as _
 
-from apps.core.numbers import format_plain, unit_word, with_unit
+from apps.core.measures import measured_plain
 from apps.systems.models import Component
 from apps.visits.services.typed import Typed
 
@@ -57,7 +57,7 @@ def signature_data(sheets: Iterable[Typed]) -> Data | None:
 def supply_words(row: Mapping[str, Any]) -> str:
     """Return "Chelated iron, 20 g" as far as it is known."""
     amount = row["amount"]
-    figure = "" if amount is None else with_unit(format_plain(amount), unit_word(row["unit"]))
+    figure = "" if amount is None else measured_plain(amount, row["unit"])
     return ", ".join(part for part in (row["item"], figure) if part)
 
 

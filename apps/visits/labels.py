@@ -1,5 +1,6 @@
 """What stands beside a typed figure: its unit and basis as they are read out, and a doubt in words."""
 
+import re
 from typing import Any
 
 from django.utils.html import format_html
@@ -7,6 +8,8 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from apps.core.numbers import format_plain
+
+SUBSCRIPT_ZERO = 0x2080
 
 
 def basis_name(code: str, measurand: str) -> SafeString:
@@ -16,6 +19,12 @@ def basis_name(code: str, measurand: str) -> SafeString:
         ion = format_html("{}<sub>{}</sub>", *ions[measurand])
         return format_html(_("as {ion}, the ion"), ion=ion)
     return format_html(_("as {element}"), element="P" if measurand == "po4" else "N")
+
+
+def basis_option(code: str, measurand: str) -> str:
+    """Return a basis as a choice of a list, which holds no tags: "as NH₄, the ion"."""
+    name = str(basis_name(code, measurand))
+    return re.sub(r"<sub>(\d)</sub>", lambda found: chr(SUBSCRIPT_ZERO + int(found[1])), name)
 
 
 def unit_label(unit: str, measurand: str) -> str:

@@ -28,7 +28,8 @@ from apps.core.drawing.sketch_model import (
 from apps.core.drawing.sparkline import sparkline
 from apps.core.drawing.waterline import water_line
 from apps.core.drawing.words import JUDGEMENT_WORDS, reading_sentence
-from apps.core.numbers import format_figure, format_plain, unit_word, with_unit
+from apps.core.measures import Shift, bound, digits_beside, measured_plain, shift_of
+from apps.core.numbers import format_figure, format_plain, unit_word
 from apps.systems.models import Flow, Loop
 from apps.systems.selectors import loop_litres, loop_sizes
 from apps.visits.models import Reading
@@ -45,7 +46,6 @@ PLACES = {
     "ph": ("sump", "raft", "channel", "tank"), "alk": ("sump", "raft", "channel", "tank"),
     "no3": ("raft", "channel", "gravel_bed"), "ec": ("raft", "channel"),
 }  # fmt: skip
-US_UNITS: dict[str, tuple[str, float, float]] = {"°C": ("°F", 1.8, 32.0)}
 
 
 def order_of(measurand: str) -> int:
@@ -113,6 +113,7 @@ class Shown:
     band: Band
     today: float | None
     before: float | None
+    series: Sequence[tuple[float, float]]
 
     @property
     def judged(self) -> bool:
@@ -129,7 +130,7 @@ class Shown:
 
     def spark(self, palette: Any = None) -> SafeString:
         """Return its last months as a small line."""
-        points = list(self.data["series"])
+        points = list(self.series)
         first = points[0][0] if points else 0.0
         span = (points[-1][0] - first) or 1.0 if points else 1.0
         return sparkline(
@@ -139,31 +140,41 @@ class Shown:
         )  # fmt: skip
 
 
-def _convert(value: float | None, unit: str, units: str) -> float | None:
-    if value is None or units != "us" or unit not in US_UNITS:
-        return value
-    _name, factor, offset = US_UNITS[unit]
-    return value * factor + offset
+def _convert(value: float | None, shift: Shift | None) -> float | None:
+    return value if value is None or shift is None else shift.shown(value)
 
 
-def shown(data: Mapping[str, Any], units: str = "metric") -> Shown:
+def _printed(value: float | None, data: Mapping[str, Any], shift: Shift | None) -> tuple[str, int]:
+    """Return a stored value as it is printed beside its band, and with how many decimals."""
+    band = data["band"]
+    digits = digits_beside(
+        value or 0.0, data["decimals"], band.get("t_lo"), band.get("t_hi"), shift
+    )
+    return ("" if value is None else format_figure(_convert(value, shift) or 0.0, digits)), digits
+
+
+def _band(data: Mapping[str, Any], shift: Shift | None, digits: int) -> Band:
+    """Return the band as it is printed."""
+    ends = (("t_lo", False), ("t_hi", True), ("red_lo", False), ("red_hi", True))
+    return drawing_band(
+        {name: bound(data["band"].get(name), shift, digits, up=up) for name, up in ends}
+    )
+
+
+def shown(data: Mapping[str, Any]) -> Shown:
     """Return a reading for a reader, in the active language and the reader's units.
 
     The word was decided on the stored value; only what is printed is converted.
     """
     unit = data["unit"]
-    decimals = data["decimals"]
     name = _(data["name"]) if data["name"] else data["measurand"]
-    today = _convert(data["value"], unit, units)
-    before = _convert(data.get("last"), unit, units)
-    kept = {
-        key: _convert(value, unit, units) if isinstance(value, int | float) else value
-        for key, value in data["band"].items()
-    }
-    band = drawing_band(kept)
-    shown_unit = US_UNITS[unit][0] if units == "us" and unit in US_UNITS else unit
-    figure = format_figure(today, decimals) if today is not None else "–"
-    last = format_figure(before, decimals) if before is not None else ""
+    shift = shift_of(unit, data["value"])
+    today = _convert(data["value"], shift)
+    before = _convert(data.get("last"), shift)
+    shown_unit = shift.name if shift else unit
+    figure, digits = _printed(data["value"], data, shift)
+    last, _digits = _printed(data.get("last"), data, shift)
+    band = _band(data, shift, digits)
     word = data["word"]
     course = data.get("trend")
     trend_code = course if course in ("rising", "falling", "steady") else None
@@ -174,7 +185,7 @@ def shown(data: Mapping[str, Any], units: str = "metric") -> Shown:
     return Shown(
         data=data,
         name=name if name.startswith("pH") else name[:1].upper() + name[1:],
-        figure=figure,
+        figure=figure or "–",
         unit=shown_unit,
         last=last,
         good=_good(band),
@@ -187,6 +198,7 @@ def shown(data: Mapping[str, Any], units: str = "metric") -> Shown:
         band=band,
         today=today,
         before=before,
+        series=[(day, _convert(value, shift) or 0.0) for day, value in data["series"]],
     )
 
 
@@ -256,9 +268,9 @@ def _values(
 
 def _size_text(part: Mapping[str, Any]) -> str:
     if part.get("area_m2"):
-        return with_unit(format_plain(round(part["area_m2"], 1)), "m²")
+        return measured_plain(round(part["area_m2"], 1), "m²")
     if part.get("litres"):
-        return with_unit(format_plain(round(part["litres"])), "L")
+        return measured_plain(round(part["litres"]), "L")
     return ""
 
 
@@ -269,18 +281,16 @@ def loop_name(kind: str) -> str:
 
 def _flow_label(flow: Mapping[str, Any]) -> str:
     if flow.get("l_day"):
-        amount = with_unit(format_plain(round(flow["l_day"])), "L")
+        amount = measured_plain(round(flow["l_day"]), "L")
         if flow["kind"] == "by_hand":
             return _("one way, by hand, %(amount)s a day") % {"amount": amount}
         return _("%(amount)s a day") % {"amount": amount}
     if flow.get("l_h"):
-        return with_unit(format_plain(round(flow["l_h"])), "L/h")
+        return measured_plain(round(flow["l_h"]), "L/h")
     return ""
 
 
-def sketch(
-    data: Sequence[Mapping[str, Any]], *, layout: str, palette: Any = None, units: str = "metric"
-) -> SafeString:
+def sketch(data: Sequence[Mapping[str, Any]], *, layout: str, palette: Any = None) -> SafeString:
     """Return the flow sketch of kept data."""
     loops = [
         SketchLoop(
@@ -292,7 +302,7 @@ def sketch(
                 SketchComponent(
                     id=part["id"], kind=part["kind"], name=part["name"], litres=part["litres"],
                     area_m2=part["area_m2"], size_text=_size_text(part),
-                    values=[_value(row, units) for row in loop["values"].get(part["id"], [])],
+                    values=[_value(row) for row in loop["values"].get(part["id"], [])],
                 )
                 for part in loop["components"]
                 if part["kind"] in VESSELS | FITTINGS
@@ -308,8 +318,8 @@ def sketch(
     return flow_sketch(loops, layout=layout, palette=palette)
 
 
-def _value(row: Mapping[str, Any], units: str) -> SketchValue:
-    item = shown(row, units)
+def _value(row: Mapping[str, Any]) -> SketchValue:
+    item = shown(row)
     unit = item.unit.replace(" CaCO3", "")
     return SketchValue(
         label=_(row["name"]), figure=item.figure, unit=unit_word(unit), word=item.word

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 from apps.calc.design.sizing import FLOOR_KG_M2
 
+# a tank passes no narrower way
+NARROWEST_M = 0.7
 CARE, STOP = "care", "stop"
 Value = float | str | bool | None
 
@@ -53,7 +55,7 @@ LADDERS = (
     _Ladder("socket_m", 5, None),
     _Ladder("outage_h_month", 1, 5),
     _Ladder("longest_outage_h", None, 4),
-    _Ladder("narrowest_m", 0.9, 0.7, down=True),
+    _Ladder("narrowest_m", 0.9, NARROWEST_M, down=True),
     _Ladder("frost_days", 0, None),
 )
 # field, answer -> how grave

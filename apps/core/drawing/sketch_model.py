@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from apps.core.drawing.shapes import IN_BAND
-from apps.core.numbers import format_plain
+from apps.core.measures import measured_plain
+from apps.core.numbers import NO_BREAK, format_plain
 
 TANK, SETTLER, STATIC_MEDIA, MOVING_BED = "tank", "settler", "static_media", "moving_bed"
 SUMP, GRAVEL_BED, RAFT, CHANNEL = "sump", "gravel_bed", "raft", "channel"
@@ -73,7 +73,8 @@ def loop_caption(loop: SketchLoop, locale: str | None = None) -> str:
     """ "1,450 L · turns over 0.9 times an hour", as far as it is known."""
     parts = []
     if loop.litres is not None:
-        parts.append(_("%(litres)s L") % {"litres": format_plain(round(loop.litres), locale)})
+        # a drawing breaks no line by itself
+        parts.append(measured_plain(round(loop.litres), "L", locale).replace(NO_BREAK, " "))
     if loop.turnover is not None:
         rate = round(loop.turnover, 1)
         parts.append(

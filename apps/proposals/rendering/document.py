@@ -17,6 +17,7 @@ from apps.clients.models import Place
 from apps.core import files
 from apps.core.dates import day_text
 from apps.core.drawing.ink import PRINT
+from apps.core.measures import METRIC, reading_in
 from apps.core.numbers import format_plain
 from apps.core.phrases import list_words, upper_first
 from apps.proposals import survey_words
@@ -75,8 +76,9 @@ def context_of(snapshot: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def html_of(snapshot: Mapping[str, Any]) -> str:
-    """Return the proposal as one HTML page in its reader's language."""
-    with translation.override(snapshot["language"]):
+    """Return the proposal as one HTML page in its reader's language and units."""
+    units = snapshot.get("units", METRIC)
+    with translation.override(snapshot["language"]), reading_in(units):
         return render_to_string("pdf/proposal.html", context_of(snapshot))
 
 

@@ -13,6 +13,7 @@ from apps.calc.design.sizing import Doubt, rough
 from apps.calc.design.survey import STOP, Concern
 from apps.calc.pricing import HOURS, QUANTITY
 from apps.core.dates import day_text
+from apps.core.measures import measured_plain, shift_of
 from apps.core.money import money_words
 from apps.core.numbers import NO_BREAK, format_plain, with_unit
 from apps.core.phrases import list_words, upper_first
@@ -70,10 +71,14 @@ def _size(snapshot: Mapping[str, Any], code: str) -> Mapping[str, Any] | None:
 
 def span(size: Mapping[str, Any]) -> str:
     """Return a size as a range with its unit; one figure where both ends are the same to two."""
-    unit = UNITS.get(size["unit"])
-    low, high = (format_plain(_roughly(size[end])) for end in ("low", "high"))
+    stored, _per, often = size["unit"].partition(" a ")
+    shift = shift_of(stored, size["high"])
+    ends = [shift.shown(size[end]) if shift else size[end] for end in ("low", "high")]
+    low, high = (format_plain(_roughly(end)) for end in ends)
     said = low if low == high else _("%(low)s to %(high)s") % {"low": low, "high": high}
-    return f"{said}{NO_BREAK}{unit}" if unit else with_unit(said, size["unit"])
+    name = shift.name if shift else stored
+    unit = UNITS.get(f"{name} a {often}") if often else None
+    return f"{said}{NO_BREAK}{unit}" if unit else with_unit(said, name)
 
 
 def _roughly(value: float) -> float:
@@ -85,13 +90,13 @@ def wish_sentence(snapshot: Mapping[str, Any]) -> str:
     """Return what was wished, in a sentence."""
     wish = snapshot["wish"]
     said = {
-        "amount": format_plain(wish["amount"]), "fish": _(snapshot["species"]),
+        "amount": measured_plain(wish["amount"], "kg" if wish["by"] == "fish" else "m²"), "fish": _(snapshot["species"]),
         "plants": _(snapshot["crop"]) if snapshot["crop"] else str(PLANTS[wish["crop_group"]]),
     }  # fmt: skip
     texts = {
-        "beds": _("You want %(amount)s m² of beds. Plants: %(plants)s. Fish: %(fish)s."),
-        "fish": _("You want %(amount)s kg of fish a year. Fish: %(fish)s. Plants: %(plants)s."),
-        "room": _("You have %(amount)s m² of room. Plants: %(plants)s. Fish: %(fish)s."),
+        "beds": _("You want %(amount)s of beds. Plants: %(plants)s. Fish: %(fish)s."),
+        "fish": _("You want %(amount)s of fish a year. Fish: %(fish)s. Plants: %(plants)s."),
+        "room": _("You have %(amount)s of room. Plants: %(plants)s. Fish: %(fish)s."),
     }
     return texts[wish["by"]] % said
 
@@ -101,7 +106,7 @@ def promise_sentence(snapshot: Mapping[str, Any]) -> str:
     beds, fish = _size(snapshot, "beds"), _size(snapshot, "fish")
     assert beds is not None and fish is not None  # noqa: S101, PT018 - every design has them
     said = {
-        "beds": with_unit(format_plain(rough(beds["chosen"])), "m²"),
+        "beds": measured_plain(rough(beds["chosen"]), "m²"),
         "kind": str(BEDS[snapshot["wish"]["bed_kind"]]), "fish": span(fish),
         "species": _(snapshot["species"]),
     }  # fmt: skip
@@ -123,18 +128,18 @@ def standing_rows(snapshot: Mapping[str, Any], drawn: Plan) -> list[dict[str, st
         found.append({
             "name": kind_name(part.kind), "size": part_size(part),
             "where": str(WHERE[part.kind]),
-            "floor": with_unit(format_plain(max(0.1, round(area, 1))), "m²") if area else "",
-            "load": with_unit(format_plain(rough(load)), "kg/m²") if load else "",
+            "floor": measured_plain(max(0.1, round(area, 1)), "m²") if area else "",
+            "load": measured_plain(rough(load), "kg/m²") if load else "",
         })  # fmt: skip
     return found
 
 
 def room_sentence(snapshot: Mapping[str, Any]) -> str:
     """Return how much room it takes, beside what there is where that was measured."""
-    needed = with_unit(format_plain(snapshot["room_needed"]), "m²")
+    needed = measured_plain(snapshot["room_needed"], "m²")
     if snapshot["room_m2"] is None:
         return _("With the ways between them the parts take about %(needed)s.") % {"needed": needed}
-    there = with_unit(format_plain(rough(snapshot["room_m2"])), "m²")
+    there = measured_plain(rough(snapshot["room_m2"]), "m²")
     said = {"needed": needed, "there": there}
     if snapshot["room_needed"] > snapshot["room_m2"]:
         return _("With the ways between them the parts take about %(needed)s, and the room has %(there)s: beds go on a rack, or become smaller.") % said  # fmt: skip
@@ -186,8 +191,7 @@ def line_name(line: Mapping[str, Any]) -> str:
 
 
 def _quantity(line: Mapping[str, Any]) -> str:
-    figure = format_plain(line["quantity"] / QUANTITY)
-    return with_unit(figure, line["unit"])
+    return measured_plain(line["quantity"] / QUANTITY, line["unit"])
 
 
 def work_rows(snapshot: Mapping[str, Any]) -> list[dict[str, str]]:

@@ -18,6 +18,7 @@ from apps.clients.models import Place
 from apps.clients.selectors import letter_contacts, numbers_gone
 from apps.core import files
 from apps.core.exceptions import Conflict, DomainError, StaleVersion
+from apps.core.measures import METRIC
 from apps.core.scoping import Actor
 from apps.proposals.choices import Answer
 from apps.proposals.designs import kept, rules_kept
@@ -37,7 +38,7 @@ VALID_DAYS = 30  # (common practice)
 # what makes two versions different papers
 APART = frozenset({"version", "made_at"})
 # what hangs on who reads letters there
-READER = frozenset({"contact", "language"})
+READER = frozenset({"contact", "language", "units"})
 
 
 @transaction.atomic
@@ -171,7 +172,9 @@ def _snapshot_now(row: Proposal, number: int, at: dt.datetime) -> dict[str, Any]
 
 
 def _said(snapshot: Mapping[str, Any], more: Collection[str] = ()) -> dict[str, Any]:
-    left = {name: value for name, value in snapshot.items() if name not in APART}
+    # those of before had no units of their own
+    kept = {"units": METRIC, **snapshot}
+    left = {name: value for name, value in kept.items() if name not in APART}
     return {name: value for name, value in left.items() if name not in more}
 
 

@@ -11,7 +11,8 @@ from django.utils.translation import ngettext
 from apps.advice.selectors import advice_text
 from apps.calc.advice.cautions import CAUTIONS
 from apps.calc.advice.substances import SUBSTANCE_WORDS
-from apps.core.numbers import format_figure, with_unit
+from apps.core.measures import measured, weighed
+from apps.core.numbers import format_figure
 from apps.reports.rendering import told
 from apps.reports.rendering.deeds import ask
 from apps.reports.rendering.reader import Reader
@@ -105,10 +106,7 @@ def _change(row: Mapping[str, Any]) -> list[str]:
     given = row["parameters"].get("params") or {}
     if row["text"] or row["parameters"].get("change_fraction") is None or "litres" not in given:
         return []
-    said = [
-        _("Change %(litres)s of the water.")
-        % {"litres": with_unit(format_figure(given["litres"], 0), "L")}
-    ]
+    said = [_("Change %(litres)s of the water.") % {"litres": measured(given["litres"], "L", 0)}]
     if given.get("parts", 1) > 1:
         said.append(
             _("In %(parts)s parts, an hour apart.") % {"parts": format_figure(given["parts"], 0)}
@@ -119,7 +117,7 @@ def _change(row: Mapping[str, Any]) -> list[str]:
 def dose_words(amount: float, unit: str) -> str:
     """Return a dose as it is weighed: whole from 20 on, one decimal from 2, else two."""
     decimals = 0 if amount >= 20 else 1 if amount >= 2 else 2
-    return with_unit(format_figure(amount, decimals), unit)
+    return weighed(amount, unit, decimals)
 
 
 def _doses(reader: Reader, row: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:

@@ -16,6 +16,7 @@ from apps.core.drawing.chart import ChartPoint, line_chart
 from apps.core.drawing.ink import PRINT
 from apps.core.drawing.marks import judgement_mark
 from apps.core.drawing.signature import signature
+from apps.core.measures import reading_in
 from apps.reports.choices import ReportKind
 from apps.reports.rendering import acting, household, papers, summary, verdicts, wording
 from apps.reports.rendering.reader import Reader, head_name, loops_of
@@ -65,9 +66,9 @@ def _tables(reader: Reader) -> list[dict[str, Any]]:
 
 
 def _chart(item: Shown) -> dict[str, Any] | None:
-    series = item.data["series"]
+    series = item.series
     points = [ChartPoint(EPOCH + dt.timedelta(days=int(day)), value) for day, value in series]
-    if len({point.on for point in points}) < 3 or item.unit != item.data["unit"]:
+    if len({point.on for point in points}) < 3:
         return None
     first, final = points[0].on, points[-1].on
     svg = line_chart(
@@ -92,7 +93,7 @@ def _sketch(snapshot: Mapping[str, Any]) -> str:
     loops = [loop for loop in snapshot["sketch"] if loop["components"]]
     if not loops:
         return ""
-    return sketch(loops, layout="rows", palette=PRINT, units=snapshot["units"])
+    return sketch(loops, layout="rows", palette=PRINT)
 
 
 def _signature(reader: Reader) -> str:
@@ -231,8 +232,8 @@ def context_of(snapshot: Mapping[str, Any], photos: Mapping[str, str]) -> dict[s
 
 
 def html_of(snapshot: Mapping[str, Any], photos: Mapping[str, str] | None = None) -> str:
-    """Return the report as one HTML page in the reader's language."""
-    with translation.override(snapshot["language"]):
+    """Return the report as one HTML page in the reader's language and units."""
+    with translation.override(snapshot["language"]), reading_in(snapshot["units"]):
         if snapshot.get("kind") == SUMMARY:
             reader = Reader(snapshot)
             drawn = {"tables": _tables(reader), "charts": _charts(reader, reader.judged())}

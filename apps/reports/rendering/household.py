@@ -8,7 +8,8 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from apps.core.numbers import format_figure, format_plain, with_unit
+from apps.core.measures import weighed
+from apps.core.numbers import format_plain
 from apps.reports.rendering import told
 from apps.reports.rendering.deeds import deed
 from apps.reports.rendering.reader import PLAIN, Reader, upper_first
@@ -98,12 +99,12 @@ def _once_a_day(reader: Reader, grams: float) -> tuple[str, float]:
     scoop = float((reader.snapshot.get("feeding") or {}).get("scoop_g") or 0.0)
     scoops = math.floor(2 * grams / scoop) / 2 if scoop else 0.0
     if scoops < LEAST_SCOOP:
-        amount = with_unit(format_figure(_down(grams), 0), "g")
+        amount = weighed(_down(grams), "g", 0)
         return _("Once a day: %(amount)s.") % {"amount": amount}, _down(grams)
     words = {
         "scoops": ngettext("%(scoops)s level scoop", "%(scoops)s level scoops", math.ceil(scoops))
         % {"scoops": format_plain(scoops)},
-        "grams": with_unit(format_figure(scoops * scoop, 0), "g"),
+        "grams": weighed(scoops * scoop, "g", 0, within=True),
     }
     return _("Once a day: %(scoops)s (%(grams)s).") % words, scoops * scoop
 
@@ -136,10 +137,10 @@ def _meals(reader: Reader, grams: float) -> list[str]:
     if scoops < LEAST_SCOOP:
         meal = _down(grams / meals)
         return [
-            _("%(amount)s a meal.") % {"amount": with_unit(format_figure(meal, 0), "g")},
+            _("%(amount)s a meal.") % {"amount": weighed(meal, "g", 0)},
             often,
             # of what is given, so that a reader's own sum comes to the same
-            _("That is %(day)s a day.") % {"day": with_unit(format_figure(meal * meals, 0), "g")},
+            _("That is %(day)s a day.") % {"day": weighed(meal * meals, "g", 0)},
         ]
     whole = ngettext("%(scoops)s level scoop", "%(scoops)s level scoops", math.ceil(scoops)) % {
         "scoops": format_plain(scoops)
@@ -147,8 +148,7 @@ def _meals(reader: Reader, grams: float) -> list[str]:
     return [
         _("%(amount)s a meal.") % {"amount": whole},
         often,
-        _("About %(day)s a day.")
-        % {"day": with_unit(format_figure(_down(scoops * meals * (scoop or 0)), 0), "g")},
+        _("About %(day)s a day.") % {"day": weighed(_down(scoops * meals * (scoop or 0)), "g", 0)},
     ]
 
 

@@ -9,8 +9,9 @@ from django.utils.translation import gettext_noop, ngettext
 from apps.calc.advice.cautions import CAUTIONS
 from apps.core.drawing.ink import PRINT
 from apps.core.drawing.valve import valve
+from apps.core.measures import measured, measured_plain
 from apps.core.money import money_words
-from apps.core.numbers import format_figure, format_plain, run, unit_word, with_unit
+from apps.core.numbers import format_figure, run, unit_word
 from apps.incidents.choices import Cause, Said
 from apps.reports.rendering.deeds import ask, deed
 from apps.reports.rendering.reader import PLAIN, Reader, bare_unit, upper_first, worst_items
@@ -87,7 +88,7 @@ def hand_over(reader: Reader) -> dict[str, Any] | None:
     parts = [
         {
             "name": row["name"], "kind": kinds.get(row["kind"], row["kind"]),
-            "size": with_unit(format_plain(round(row["litres"])), "L") if row["litres"] else "",
+            "size": measured_plain(round(row["litres"]), "L") if row["litres"] else "",
             "make": " ".join(part for part in (row["make"], row["serial"]) if part),
             "warranty": reader.day(row["warranty"], year=True) if row["warranty"] else "",
         }
@@ -133,11 +134,15 @@ def corrections(reader: Reader) -> list[str]:
         name = upper_first(_(PLAIN.get(row["measurand"], row["name"])))
         values = {
             "name": name, "reason": row["reason"],
-            "was": "–" if row["was"] is None else format_figure(row["was"], row["decimals"]),
-            "now": with_unit(format_figure(row["now"], row["decimals"]), bare_unit(row["unit"])),
+            "was": "–" if row["was"] is None else _corrected(row, row["was"]),
+            "now": _corrected(row, row["now"]),
         }  # fmt: skip
         lines.append(_("%(name)s: %(now)s, not %(was)s. Why: %(reason)s") % values)
     return lines
+
+
+def _corrected(row: Mapping[str, Any], value: float) -> str:
+    return measured(value, bare_unit(row["unit"]), row["decimals"])
 
 
 def history(reader: Reader) -> list[str]:
@@ -164,7 +169,7 @@ def harvest_lines(kept: Mapping[str, Any]) -> list[tuple[str, str]]:
     for row in kept.get("rows", []):
         parts = []
         if row["kg"]:
-            parts.append(with_unit(format_figure(row["kg"], 1), "kg"))
+            parts.append(measured(row["kg"], "kg", 1))
         if row["heads"]:
             words = (
                 ngettext("%(count)d fish", "%(count)d fish", row["heads"])
@@ -190,7 +195,7 @@ def harvest_total(kept: Mapping[str, Any]) -> str:
     kg = sum(row["kg"] for row in rows)
     if not kg:
         return ""
-    mass = with_unit(format_figure(kg, 1), "kg")
+    mass = measured(kg, "kg", 1)
     worth = sum(row.get("worth") or 0 for row in rows)
     if not worth:
         return mass

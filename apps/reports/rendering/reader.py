@@ -1,4 +1,4 @@
-"""The reader of one report: their language, zone and units, and the names that they know."""
+"""The reader of one report: their language and zone, and the names that they know."""
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
@@ -28,11 +28,10 @@ FISH_FEEL = ("do", "temp", "tan", "nh3", "no2", "chlorine", "ph")
 
 
 class Reader:
-    """The reader of one report: dates in the firm's zone, figures in the reader's units."""
+    """The reader of one report: their language, dates in the firm's zone."""
 
     def __init__(self, snapshot: Mapping[str, Any]) -> None:
         self.snapshot = snapshot
-        self.units: str = snapshot["units"]
         self.zone = ZoneInfo(snapshot["time_zone"])
         self.locale = babel_locale()
 
@@ -58,7 +57,7 @@ class Reader:
 
     def readings(self) -> list[Shown]:
         """Return the readings in words and figures."""
-        return [shown(row, self.units) for row in self.snapshot["readings"]]
+        return [shown(row) for row in self.snapshot["readings"]]
 
     def judged(self) -> list[Shown]:
         """Return the readings that are trusted and have a band."""

@@ -7,7 +7,7 @@ from django.utils.translation import get_language_bidi, ngettext
 from django.utils.translation import gettext as _
 
 from apps.core.drawing.words import JUDGEMENT_WORDS
-from apps.core.numbers import format_figure, with_unit
+from apps.core.measures import measured
 from apps.incidents.choices import Cause, Said
 from apps.reports.rendering import papers, wording
 from apps.reports.rendering.household import night_lines
@@ -97,7 +97,7 @@ def life_rows(reader: Reader) -> list[tuple[str, str]]:
         (
             _(row["name"]),
             _("%(count)s fish, %(weight)s each")
-            % {"count": row["count"], "weight": with_unit(format_figure(row["mean_g"], 0), "g")},
+            % {"count": row["count"], "weight": measured(row["mean_g"], "g", 0)},
         )
         for row in reader.snapshot["fish"]
     ]

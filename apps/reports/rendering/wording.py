@@ -9,7 +9,8 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from apps.advice.selectors import caution_texts
-from apps.core.numbers import format_figure, with_unit
+from apps.core.measures import measured
+from apps.core.numbers import run
 from apps.reports.rendering.acting import MAX_ACTIONS, Action, stop_and_call, this_week
 from apps.reports.rendering.acting import actions as drawn_actions
 from apps.reports.rendering.deeds import deed, why_not
@@ -128,9 +129,8 @@ def derived_rows(reader: Reader) -> list[dict[str, str]]:
             name = f"{name}, {loop_name(kinds[row['loop']])}"
         least = 10**-decimals
         small = 0 < row["value"] < least / 2
-        figure = format_figure(least if small else row["value"], decimals)
-        figure = f"< {figure}" if small else figure
-        rows.append({"name": name, "figure": with_unit(figure, row["unit"])})
+        figure = measured(least if small else row["value"], row["unit"], decimals)
+        rows.append({"name": name, "figure": run(f"< {figure}") if small else figure})
     return rows
 
 
@@ -163,7 +163,7 @@ def life_rows(reader: Reader) -> list[dict[str, str]]:
     """Return fish and plants in words: name, how many, and since when that is known or ripe."""
     rows = []
     for row in reader.snapshot["fish"]:
-        weight = with_unit(format_figure(row["mean_g"], 0), "g")
+        weight = measured(row["mean_g"], "g", 0)
         rows.append(
             {
                 "name": _(row["name"]),

@@ -11,6 +11,7 @@ from apps.calc import reading as seeing
 from apps.catalogue.selectors import Catalogue
 from apps.core.dates import day_text
 from apps.core.exceptions import Invalid
+from apps.core.measures import Shift, shift_of
 from apps.core.numbers import format_plain, with_unit
 from apps.systems.models import Loop, System
 from apps.visits.choices import TakenBy, When, Word
@@ -214,15 +215,22 @@ def _out_of_range(seen: seeing.Seen, row: dict[str, Any], entry: dict[str, Any])
     doubt = next(doubt for doubt in seen.doubts if doubt.code == seen.refused)
     unit = str(entry.get("unit", ""))
     name = _(str(entry["name"])) if entry.get("name") else seen.measurand
-    low, high = doubt.params["low"], doubt.params["high"]
+    # a limit is said in the unit in which its value was typed
+    shift = shift_of(unit)
+    shift = shift if shift and seeing.unit_name(str(row.get("unit") or "")) == shift.name else None
+    low, high = (_told(float(doubt.params[end]), shift) for end in ("low", "high"))
     message = _("%(name)s %(value)s cannot be: it lies outside %(low)s to %(high)s") % {
-        "name": name, "value": format_plain(float(row["value"])), "low": format_plain(float(low)),
-        "high": with_unit(format_plain(float(high)), unit),
+        "name": name, "value": format_plain(float(row["value"])), "low": low,
+        "high": with_unit(high, shift.name if shift else unit),
     }  # fmt: skip
     if doubt.suggestion is not None:
         meant = with_unit(format_plain(float(f"{doubt.suggestion:.3g}")), unit)
         message += ". " + _("Did you mean %(figure)s?") % {"figure": meant}
     return _Bad("value", row["value"], message, suggestion=doubt.suggestion)
+
+
+def _told(limit: float, shift: Shift | None) -> str:
+    return format_plain(round(shift.shown(limit), 1) if shift else limit)
 
 
 def readings_judge(readings: list[Reading], ground: Ground) -> None:

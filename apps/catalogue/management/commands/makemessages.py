@@ -1,5 +1,6 @@
 """`manage.py makemessages`: also the words that stand in data, which xgettext cannot see."""
 
+import os
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ from apps.calc.quantities import MEASURANDS, PARAMETERS
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.files import rows
 from apps.core.languages import CLIENT_WORDS, client_languages, for_clients
+from apps.core.measures import NAMES
 
 # what pages say of an entry through gettext; all else of it is shown as the figure that it is
 SAID = (
@@ -39,7 +41,7 @@ def lines(*, client: bool = False) -> list[str]:
     `client` leaves out what no client reads.
     """
     words: dict[str, None] = {}
-    units: dict[str, None] = dict.fromkeys(PLAIN_UNITS)
+    units: dict[str, None] = dict.fromkeys((*PLAIN_UNITS, *NAMES))
     for kind in EntryKind.values:
         fields = CLIENT_WORDS.get(kind, ()) if client else SAID
         for row in rows(kind):
@@ -65,12 +67,13 @@ class Command(makemessages.Command):
 
     def find_files(self, root: str) -> list[Any]:
         """Return the files to search."""
-        place = Path(settings.LOCALE_PATHS[0])
+        # as the others are named: from where it is run, so that every copy writes the same
+        place = os.path.relpath(settings.LOCALE_PATHS[0])
         found: list[Any] = super().find_files(root)
         if self.client:
             found = [file for file in found if for_clients(file.path)]
         if self.domain == "django":
-            found.append(self.translatable_file_class(str(place), WORDS_FILE, str(place)))
+            found.append(self.translatable_file_class(place, WORDS_FILE, place))
         return found
 
     def handle(self, *args: Any, **options: Any) -> None:

@@ -339,6 +339,7 @@ let MG_CACO3_PER_MEQ = (CACO3 / 2);
 let MG_CACO3_PER_DKH = 17.848;
 let NITROGEN_SHARE = P.dict([["n", 1.0], ["no3", (N / NO3_ION)], ["no2", (N / NO2_ION)], ["nh3", (N / NH3)], ["nh4", (N / NH4_ION)]]);
 let ELEMENT_SHARE = P.dict([...P.iter(P.dict(P.list(P.m.items(NITROGEN_SHARE)).flatMap(([basis, share]) => (!P.eq(basis, "n")) ? [[basis, share]] : [])).items()), ["po4", (P_ / PO4_ION)], ["p2o5", ((2 * P_) / P2O5)], ["k2o", ((2 * K) / K2O)]]);
+let LITRES_PER_US_GALLON = 3.785411784;
 let GRAMS_PER_OUNCE = 28.349523125;
 let as_nitrogen = P.def(["value", "basis"], (value, basis) => {
 let message;
@@ -363,7 +364,7 @@ return (degrees * MG_CACO3_PER_DKH);
 let alkalinity_from_meq = P.def(["meq_l"], (meq_l) => {
 return (meq_l * MG_CACO3_PER_MEQ);
 });
-return { N, NO2_ION, NO3_ION, NH3, NH4_ION, CACO3, CO2, CHLORIDE, CA, P_, PO4_ION, P2O5, K, K2O, SODIUM, MG_CACO3_PER_MEQ, MG_CACO3_PER_DKH, NITROGEN_SHARE, ELEMENT_SHARE, GRAMS_PER_OUNCE, as_nitrogen, from_nitrogen, celsius, fahrenheit, alkalinity_from_dkh, alkalinity_from_meq };
+return { N, NO2_ION, NO3_ION, NH3, NH4_ION, CACO3, CO2, CHLORIDE, CA, P_, PO4_ION, P2O5, K, K2O, SODIUM, MG_CACO3_PER_MEQ, MG_CACO3_PER_DKH, NITROGEN_SHARE, ELEMENT_SHARE, LITRES_PER_US_GALLON, GRAMS_PER_OUNCE, as_nitrogen, from_nitrogen, celsius, fahrenheit, alkalinity_from_dkh, alkalinity_from_meq };
 })();
 
 M["apps.calc.roots"] = (() => {
@@ -697,7 +698,7 @@ const MEASURANDS = M["apps.calc.quantities"].MEASURANDS;
 class Doubt extends P.Thing {
 }
 P.dataclass(Doubt, [["code", null], ["params", () => P.dict()], ["suggestion", () => null], ["blocking", () => false]]);
-let CONVERSIONS = P.dict([["temp", P.dict([["°C", P.float], ["C", P.float], ["°F", units.celsius], ["F", units.celsius]])], ["air_t", P.dict([["°C", P.float], ["C", P.float], ["°F", units.celsius], ["F", units.celsius]])], ["alk", P.dict([["mg/L CaCO3", P.float], ["mg/L", P.float], ["dKH", units.alkalinity_from_dkh], ["meq/L", units.alkalinity_from_meq]])], ["gh", P.dict([["mg/L CaCO3", P.float], ["mg/L", P.float], ["dGH", units.alkalinity_from_dkh], ["meq/L", units.alkalinity_from_meq]])], ["ec", P.dict([["mS/cm", P.float], ["uS/cm", ((v) => (v / 1000))], ["µS/cm", ((v) => (v / 1000))], ["ppm500", ((v) => (v / 500))], ["ppm640", ((v) => (v / 640))], ["ppm700", ((v) => (v / 700))]])], ["mort", P.dict([["fish", P.float], ["", P.float]])], ["level", P.dict([["mm", P.float], ["cm", ((v) => (v * 10))], ["in", ((v) => (v * 25.4))]])], ["flow", P.dict([["L/min", P.float], ["L/h", ((v) => (v / 60))]])], ["bw", P.dict([["g", P.float], ["kg", ((v) => (v * 1000))], ["oz", ((v) => (v * units.GRAMS_PER_OUNCE))]])]]);
+let CONVERSIONS = P.dict([["temp", P.dict([["°C", P.float], ["C", P.float], ["°F", units.celsius], ["F", units.celsius]])], ["air_t", P.dict([["°C", P.float], ["C", P.float], ["°F", units.celsius], ["F", units.celsius]])], ["alk", P.dict([["mg/L CaCO3", P.float], ["mg/L", P.float], ["dKH", units.alkalinity_from_dkh], ["meq/L", units.alkalinity_from_meq]])], ["gh", P.dict([["mg/L CaCO3", P.float], ["mg/L", P.float], ["dGH", units.alkalinity_from_dkh], ["meq/L", units.alkalinity_from_meq]])], ["ec", P.dict([["mS/cm", P.float], ["uS/cm", ((v) => (v / 1000))], ["µS/cm", ((v) => (v / 1000))], ["ppm500", ((v) => (v / 500))], ["ppm640", ((v) => (v / 640))], ["ppm700", ((v) => (v / 700))]])], ["mort", P.dict([["fish", P.float], ["", P.float]])], ["level", P.dict([["mm", P.float], ["cm", ((v) => (v * 10))], ["in", ((v) => (v * 25.4))]])], ["flow", P.dict([["L/min", P.float], ["L/h", ((v) => (v / 60))]])], ["topup", P.dict([["L/day", P.float], ["L", P.float], ["US gal/day", ((v) => (v * units.LITRES_PER_US_GALLON))]])], ["feed", P.dict([["g/day", P.float], ["g", P.float], ["oz/day", ((v) => (v * units.GRAMS_PER_OUNCE))]])], ["bw", P.dict([["g", P.float], ["kg", ((v) => (v * 1000))], ["oz", ((v) => (v * units.GRAMS_PER_OUNCE))]])]]);
 let ION_SHARE = P.dict([["tan", P.at(units.NITROGEN_SHARE, "nh4")], ["no2", P.at(units.NITROGEN_SHARE, "no2")], ["no3", P.at(units.NITROGEN_SHARE, "no3")], ["po4", P.at(units.ELEMENT_SHARE, "po4")]]);
 let _SPREAD = P.dict([["temp", 2.5], ["ph", 0.25], ["alk", 20], ["gh", 30], ["tan", 0.3], ["no2", 0.15], ["no3", 15], ["k", 25], ["ca", 20], ["mg", 8], ["fe", 0.6], ["ec", 0.25], ["do", 1.2], ["na", 20], ["cl", 25]]);
 let CO2_HIGH, CO2_LOW;
