@@ -63,7 +63,7 @@ def samples(facts: dict[str, Any]) -> dict[str, str]:
     ana = User.objects.filter(role="technician").order_by("username")[0]
     feed_issue(user=ana, at=office.at, by=technician)
     return (
-        _full(facts) | _of_states() | _letters() | _links(office)
+        _full(facts, technician) | _of_states() | _letters() | _links(office)
         | _bare(office, technician) | _phone(technician) | _phones(technician)
         | _incidents(facts, office) | _weather(office) | _from_home(facts, office)
         | _plans(office) | _offers(office) | _road(technician) | _away(office)
@@ -72,7 +72,7 @@ def samples(facts: dict[str, Any]) -> dict[str, str]:
     )  # fmt: skip
 
 
-def _full(facts: dict[str, Any]) -> dict[str, str]:
+def _full(facts: dict[str, Any], technician: Actor) -> dict[str, str]:
     done = Visit.objects.get(pk=facts["visit_id"])
     sheet = done.sheets.get()
     system = sheet.system
@@ -82,8 +82,9 @@ def _full(facts: dict[str, Any]) -> dict[str, str]:
         Advice.objects.filter(sheet__system=system, closed_as="").first() or Advice.objects.first()
     )
     stocked = FishBatch.objects.filter(loop__system=system).first()
+    mine = Visit.objects.visible_to(technician).filter(state="reported").order_by("-end").first()
     rows = {
-        "place": system.place, "client": system.place.client, "system": system, "loop": loop, "visit": done, "done_visit": done,
+        "place": system.place, "client": system.place.client, "system": system, "loop": loop, "visit": done, "done_visit": mine or done,
         "contact": Contact.objects.filter(client=system.place.client).first(),
         "component": Component.objects.filter(loop=loop, removed_on=None).first(),
         "flow": Flow.objects.filter(source__loop=loop).first(),
