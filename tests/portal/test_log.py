@@ -138,6 +138,16 @@ def test_what_cannot_be_is_refused_beside_its_field(
     assert not any(model.objects.exists() for model in (Reading, Deaths, Picking))
 
 
+def test_a_unit_that_is_none_is_refused_beside_its_figure(
+    client: Client, secret: str, built: factories.Built
+) -> None:
+    page = send(client, secret, built, temp="24", temp_unit="K", tan_basis="x").content.decode()
+    for name in ("temp_unit", "tan_basis"):
+        assert f'aria-describedby="id_{name}_error"' in page
+        assert f'id="id_{name}_error"' in page
+    assert not Reading.objects.exists()
+
+
 def test_fahrenheit_and_the_ion_are_taken_as_said(
     client: Client, secret: str, built: factories.Built
 ) -> None:
