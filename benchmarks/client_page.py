@@ -81,6 +81,8 @@ def run() -> list[Claim | Told]:
 
 def _claims(name: str, address: str) -> list[Claim | Told]:
     browser = Browser()
+    # a letter's link leads to the page, whose session the browser holds from then on
+    address = browser.get(address)["Location"]
     with CaptureQueriesContext(connection) as asked:
         answer = browser.get(address)
     assert answer.status_code == 200

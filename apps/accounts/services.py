@@ -9,7 +9,7 @@ from uuid import UUID
 
 from django.contrib.sessions.models import Session
 from django.db import IntegrityError, transaction
-from django.db.models import F
+from django.db.models import F, QuerySet
 from django.utils.translation import gettext as _
 
 from apps.accounts.choices import Purpose
@@ -145,10 +145,17 @@ def link_issue(
 
 def link_find(secret: str, at: dt.datetime, purposes: tuple[str, ...] = ()) -> ClientLink | None:
     """Return the link if it is known, not revoked and not over; otherwise None."""
+    return _links(at, purposes).filter(digest=digest_of(secret)).first()
+
+
+def link_held(pk: UUID, at: dt.datetime, purposes: tuple[str, ...] = ()) -> ClientLink | None:
+    """Return the link of this number on the same terms; the number alone proves nothing."""
+    return _links(at, purposes).filter(pk=pk).first()
+
+
+def _links(at: dt.datetime, purposes: tuple[str, ...]) -> QuerySet[ClientLink]:
     wanted = purposes or tuple(Purpose.values)
-    return ClientLink.objects.filter(
-        digest=digest_of(secret), revoked_at__isnull=True, ends_at__gt=at, purpose__in=wanted
-    ).first()
+    return ClientLink.objects.filter(revoked_at__isnull=True, ends_at__gt=at, purpose__in=wanted)
 
 
 @transaction.atomic

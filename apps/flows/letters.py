@@ -17,6 +17,7 @@ from apps.flows.letters_on_the_way import compose_on_my_way, compose_running_lat
 from apps.flows.notice_letters import compose_notices, compose_own
 from apps.flows.offer_letters import compose_times
 from apps.flows.office_letters import compose_check_in, compose_due_list, compose_help
+from apps.flows.page_letters import compose_page
 from apps.flows.proposal_letters import compose_proposal
 from apps.flows.report_letters import compose_report
 from apps.flows.text_letters import text_of
@@ -44,6 +45,7 @@ COMPOSERS: dict[str, Callable[[Letter], Mail]] = {
     LetterKind.OWN: compose_own,
     LetterKind.PROPOSAL: compose_proposal,
     LetterKind.HELP: compose_help,
+    LetterKind.PAGE: compose_page,
 }
 
 

@@ -31,7 +31,7 @@ from apps.core.scoping import Actor
 from apps.flows.times_away import Away, away_add, away_change, away_withdraw
 from apps.portal.away_plan import plan_of
 from apps.portal.forms import DAY_ERRORS
-from apps.portal.opening import opened, or_gone, private
+from apps.portal.opening import by_link, opened, private
 
 METHODS = ["GET", "HEAD", "POST"]
 BACKUP = (
@@ -94,9 +94,9 @@ class AwayForm(forms.Form):
         return next(row for row in self.places if chosen in (None, str(row.pk)))
 
 
-def _whole(secret: str) -> tuple[ClientLink, Actor, str]:
+def _whole(request: HttpRequest, secret: str) -> tuple[ClientLink, Actor, str]:
     """Return an opened link of the whole page. Raises Http404 for one of an appointment."""
-    link, actor, language = opened(secret, clock.now())
+    link, actor, language = opened(request, secret, clock.now())
     if link.purpose != Purpose.PAGE:
         raise Http404
     return link, actor, language
@@ -122,10 +122,10 @@ def _row(actor: Actor, pk: UUID) -> TimeAway:
 
 @login_not_required
 @require_http_methods(METHODS)
-@or_gone
+@by_link
 def away_new(request: HttpRequest, secret: str) -> HttpResponse:
     """Whoever holds the link: say when nobody is at home, and who looks after the fish."""
-    _link, actor, language = _whole(secret)
+    _link, actor, language = _whole(request, secret)
     today = timezone.localdate(actor.at)
     places = list(
         Place.objects.visible_to(actor).filter(systems__active=True).distinct().order_by("name")
@@ -150,10 +150,10 @@ def away_new(request: HttpRequest, secret: str) -> HttpResponse:
 
 @login_not_required
 @require_http_methods(METHODS)
-@or_gone
+@by_link
 def away_edit(request: HttpRequest, secret: str, pk: UUID) -> HttpResponse:
     """Whoever holds the link: change one of their own times away."""
-    _link, actor, language = _whole(secret)
+    _link, actor, language = _whole(request, secret)
     row = _row(actor, pk)
     with translation.override(language):
         form = AwayForm(
@@ -182,10 +182,10 @@ def _form(request: HttpRequest, secret: str, form: AwayForm, **more: Any) -> Htt
 
 @login_not_required
 @require_safe
-@or_gone
+@by_link
 def away(request: HttpRequest, secret: str, pk: UUID) -> HttpResponse:
     """Whoever holds the link: the paper for whoever looks after the fish, to print."""
-    link, actor, language = _whole(secret)
+    link, actor, language = _whole(request, secret)
     row = _row(actor, pk)
     with translation.override(language):
         firm = firm_current()
@@ -210,10 +210,10 @@ def _before(row: TimeAway) -> list[str]:
 
 @login_not_required
 @require_http_methods(METHODS)
-@or_gone
+@by_link
 def away_end(request: HttpRequest, secret: str, pk: UUID) -> HttpResponse:
     """Whoever holds the link: withdraw one of their own times away."""
-    _link, actor, language = _whole(secret)
+    _link, actor, language = _whole(request, secret)
     row = _row(actor, pk)
     with translation.override(language):
         if request.method == "POST":

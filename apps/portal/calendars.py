@@ -19,7 +19,7 @@ from apps.accounts.selectors import feed_addresses, feeds_open, firm_current
 from apps.core import clock
 from apps.core.exceptions import DomainError
 from apps.flows.calendars import calendar_find, calendar_of
-from apps.portal.opening import opened, or_gone, private
+from apps.portal.opening import by_link, opened, private
 from apps.reports.rendering.feed import feed_text
 
 
@@ -58,11 +58,11 @@ def _unseen(answer: HttpResponse) -> HttpResponse:
 
 @login_not_required
 @require_http_methods(["GET", "HEAD", "POST"])
-@or_gone
+@by_link
 def calendar(request: HttpRequest, secret: str) -> HttpResponse:
     """Whoever holds the link: make an address for their visits; it is shown this once."""
     now = clock.now()
-    link, actor, language = opened(secret, now)
+    link, actor, language = opened(request, secret, now)
     if link.purpose != Purpose.PAGE:
         raise Http404
     made, status = {}, 200
@@ -86,11 +86,11 @@ def calendar(request: HttpRequest, secret: str) -> HttpResponse:
 
 @login_not_required
 @require_POST
-@or_gone
+@by_link
 def calendar_end(request: HttpRequest, secret: str, feed: UUID) -> HttpResponse:
     """Whoever holds the link: end one of their own calendar addresses."""
     now = clock.now()
-    link, actor, language = opened(secret, now)
+    link, actor, language = opened(request, secret, now)
     row: CalendarFeed | None = feeds_open(actor).filter(pk=feed, contact_id=link.contact_id).first()
     if link.purpose != Purpose.PAGE or row is None:
         raise Http404

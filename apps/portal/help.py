@@ -30,7 +30,7 @@ from apps.core.scoping import Actor
 from apps.flows.home_help import MOST_PHOTOS, Asked, help_ask
 from apps.incidents.choices import GRAVEST_FIRST, Said, Stand
 from apps.incidents.models import IncidentNote
-from apps.portal.opening import opened, or_gone, private
+from apps.portal.opening import by_link, opened, private
 from apps.portal.uploads import PhotosField
 from apps.systems.models import System
 from apps.visits.choices import HOLDING
@@ -119,11 +119,11 @@ def _rests_on(left: AirLeft) -> str:
 
 @login_not_required
 @require_http_methods(METHODS)
-@or_gone
+@by_link
 def help_page(request: HttpRequest, secret: str, system: UUID) -> HttpResponse:
     """Whoever holds the link: what to do at once, and a message with photos to the office."""
     now = clock.now()
-    link, actor, language = opened(secret, now)
+    link, actor, language = opened(request, secret, now)
     rows = System.objects.visible_to(actor).select_related("place__client")
     row = rows.filter(pk=system, active=True).first()
     if row is None or link.purpose != Purpose.PAGE:

@@ -36,7 +36,7 @@ from apps.core.refusing import refuse
 from apps.core.scoping import Actor
 from apps.flows.home_log import log_at_home
 from apps.portal.forms import GIVEN, WATER, DoneForm, Home, LogForm, mass_unit, names
-from apps.portal.opening import opened, or_gone, private
+from apps.portal.opening import by_link, opened, private
 from apps.reports.rendering.acting import what_words, whose
 from apps.reports.rendering.papers import harvest_lines, harvest_total
 from apps.reports.snapshot_past import harvest_data
@@ -52,11 +52,11 @@ MOST_SHOWN = 5
 
 @login_not_required
 @require_http_methods(METHODS)
-@or_gone
+@by_link
 def log(request: HttpRequest, secret: str, system: UUID) -> HttpResponse:
     """Whoever holds the link: write down readings, feed, dead fish, what was picked."""
     now = clock.now()
-    link, actor, language = opened(secret, now)
+    link, actor, language = opened(request, secret, now)
     row = System.objects.visible_to(actor).filter(pk=system, active=True).first()
     if row is None or link.purpose != Purpose.PAGE:
         raise Http404
@@ -255,11 +255,11 @@ def words_of(row: Advice) -> str:
 
 @login_not_required
 @require_http_methods(METHODS)
-@or_gone
+@by_link
 def done(request: HttpRequest, secret: str, system: UUID) -> HttpResponse:
     """Whoever holds the link: say what is done, and when."""
     now = clock.now()
-    link, actor, language = opened(secret, now)
+    link, actor, language = opened(request, secret, now)
     row = System.objects.visible_to(actor).filter(pk=system, active=True).first()
     if row is None or link.purpose != Purpose.PAGE:
         raise Http404

@@ -19,7 +19,7 @@ from apps.clients.models import Contact
 from apps.clients.services import contact_change
 from apps.core import clock
 from apps.core.scoping import Actor
-from apps.portal.opening import opened, or_gone, private
+from apps.portal.opening import by_link, opened, private
 
 PURPOSES = (Purpose.LETTERS, Purpose.PAGE)
 ONE_CLICK = {"List-Unsubscribe": "One-Click"}
@@ -40,9 +40,9 @@ class ChoiceForm(forms.Form):
     )
 
 
-def _reader(secret: str) -> tuple[ClientLink, Actor, str, Contact]:
+def _reader(request: HttpRequest, secret: str) -> tuple[ClientLink, Actor, str, Contact]:
     """Return the link, its actor, language and reader. Raises Http404 where it names nobody."""
-    link, actor, language = opened(secret, clock.now(), PURPOSES)
+    link, actor, language = opened(request, secret, clock.now(), PURPOSES)
     rows = Contact.objects.visible_to(actor)
     if link.contact_id is not None:
         rows = rows.filter(pk=link.contact_id)
@@ -54,10 +54,10 @@ def _reader(secret: str) -> tuple[ClientLink, Actor, str, Contact]:
 
 @login_not_required
 @require_http_methods(["GET", "HEAD", "POST"])
-@or_gone
+@by_link
 def letters(request: HttpRequest, secret: str) -> HttpResponse:
     """Whoever holds the link: see and choose which letters they get."""
-    link, actor, language, contact = _reader(secret)
+    link, actor, language, contact = _reader(request, secret)
     with translation.override(language):
         form = ChoiceForm(
             request.POST if request.method == "POST" else None,
@@ -78,14 +78,14 @@ def letters(request: HttpRequest, secret: str) -> HttpResponse:
 @csrf_exempt
 @login_not_required
 @require_http_methods(["GET", "HEAD", "POST"])
-@or_gone
+@by_link
 def stop(request: HttpRequest, secret: str) -> HttpResponse:
     """A mail program, for whoever holds the link: end notices by one press (RFC 8058).
 
     It comes without cookies and so without a token; the secret in the address is its proof. What
     only looks, such as a scanner of mail, changes nothing.
     """
-    _link, actor, language, contact = _reader(secret)
+    _link, actor, language, contact = _reader(request, secret)
     sent = {name: request.POST.get(name) for name in ONE_CLICK}
     if request.method == "POST" and sent == ONE_CLICK:
         if contact.gets_notices:

@@ -8,44 +8,78 @@ from uuid import UUID
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import translation
 
 from apps.accounts.choices import Purpose
 from apps.accounts.models import ClientLink
 from apps.accounts.selectors import firm_current
-from apps.accounts.services import link_find
+from apps.accounts.services import link_find, link_held
 from apps.clients.models import Contact
+from apps.core import clock
 from apps.core.measures import METRIC, read_in, reading_in
 from apps.core.scoping import Actor
+from apps.portal import browser
 
 PAGE_PURPOSES = (Purpose.PAGE, Purpose.APPOINTMENT)
 Where = ParamSpec("Where")
-View = Callable[Concatenate[HttpRequest, Where], HttpResponse]
+View = Callable[Concatenate[HttpRequest, str, Where], HttpResponse]
+
+
+class Closed(Exception):
+    """The link stands, and this browser has no session of it, or none any more."""
+
+    def __init__(self, link: ClientLink) -> None:
+        super().__init__(str(link.pk))
+        self.link = link
 
 
 def opened(
-    secret: str, at: dt.datetime, purposes: tuple[str, ...] = PAGE_PURPOSES
+    request: HttpRequest, secret: str, at: dt.datetime, purposes: tuple[str, ...] = PAGE_PURPOSES
 ) -> tuple[ClientLink, Actor, str]:
-    """Return the link, its client as an actor, and the reader's language. Raises Http404.
+    """Return the link, its client as an actor, and the reader's language.
 
-    From here on values are shown in the reader's units, until the page is made.
+    From here on values are shown in the reader's units, until the page is made. Raises Http404
+    where there is no such link, Closed where its number comes without a session.
     """
-    link = link_find(secret, at, purposes)
+    number = browser.number_in(secret)
+    link = link_held(number, at, purposes) if number else link_find(secret, at, purposes)
     if link is None:
         raise Http404
-    contact = Contact.objects.filter(pk=link.contact_id or UUID(int=0)).first()
-    language = contact.language if contact else firm_current().language
+    if number and not browser.holds(request, link, at):
+        raise Closed(link)
+    contact = reader_of(link)
     read_in(contact.units if contact else METRIC)
-    return link, Actor(role="client", at=at, client_id=link.client_id), language
+    return link, Actor(role="client", at=at, client_id=link.client_id), language_of(contact)
 
 
-def or_gone(view: View[Where]) -> View[Where]:
-    """Say whom to ask where a link opens nothing: one that is over, revoked, or never was."""
+def reader_of(link: ClientLink) -> Contact | None:
+    """Return for whom a link was made, if for somebody alone."""
+    return Contact.objects.filter(pk=link.contact_id or UUID(int=0)).first()
+
+
+def language_of(contact: Contact | None) -> str:
+    """Return a reader's language, or the firm's."""
+    return contact.language if contact else firm_current().language
+
+
+def by_link(view: View[Where]) -> View[Where]:
+    """Show a page by link: by its secret once, from then on by number and session.
+
+    What acts may still come by the secret: a mail program's one press does (RFC 8058). Where a link
+    is over, revoked, or never was, the page says whom to ask.
+    """
 
     @wraps(view)
-    def shown(request: HttpRequest, /, *args: Where.args, **kwargs: Where.kwargs) -> HttpResponse:
+    def shown(
+        request: HttpRequest, /, secret: str, *args: Where.args, **kwargs: Where.kwargs
+    ) -> HttpResponse:
         try:
+            if request.method in ("GET", "HEAD") and browser.number_in(secret) is None:
+                return private(_swapped(request, secret))
             with reading_in(METRIC):
-                return view(request, *args, **kwargs)
+                return view(request, secret, *args, **kwargs)
+        except Closed as error:
+            return private(closed_page(request, error.link))
         except Http404:
             context = {"firm": firm_current()}
             return private(render(request, "portal/gone.html", context, status=404))
@@ -53,8 +87,25 @@ def or_gone(view: View[Where]) -> View[Where]:
     return shown
 
 
+def _swapped(request: HttpRequest, secret: str) -> HttpResponse:
+    now = clock.now()
+    link = link_find(secret, now)
+    if link is None:
+        raise Http404
+    return browser.swapped(request, link, now)
+
+
+def closed_page(request: HttpRequest, link: ClientLink, status: int = 403) -> HttpResponse:
+    """Return the page that says how a link's session is opened again."""
+    contact = reader_of(link)
+    with translation.override(language_of(contact)):
+        asks = link.purpose == Purpose.PAGE and contact is not None and bool(contact.email)
+        context = {"firm": firm_current(), "secret": str(link.pk), "asks": asks}
+        return render(request, "portal/closed.html", context, status=status)
+
+
 def private(response: HttpResponse) -> HttpResponse:
-    """Keep a page's address, which is the key, from other sites and from search engines."""
+    """Keep a page's address, which may be the key, from other sites and from search engines."""
     # "no-referrer" would take the origin off the page's own forms, which are then refused.
     response["Referrer-Policy"] = "same-origin"
     response["X-Robots-Tag"] = "noindex, nofollow"

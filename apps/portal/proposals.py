@@ -18,7 +18,7 @@ from apps.core import clock, files
 from apps.core.dates import day_text
 from apps.core.exceptions import DomainError
 from apps.core.scoping import Actor
-from apps.portal.opening import opened, or_gone, private, typed
+from apps.portal.opening import by_link, opened, private, typed
 from apps.proposals.choices import Answer, Said
 from apps.proposals.models import ProposalVersion, ProposalWord
 from apps.proposals.rendering.wording import price_sentence, promise_sentence, until_sentence
@@ -76,9 +76,11 @@ def _state(version: ProposalVersion, at: dt.datetime) -> str:
     return text % {"day": day}
 
 
-def _version(secret: str, pk: UUID) -> tuple[ClientLink, Actor, str, ProposalVersion]:
+def _version(
+    request: HttpRequest, secret: str, pk: UUID
+) -> tuple[ClientLink, Actor, str, ProposalVersion]:
     """Return the link, its actor, language and the version. Raises Http404 for what is not theirs."""
-    link, actor, language = opened(secret, clock.now())
+    link, actor, language = opened(request, secret, clock.now())
     row = ProposalVersion.objects.visible_to(actor).select_related("proposal").filter(pk=pk).first()
     if row is None or link.purpose != Purpose.PAGE:
         raise Http404
@@ -87,19 +89,19 @@ def _version(secret: str, pk: UUID) -> tuple[ClientLink, Actor, str, ProposalVer
 
 @login_not_required
 @require_safe
-@or_gone
+@by_link
 def proposal(request: HttpRequest, secret: str, version: UUID) -> HttpResponse:
     """Whoever holds the link: a proposal that was sent, as PDF."""
-    _link, _actor, _language, row = _version(secret, version)
+    _link, _actor, _language, row = _version(request, secret, version)
     return private(files.pdf_answer(row.pdf, f"proposal-{row.proposal}-{row.number}"))
 
 
 @login_not_required
 @require_POST
-@or_gone
+@by_link
 def proposal_said(request: HttpRequest, secret: str, version: UUID) -> HttpResponse:
     """Whoever holds the link: say that they would like a proposal, or ask about it."""
-    link, actor, language, row = _version(secret, version)
+    link, actor, language, row = _version(request, secret, version)
     kind, words = str(request.POST.get("kind", "")), typed(request).strip()
     with translation.override(language):
         try:

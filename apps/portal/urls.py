@@ -2,11 +2,13 @@
 
 from django.urls import path
 
-from apps.portal import away, calendars, help, home, letters, proposals, views
+from apps.portal import away, calendars, help, home, letters, proposals, reopening, views
 
 app_name = "portal"
 urlpatterns = [
     path("<str:secret>/", views.page, name="page"),
+    path("<str:secret>/close", reopening.close, name="close"),
+    path("<str:secret>/again", reopening.again, name="again"),
     path("<str:secret>/visits/<uuid:visit>/answer", views.answer, name="answer"),
     path("<str:secret>/times/<uuid:offer>/answer", views.times, name="times"),
     path("<str:secret>/weather/<uuid:ask>/answer", views.weather, name="weather"),

@@ -32,8 +32,8 @@ from apps.incidents.services import ask_answer
 from apps.portal.away import times_ahead
 from apps.portal.home import homes_shown
 from apps.portal.offers import cannot_come, offers_shown
+from apps.portal.opening import by_link as _by_link
 from apps.portal.opening import opened as _open
-from apps.portal.opening import or_gone as _or_gone
 from apps.portal.opening import private as _private
 from apps.portal.opening import typed as _typed
 from apps.portal.proposals import proposals_shown
@@ -60,11 +60,11 @@ ANSWERS = (Answer.CONFIRMED, Answer.OTHER_TIME, Answer.DECLINED)
 
 @login_not_required
 @require_safe
-@_or_gone
+@_by_link
 def page(request: HttpRequest, secret: str) -> HttpResponse:
     """Whoever holds the link: last reports, what to do, the next appointment."""
     now = clock.now()
-    link, actor, language = _open(secret, now)
+    link, actor, language = _open(request, secret, now)
     with translation.override(language):
         whole = link.purpose == Purpose.PAGE
         versions = versions_for(actor) if whole else []
@@ -127,11 +127,11 @@ def _asked(row: WeatherAsk) -> dict[str, Any]:
 
 @login_not_required
 @require_POST
-@_or_gone
+@_by_link
 def weather(request: HttpRequest, secret: str, ask: UUID) -> HttpResponse:
     """Whoever holds the link: say that a list is done, or ask for help."""
     now = clock.now()
-    link, actor, language = _open(secret, now)
+    link, actor, language = _open(request, secret, now)
     row = asks_open(actor).filter(pk=ask).first()
     mine = link.contact_id is None or (row is not None and row.contact_id == link.contact_id)
     if row is None or link.purpose != Purpose.PAGE or not mine:
@@ -153,11 +153,11 @@ def weather(request: HttpRequest, secret: str, ask: UUID) -> HttpResponse:
 
 @login_not_required
 @require_POST
-@_or_gone
+@_by_link
 def times(request: HttpRequest, secret: str, offer: UUID) -> HttpResponse:
     """Whoever holds the link: choose one of the times offered, or say that none suits."""
     now = clock.now()
-    link, actor, language = _open(secret, now)
+    link, actor, language = _open(request, secret, now)
     row = TimesOffered.objects.visible_to(actor).filter(pk=offer).first()
     if row is None or (link.purpose == Purpose.APPOINTMENT and link.subject_id != row.visit_id):
         raise Http404
@@ -206,11 +206,11 @@ def _why_not(row: TimesOffered, error: DomainError) -> str:
 
 @login_not_required
 @require_POST
-@_or_gone
+@_by_link
 def answer(request: HttpRequest, secret: str, visit: UUID) -> HttpResponse:
     """Whoever holds the link: confirm an appointment, ask for another time, decline."""
     now = clock.now()
-    link, actor, language = _open(secret, now)
+    link, actor, language = _open(request, secret, now)
     row = Visit.objects.visible_to(actor).filter(pk=visit).first()
     if row is None or (link.purpose == Purpose.APPOINTMENT and link.subject_id != row.pk):
         raise Http404
@@ -236,11 +236,11 @@ def answer(request: HttpRequest, secret: str, visit: UUID) -> HttpResponse:
 
 @login_not_required
 @require_safe
-@_or_gone
+@_by_link
 def report(request: HttpRequest, secret: str, version: UUID) -> HttpResponse:
     """Whoever holds the link: a released report as PDF."""
     now = clock.now()
-    link, actor, _language = _open(secret, now)
+    link, actor, _language = _open(request, secret, now)
     if link.purpose != Purpose.PAGE:
         raise Http404
     row = (
@@ -255,10 +255,10 @@ def report(request: HttpRequest, secret: str, version: UUID) -> HttpResponse:
 
 @login_not_required
 @require_safe
-@_or_gone
+@_by_link
 def photo(request: HttpRequest, secret: str, photo: UUID) -> HttpResponse:
     """Whoever holds the link: a photo out of one of their reports, small enough for a telephone."""
-    link, actor, _language = _open(secret, clock.now())
+    link, actor, _language = _open(request, secret, clock.now())
     row = photo_shown(actor, photo) if link.purpose == Purpose.PAGE else None
     if row is None:
         raise Http404

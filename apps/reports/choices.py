@@ -34,6 +34,7 @@ class LetterKind(models.TextChoices):
     OWN = "own", _("our own words")
     PROPOSAL = "proposal", _("proposal")
     HELP = "help", _("a client asks for help")
+    PAGE = "page", _("link to the page")
 
 
 class Delivery(models.TextChoices):
@@ -87,6 +88,7 @@ LETTER_SUBJECTS = {
     LetterKind.OWN: "client",
     LetterKind.PROPOSAL: "client",
     LetterKind.HELP: "incident",
+    LetterKind.PAGE: "client",
 }
 # what a reader may stop by one press; appointments, reports and answers are the service itself
 NOTICES = frozenset(kind for kind, subject in LETTER_SUBJECTS.items() if subject == "notice")
@@ -97,5 +99,5 @@ PAPERS = frozenset({LetterKind.REPORT, LetterKind.PROPOSAL})
 # what cannot wait for the end of quiet hours
 AT_ONCE = frozenset({
     LetterKind.DUE_LIST, LetterKind.CHECK_IN, LetterKind.RUNNING_LATE, LetterKind.WEATHER,
-    LetterKind.ON_MY_WAY, LetterKind.HELP,
+    LetterKind.ON_MY_WAY, LetterKind.HELP, LetterKind.PAGE,
 })  # fmt: skip

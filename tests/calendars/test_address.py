@@ -8,7 +8,6 @@ import pytest
 from django.conf import settings
 from django.db import connection
 from django.http import HttpResponse
-from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 
 from apps.accounts.models import AuditEntry, CalendarFeed, ClientLink
@@ -17,6 +16,8 @@ from apps.clients.models import Client
 from apps.core.logs import SECRET
 from tests import factories
 from tests.calendars.conftest import World
+from tests.reader import Reader as Browser
+from tests.reader import number_of
 from tests.trust.world import rows_of_everything
 
 WHOSE = ("ana", "client", "contact")
@@ -219,7 +220,7 @@ class TestClientsPage:
         client_id = world.other.system.place.client_id
         link = link_issue(client_id=client_id, purpose="page", at=world.now)
         browser = Browser()
-        assert f"/c/{link}/calendar/" in browser.get(f"/c/{link}/").content.decode()
+        assert f"/c/{number_of(link)}/calendar/" in browser.get(f"/c/{link}/").content.decode()
         assert browser.get(f"/c/{link}/calendar/").status_code == 200
         assert CalendarFeed.objects.filter(client_id=client_id).count() == 0
         page = browser.post(f"/c/{link}/calendar/").content.decode()

@@ -4,7 +4,6 @@ from typing import Any
 
 import pytest
 from django.conf import settings as django_settings
-from django.test import Client as Browser
 
 from apps.accounts.models import Firm
 from apps.clients.models import Contact
@@ -13,6 +12,7 @@ from tests import factories
 from tests.language import data
 from tests.language.pseudo import CODE, Pseudo, install
 from tests.language.reading import plain_words, read
+from tests.reader import Reader as Browser
 from tests.trust.world import Canaries, build
 
 

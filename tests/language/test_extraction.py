@@ -10,10 +10,10 @@ import pytest
 import rest_framework
 from babel.messages.pofile import read_po
 from django.core.management import call_command
-from django.test import Client as Browser
 
 from tests.language.pseudo import Pseudo
 from tests.language.test_pages import FORMS, PAGES, address, refusals
+from tests.reader import Reader as Browser
 from tests.trust.world import Canaries
 
 ROOT = Path(__file__).resolve().parent.parent.parent

@@ -5,7 +5,6 @@ from typing import Any
 
 import pytest
 from django.core.mail import EmailMultiAlternatives
-from django.test import Client as Browser
 from django.urls import reverse
 
 from apps.accounts.services import link_issue
@@ -24,6 +23,7 @@ from tests.factories import NOW, TODAY
 from tests.language.clients import untranslated
 from tests.language.conftest import everybody_reads, plain_on
 from tests.language.pseudo import Pseudo
+from tests.reader import Reader as Browser
 
 pytestmark = pytest.mark.django_db
 

@@ -6,7 +6,6 @@ from typing import Any
 
 import pytest
 from django.db import transaction
-from django.test import Client as Browser
 from django.urls import reverse
 
 from apps.calc.calculators import CALCULATORS
@@ -15,6 +14,7 @@ from apps.catalogue.models import Entry
 from tests.calc.calculator_examples import EXAMPLES
 from tests.language.conftest import plain_on
 from tests.language.pseudo import CODE
+from tests.reader import Reader as Browser
 from tests.trust.policy import POLICIES
 from tests.trust.test_matrix import part
 from tests.trust.world import Canaries
@@ -31,11 +31,11 @@ FIGURES = {"office:entry", "office:entry_edit", "office:entry_restore"}
 
 
 def address(name: str, world: Canaries) -> str:
-    """The address of a page of the first household."""
-    names = POLICIES[name].objects
-    return reverse(
-        name, kwargs={key: part(kind, world.first, world) for key, kind in names.items()}
-    )
+    """The address of a page of the first household; a client's by the link of a letter."""
+    kwargs = {key: part(kind, world.first, world) for key, kind in POLICIES[name].objects.items()}
+    if name.startswith("portal:"):
+        kwargs["secret"] = world.first.link
+    return reverse(name, kwargs=kwargs)
 
 
 def figures(kind: str, code: str) -> list[str]:

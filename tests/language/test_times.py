@@ -1,7 +1,6 @@
 """Times offered to a client, told to the office and to the client in the pseudo language."""
 
 import pytest
-from django.test import Client as Browser
 from django.urls import reverse
 
 from apps.accounts.services import link_issue
@@ -15,6 +14,7 @@ from tests import factories
 from tests.language.conftest import everybody_reads, plain_on
 from tests.language.pseudo import Pseudo
 from tests.language.test_told import letter_of
+from tests.reader import Reader as Browser
 from tests.rounds.conftest import firm  # noqa: F401
 from tests.rounds.world import MONDAY, Town
 

@@ -7,7 +7,6 @@ from uuid import uuid4
 
 import pytest
 from django.core.mail import EmailMultiAlternatives
-from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import translation
 
@@ -42,6 +41,7 @@ from tests.language.clients import untranslated
 from tests.language.conftest import everybody_reads, plain_on
 from tests.language.pseudo import CODE, Pseudo
 from tests.office.conftest import Desk, desk, empty, no_broker, refresh, standing_clock  # noqa: F401
+from tests.reader import Reader as Browser
 
 # harmful, out of band, near the edge, in band; each with what comes of it
 BAD = {

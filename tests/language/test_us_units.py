@@ -26,6 +26,7 @@ from apps.reports.rendering.wording import derived_rows, life_rows
 from apps.visits.models import Reading
 from apps.visits.shown import shown
 from tests import factories
+from tests.reader import Reader as Browser
 from tests.reports.saying import advice, reading, snapshot
 from tests.reports.test_verdicts import LATER
 
@@ -114,6 +115,10 @@ class TestPage:
         made = factories.system(factories.place(factories.client("Okafor")))
         Contact.objects.update(units=Units.US)
         return made
+
+    @pytest.fixture
+    def client(self) -> Browser:
+        return Browser()
 
     @pytest.fixture
     def secret(self, built: factories.Built) -> str:

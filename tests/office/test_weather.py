@@ -6,7 +6,6 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
-from django.test import Client as Browser
 from django.urls import reverse
 
 from apps.accounts.services import link_issue
@@ -20,6 +19,7 @@ from apps.systems.models import Component, Loop, System
 from apps.visits.models import Reading
 from tests import factories
 from tests.office.conftest import Desk
+from tests.reader import Reader as Browser
 
 NOW = factories.NOW
 

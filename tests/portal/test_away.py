@@ -22,6 +22,7 @@ from apps.flows.visit_days import visit_days_make
 from apps.office.selectors.away import away_soon
 from apps.visits.models import Reading
 from tests import factories
+from tests.reader import number_of
 
 pytestmark = pytest.mark.django_db
 NOW, TODAY = factories.NOW, factories.TODAY
@@ -75,7 +76,7 @@ def test_told_once_and_the_paper_follows(client: Client, secret: str) -> None:
         assert words in text, words
     # nobody halves it twice
     assert "half of usual" not in text
-    assert reverse("portal:away", args=[secret, row.pk]) in client.get(
+    assert reverse("portal:away", args=[number_of(secret), row.pk]) in client.get(
         reverse("portal:page", args=[secret])
     ).content.decode()  # fmt: skip
 

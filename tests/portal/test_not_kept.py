@@ -4,7 +4,6 @@ import datetime as dt
 from typing import Any
 
 import pytest
-from django.test import Client as Browser
 
 from apps.accounts.services import link_issue
 from apps.core import clock
@@ -16,6 +15,7 @@ from apps.rounds.models import Absence
 from apps.rounds.selectors.standing_in import visits_lacking
 from apps.visits.models import Visit
 from tests import factories
+from tests.reader import Reader as Browser
 from tests.rounds.conftest import firm  # noqa: F401
 from tests.rounds.world import MONDAY, Town
 

@@ -6,7 +6,6 @@ from uuid import uuid4
 
 import pytest
 from django.core import mail
-from django.test import Client as Browser
 
 from apps.accounts.models import AuditEntry, ClientLink
 from apps.accounts.services import link_issue, links_revoke
@@ -19,6 +18,8 @@ from apps.visits.models import Photo, Sheet, Visit
 from tests import factories
 from tests.api.conftest import GOOD, World, submission, visit, world  # noqa: F401
 from tests.portal.pictures import jpeg
+from tests.reader import Reader as Browser
+from tests.reader import number_of
 
 
 @pytest.fixture(autouse=True)
@@ -81,7 +82,8 @@ def test_shows_the_photos_of_the_newest_report_and_no_others(
         template=version.template, language="en", pdf=version.pdf, pdf_size=1, sha256="a" * 64,
         reason="photo", made_at=factories.NOW,
     )  # fmt: skip
-    browser, address = Browser(), f"/c/{released}/photos/{shown.pk}.jpg"
+    browser, address = Browser(), f"/c/{number_of(released)}/photos/{shown.pk}.jpg"
+    browser.get(f"/c/{released}/")
     # not before that version is released
     assert browser.get(address).status_code == 404
     Release.objects.create(version=second, at=factories.NOW, by="office")

@@ -5,7 +5,6 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
-from django.test import Client as Browser
 
 from apps.accounts.services import link_issue
 from apps.clients.models import Contact
@@ -15,6 +14,7 @@ from apps.proposals.services import version_sent
 from tests import factories
 from tests.office.conftest import Desk, desk, empty, no_broker, standing_clock  # noqa: F401
 from tests.proposals.sending import proposal, send, undraw, version
+from tests.reader import Reader as Browser
 
 
 @pytest.fixture

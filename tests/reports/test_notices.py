@@ -6,7 +6,6 @@ from typing import Any
 
 import pytest
 from django.core import mail
-from django.test import Client as Browser
 
 from apps.accounts.choices import Purpose
 from apps.accounts.models import AuditEntry, ClientLink, Firm
@@ -21,6 +20,7 @@ from apps.reports.models import Letter, Notice
 from apps.visits.models import CallNote, Visit
 from tests import factories
 from tests.factories import NOW, TODAY
+from tests.reader import Reader as Browser
 
 pytestmark = pytest.mark.django_db
 DAY = dt.timedelta(days=1)
@@ -248,9 +248,10 @@ class TestStopping:
     def test_looking_changes_nothing(self, letter: Letter) -> None:
         path = self.stop_path()
         for method in ("get", "head"):
-            answer = getattr(Browser(), method)(path)
+            browser = Browser()
+            answer = getattr(browser, method)(path)
             assert answer.status_code == 302
-            assert getattr(Browser(), method)(answer.headers["Location"]).status_code == 200
+            assert getattr(browser, method)(answer.headers["Location"]).status_code == 200
         assert Contact.objects.get().gets_notices
 
     def test_one_press_without_cookie_or_token_ends_them(

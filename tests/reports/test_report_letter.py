@@ -8,7 +8,6 @@ from uuid import uuid4
 
 import pytest
 from django.core import mail
-from django.test import Client as Browser
 from django.urls import reverse
 
 from apps.accounts.models import ClientLink
@@ -25,6 +24,7 @@ from apps.visits.models import Visit
 from tests import factories
 from tests.api.conftest import GOOD, World, at_nine, submission, visit, world  # noqa: F401
 from tests.factories import NOW
+from tests.reader import Reader as Browser
 
 
 @pytest.fixture

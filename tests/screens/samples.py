@@ -41,6 +41,7 @@ from apps.visits.models import Assignment, Line, Operation, Phone, Reading, Shee
 from apps.visits.services.phones import check_in_set, refused_keep
 from apps.visits.services.steps import author
 from demo.firm.keys import key
+from tests.reader import number_of
 from tests.screens.proposal_samples import proposal_samples
 
 SPACE = UUID("6f1c1b52-6f0e-4f5e-9d53-0a4f7a2f3c11")
@@ -456,7 +457,14 @@ def _links(office: Actor) -> dict[str, str]:
         client_id=gone.pk, purpose=Purpose.PAGE, at=office.at, secret="screens-revoked-" + "a" * 27
     )
     links_revoke(client_id=gone.pk, at=office.at, by=office)
-    return secrets
+    reader = (
+        Contact.objects.filter(gets_letters=True, language="en").exclude(email="").order_by("pk")[0]
+    )
+    closed = link_issue(
+        client_id=reader.client_id, purpose=Purpose.PAGE, at=office.at, contact_id=reader.pk,
+        secret="screens-closed-" + "a" * 28,
+    )  # fmt: skip
+    return secrets | {"closed_secret": number_of(closed)}
 
 
 def _bare(office: Actor, technician: Actor) -> dict[str, str]:

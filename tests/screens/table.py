@@ -13,7 +13,7 @@ from tests.trust.policy import POLICIES
 NO_PAGE = frozenset({
     "livez", "readyz", "calendar", "accounts:calendar_end", "portal:calendar_end", "portal:report", "portal:photo", "office:incident_photo", "office:reading_photo", "portal:letters_stop", "portal:answer", "portal:times", "portal:weather", "accounts:logout", "office:due_csv",
     "office:places_csv", "office:systems_csv", "office:letters_csv", "office:reference_csv", "office:incidents_csv", "office:readings_csv", "office:supply_list_csv",
-    "office:report_pdf", "office:survey_blank_pdf", "office:survey_pdf", "office:proposal_pdf", "office:proposal_draw", "office:proposals_csv", "office:word_noted", "office:survey_photo", "portal:proposal", "portal:proposal_said", "office:photo", "office:letter_now", "office:letter_mail", "office:address_noted", "office:advice_undo", "office:phones_looked",
+    "office:report_pdf", "office:survey_blank_pdf", "office:survey_pdf", "office:proposal_pdf", "office:proposal_draw", "office:proposals_csv", "office:word_noted", "office:survey_photo", "portal:proposal", "portal:proposal_said", "portal:close", "portal:again", "office:photo", "office:letter_now", "office:letter_mail", "office:address_noted", "office:advice_undo", "office:phones_looked",
     "office:client_data_save", "office:client_access_csv",
     "office:check_in_heard", "office:away_end", "office:visit_lines", "office:round_accept", "office:round_drop", "field:look", "field:start", "field:undo",
     # the phone's page draws itself from what the phone holds: tests/phone walks its screens
@@ -368,6 +368,8 @@ def _more() -> list[Row]:
         _row("portal:page", "on-the-way", of="road"),
         _row("office:visit", "on-the-way", of="road"),
         _row("portal:page", "revoked", of="revoked", status=404),
+        _row("portal:page", "closed", of="closed", status=403, says=".alone"),
+        _row("portal:page", "link-sent", of="closed", sent={}, status=403, says="[role=status]"),
         _row("accounts:calendars", "made", sent={}, says="#made"),
         _row("accounts:calendars", "technician", role="technician"),
         _row("portal:calendar", "made", sent={}, says="#made"),

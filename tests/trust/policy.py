@@ -54,6 +54,9 @@ POLICIES: dict[str, Policy] = {
     "portal:away_end": Policy(LINK, ("GET", "POST"), {"secret": "secret", "pk": "away"}),
     "portal:photo": Policy(LINK, ("GET",), {"secret": "secret", "photo": "photo"}),
     "portal:page": Policy(LINK, ("GET",), {"secret": "secret"}),
+    "portal:close": Policy(LINK, ("POST",), {"secret": "secret"}),
+    # a link's number alone has a new link sent to its reader
+    "portal:again": Policy(LINK | {"number"}, ("POST",), {"secret": "secret"}),
     "portal:answer": Policy(LINK, ("POST",), {"secret": "secret", "visit": "visit"},
                             {"answer": "confirmed"}),
     "portal:letters": Policy(LINK, ("GET", "POST"), {"secret": "secret"}, {"reports_as": "link"}),

@@ -20,6 +20,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from apps.core import clock
 from tests import factories
+from tests.reader import number_of
 from tests.trust.policy import POLICIES, WORDS, Policy
 from tests.trust.world import Canaries, House, build, rows_of_everything
 
@@ -76,7 +77,7 @@ class Case:
 def part(kind: str, house: House, world: Canaries) -> str:
     """Return what stands for a part of an address or a body."""
     if kind == "secret":
-        return house.link
+        return number_of(house.link)
     if kind == "feed_secret":
         return house.calendar
     if kind == "system":
@@ -110,11 +111,13 @@ def ask(case: Case, world: Canaries) -> HttpResponse:
     policy = POLICIES[case.name]
     house = world.first if case.whose == "own" else world.second
     kwargs = {name: part(kind, house, world) for name, kind in policy.objects.items()}
+    browser = Browser(raise_request_exception=False)
     if "secret" in kwargs:
         # the first household's link; with the second one's rows where the case says so
         kwargs["secret"] = part(policy.objects["secret"], world.first, world)
+        if case.actor == "link":
+            browser.get(reverse("portal:page", kwargs={"secret": world.first.link}))
     path = reverse(case.name, kwargs=kwargs)
-    browser = Browser(raise_request_exception=False)
     headers: dict[str, str] = {"If-Match": '"x"'}
     is_api = case.name.startswith("api:")
     if case.actor in world.tokens:
@@ -135,9 +138,7 @@ def ask(case: Case, world: Canaries) -> HttpResponse:
 
 def roles_of(actor: str) -> str:
     """Return the role of an actor of the cases."""
-    return {"office": "office", "ana": "technician", "anonymous": "anonymous", "link": "link"}[
-        actor
-    ]
+    return "technician" if actor == "ana" else actor
 
 
 def writes() -> float:
@@ -168,11 +169,8 @@ def faults(
         found.append(f"takes {case.method}: answered {status}")
     if role != "office" and world.second.canary.lower() in text.lower():
         found.append("shows the other household")
-    if (
-        role == "anonymous"
-        and "link" not in policy.who
-        and world.first.canary.lower() in text.lower()
-    ):
+    stranger = role == "number" or (role == "anonymous" and "link" not in policy.who)
+    if stranger and world.first.canary.lower() in text.lower():
         found.append("shows a household to a stranger")
     if not may and case.method in policy.methods and status not in (302, 401, 403, 404):
         found.append(f"is not for {role}: answered {status}")
@@ -218,15 +216,21 @@ def cases() -> Iterator[Case]:
             taken = method in policy.methods
             if not taken and method in ("PUT", "PATCH"):
                 continue
-            for actor in ("office", "ana", "anonymous", "link"):
+            for actor in ("office", "ana", "anonymous", "link", "number"):
                 # what an address does not take, one actor tries
                 if not taken and actor in ("ana", "anonymous"):
                     continue
-                # with the secret in the address everybody is its holder, signed in or not
-                if (actor == "link") != ("secret" in policy.objects):
+                # who pressed a link is its holder, signed in or not; its number alone is nobody's
+                if (actor in ("link", "number")) != ("secret" in policy.objects):
+                    continue
+                if actor == "number" and policy.objects["secret"] != "secret":
                     continue
                 for whose in ("own", "other"):
-                    if actor == "link" and whose == "other" and len(policy.objects) == 1:
+                    if (
+                        actor in ("link", "number")
+                        and whose == "other"
+                        and len(policy.objects) == 1
+                    ):
                         continue
                     yield Case(name, method, actor, whose)
 

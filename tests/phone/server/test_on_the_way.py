@@ -6,7 +6,6 @@ from uuid import uuid4
 
 import pytest
 from django.core import mail
-from django.test import Client as Browser
 
 from apps.accounts.models import AuditEntry, Firm
 from apps.accounts.services import link_issue
@@ -17,6 +16,7 @@ from apps.visits.models import Operation, RefusedOperation, Value, Visit
 from tests import factories
 from tests.api.conftest import Caller, World
 from tests.phone.server.sending import Json, Phone
+from tests.reader import Reader as Browser
 
 NOW = factories.NOW
 HALF_PAST = NOW + dt.timedelta(minutes=30)
