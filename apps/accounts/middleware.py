@@ -11,6 +11,7 @@ from apps.core.problems import problem
 
 OPEN_TO_ALL = (
     "/field/", "/api/", "/account/", "/c/", "/calendar/", "/static/", "/livez", "/readyz", "/media/",
+    "/mail-events/",
 )  # fmt: skip
 
 

@@ -9,6 +9,7 @@ from django.core.checks import Error, Warning, register
 from django.core.exceptions import ImproperlyConfigured, ValidationError
 from django.core.validators import validate_email
 
+from apps.core.mail_provider import event_addresses
 from apps.core.mailbox import PORTS
 from apps.core.scoping import Scope
 from apps.core.texting import texts
@@ -59,11 +60,25 @@ def mail_settings(**_kwargs: Any) -> list[Error]:
     if settings.BOUNCE_MAILBOX and urlsplit(settings.BOUNCE_MAILBOX).scheme not in PORTS:
         hint = "write imaps://host/folder"
         found.append(_wrong("BOUNCE_MAILBOX", settings.BOUNCE_MAILBOX, hint, 3))
+    found += _provider_faults()
     try:
         texts()
     except ImproperlyConfigured as error:
         found.append(Error(str(error), id="backyard.E004"))
     return found
+
+
+def _provider_faults() -> list[Error]:
+    """Refuse a provider that is not known, or whose reports anybody could write."""
+    name = settings.MAIL_PROVIDER
+    if not name:
+        return []
+    if not event_addresses(name):
+        return [_wrong("MAIL_PROVIDER", name, "write the name of a backend of django-anymail", 5)]
+    if not settings.ANYMAIL.get("WEBHOOK_SECRET"):
+        hint = 'add {"WEBHOOK_SECRET": "user:password"}, as the provider is told to send it'
+        return [_wrong("MAIL_PROVIDER_OPTIONS", "…", hint, 6)]
+    return []
 
 
 def _wrong(name: str, value: str, hint: str, number: int) -> Error:

@@ -15,7 +15,7 @@ from apps.core.verp import returned_letter
 
 # headers in which mail servers keep to whom a mail was handed over
 _HANDED_TO = ("Delivered-To", "X-Original-To", "Envelope-To", "To")
-_STATUS = re.compile(r"\b([245])\.(\d{1,3})\.(\d{1,3})\b")
+STATUS = re.compile(r"\b([245])\.(\d{1,3})\.(\d{1,3})\b")
 MOST_WORDS = 300
 FAILED, DELAYED, DELIVERED, COMPLAINED = "failed", "delayed", "delivered", "complained"
 
@@ -60,7 +60,8 @@ def read_returned(raw: bytes) -> Returned | None:
         return None
 
 
-def _line(value: object) -> str:
+def line(value: object) -> str:
+    """Return what a stranger wrote as one printable line, cut short."""
     text = "".join(c if c.isprintable() else " " for c in str(value or ""))
     return " ".join(text.split())[:MOST_WORDS]
 
@@ -84,31 +85,31 @@ def _blocks(message: Message, kind: str) -> list[Message]:
 
 def _typed(block: Message, name: str) -> str:
     """Return a field of the form 'type; value' without its type."""
-    kind, mark, value = _line(block.get(name)).partition(";")
+    kind, mark, value = line(block.get(name)).partition(";")
     return (value if mark else kind).strip()
 
 
 def _status(message: EmailMessage) -> Returned | None:
     for block in _blocks(message, "message/delivery-status"):
-        action = _line(block.get("Action")).lower()
+        action = line(block.get("Action")).lower()
         if action not in (FAILED, DELAYED, DELIVERED):
             continue
         words = _typed(block, "Diagnostic-Code")
-        code = _STATUS.search(_line(block.get("Status"))) or _STATUS.search(words)
+        code = STATUS.search(line(block.get("Status"))) or STATUS.search(words)
         recipient = _typed(block, "Original-Recipient") or _typed(block, "Final-Recipient")
         return Returned(
             action, code.group(0) if code else "", recipient.lower(),
-            words or _line(block.get("Status")), _letter_of(message), _original_id(message),
+            words or line(block.get("Status")), _letter_of(message), _original_id(message),
         )  # fmt: skip
     return None
 
 
 def _complaint(message: EmailMessage) -> Returned | None:
     for block in _blocks(message, "message/feedback-report"):
-        kind = _line(block.get("Feedback-Type")).lower()
+        kind = line(block.get("Feedback-Type")).lower()
         if not kind or kind == "not-spam":
             continue
-        recipient = _line(block.get("Original-Rcpt-To")).strip("<>").lower()
+        recipient = line(block.get("Original-Rcpt-To")).strip("<>").lower()
         return Returned(COMPLAINED, "", recipient, kind, _letter_of(message), _original_id(message))
     return None
 
@@ -128,8 +129,8 @@ def _original_id(message: EmailMessage) -> str:
     for part in message.walk():
         if part.get_content_type() == "text/rfc822-headers":
             held = message_from_bytes(str(part.get_payload()).encode(), policy=policy.default)
-            return _line(held.get("Message-ID"))
+            return line(held.get("Message-ID"))
         if part.get_content_type() == "message/rfc822":
             inside = part.get_payload(0)
-            return _line(inside.get("Message-ID")) if isinstance(inside, Message) else ""
+            return line(inside.get("Message-ID")) if isinstance(inside, Message) else ""
     return ""

@@ -1,4 +1,4 @@
-"""Registers the flows app and the effects that the outbox may run."""
+"""Registers the flows app and what the outbox and a mail provider may set off."""
 
 from django.apps import AppConfig
 
@@ -9,5 +9,8 @@ class FlowsConfig(AppConfig):
     name = "apps.flows"
 
     def ready(self) -> None:
-        """Make every effect known to the outbox."""
+        """Make every effect known to the outbox; hear what a mail provider reports."""
         from apps.flows import effects  # noqa: F401
+        from apps.flows.provider_events import events_heard
+
+        events_heard()

@@ -281,7 +281,13 @@ CELERY_BEAT_SCHEDULE = {
     "reminders": {"task": "apps.flows.tasks.reminders", "schedule": crontab(minute="15")},
 }
 
-EMAIL_BACKEND = "apps.core.mail.PhasedSMTPBackend"
+MAIL_PROVIDER = env.text("MAIL_PROVIDER")
+ANYMAIL = env.table("MAIL_PROVIDER_OPTIONS")
+if MAIL_PROVIDER:
+    EMAIL_BACKEND = "apps.core.mail_provider.ProviderBackend"
+    INSTALLED_APPS.append("anymail")
+else:
+    EMAIL_BACKEND = "apps.core.mail.PhasedSMTPBackend"
 EMAIL_HOST = env.text("SMTP_HOST")
 EMAIL_PORT = int(env.text("SMTP_PORT"))
 EMAIL_HOST_USER = env.text("SMTP_USER")

@@ -4,8 +4,10 @@ A name that is not in VARIABLES cannot be read, so this table, DEVELOPERS.md and
 docker-compose.yml are held to each other by a test.
 """
 
+import json
 import os
 from pathlib import Path
+from typing import Any
 
 from django.core.exceptions import ImproperlyConfigured
 
@@ -47,6 +49,11 @@ VARIABLES: dict[str, tuple[str, str]] = {
     "SMTP_USER": ("", "user at the mail server"),
     "SMTP_PASSWORD": ("", "password at the mail server"),
     "SMTP_TLS": ("0", "1: STARTTLS"),
+    "MAIL_PROVIDER": (
+        "",
+        "a provider that takes mail over HTTP, by django-anymail's name; empty: the mail server",
+    ),
+    "MAIL_PROVIDER_OPTIONS": ("", "its keys, and WEBHOOK_SECRET for its reports, as JSON"),
     "MAIL_FROM": ("office@reedandroach.example", "sender of all letters"),
     "BOUNCE_ADDRESS": (
         "",
@@ -107,6 +114,21 @@ def days(name: str) -> int | None:
             f"{name}={value!r}: write whole days from 1 to {MOST_DAYS}, or nothing to keep it always"
         )
     return int(value)
+
+
+def table(name: str) -> dict[str, Any]:
+    """Return the variable as a JSON object, empty where it is empty.
+
+    Raises ImproperlyConfigured for anything else, without its value: it may hold a key.
+    """
+    value = text(name).strip() or "{}"
+    try:
+        held = json.loads(value)
+    except ValueError:
+        held = None
+    if not isinstance(held, dict):
+        raise ImproperlyConfigured(f'{name}: write a JSON object such as {{"API_KEY": "..."}}')
+    return held
 
 
 def names(name: str) -> list[str]:
