@@ -106,6 +106,14 @@ def test_a_holiday_without_a_script(plain: Page) -> None:
     assert TimeAway.objects.get().carer_name == "Robin"
 
 
+def test_on_paper_are_no_buttons_but_whom_to_call(page: Page) -> None:
+    page.emulate_media(media="print")
+    expect(page.locator("p.print-only")).to_contain_text("day and night")
+    expect(page.locator("p.print-only")).to_be_visible()
+    shown = [item for item in page.locator("button, a.button, summary").all() if item.is_visible()]
+    assert shown == []
+
+
 def test_the_address_stays_on_this_site(page: Page) -> None:
     told: list[str] = []
 
