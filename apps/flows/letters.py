@@ -18,6 +18,7 @@ from apps.flows.notice_letters import compose_notices, compose_own
 from apps.flows.offer_letters import compose_times
 from apps.flows.office_letters import compose_check_in, compose_due_list, compose_help
 from apps.flows.proposal_letters import compose_proposal
+from apps.flows.reminding import compose_reminder
 from apps.flows.report_letters import compose_report
 from apps.flows.text_letters import text_of
 from apps.flows.visit_letters import compose_visit
@@ -33,7 +34,7 @@ COMPOSERS: dict[str, Callable[[Letter], Mail]] = {
     LetterKind.REPORT: compose_report,
     LetterKind.APPOINTMENT: compose_visit,
     LetterKind.CALLED_OFF: compose_visit,
-    LetterKind.REMINDER: compose_visit,
+    LetterKind.REMINDER: compose_reminder,
     LetterKind.DUE_LIST: compose_due_list,
     LetterKind.CHECK_IN: compose_check_in,
     LetterKind.RUNNING_LATE: compose_running_late,
