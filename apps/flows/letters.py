@@ -20,6 +20,7 @@ from apps.flows.office_letters import compose_check_in, compose_due_list, compos
 from apps.flows.proposal_letters import compose_proposal
 from apps.flows.reminding import compose_reminder
 from apps.flows.report_letters import compose_report
+from apps.flows.summary_letters import compose_summary
 from apps.flows.text_letters import text_of
 from apps.flows.visit_letters import compose_visit
 from apps.flows.weather_letters import compose_weather
@@ -45,6 +46,7 @@ COMPOSERS: dict[str, Callable[[Letter], Mail]] = {
     LetterKind.OWN: compose_own,
     LetterKind.PROPOSAL: compose_proposal,
     LetterKind.HELP: compose_help,
+    LetterKind.SUMMARY: compose_summary,
 }
 
 

@@ -34,6 +34,7 @@ class LetterKind(models.TextChoices):
     OWN = "own", _("our own words")
     PROPOSAL = "proposal", _("proposal")
     HELP = "help", _("a client asks for help")
+    SUMMARY = "summary", _("summary")
 
 
 class Delivery(models.TextChoices):
@@ -87,12 +88,13 @@ LETTER_SUBJECTS = {
     LetterKind.OWN: "client",
     LetterKind.PROPOSAL: "client",
     LetterKind.HELP: "incident",
+    LetterKind.SUMMARY: "report",
 }
 # what a reader may stop by one press; appointments, reports and answers are the service itself
 NOTICES = frozenset(kind for kind, subject in LETTER_SUBJECTS.items() if subject == "notice")
 
 # what comes with a paper, attached or by a link as its reader chose
-PAPERS = frozenset({LetterKind.REPORT, LetterKind.PROPOSAL})
+PAPERS = frozenset({LetterKind.REPORT, LetterKind.SUMMARY, LetterKind.PROPOSAL})
 
 # what cannot wait for the end of quiet hours
 AT_ONCE = frozenset({
