@@ -18,7 +18,7 @@ from apps.flows.notice_letters import compose_notices, compose_own
 from apps.flows.offer_letters import compose_times
 from apps.flows.office_letters import compose_check_in, compose_due_list, compose_help
 from apps.flows.proposal_letters import compose_proposal
-from apps.flows.reminding import compose_reminder
+from apps.flows.reminder_letters import compose_reminder
 from apps.flows.report_letters import compose_report
 from apps.flows.summary_letters import compose_summary
 from apps.flows.text_letters import text_of

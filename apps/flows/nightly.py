@@ -12,7 +12,7 @@ from apps.core import outbox
 from apps.flows import ahead
 from apps.flows.forgetting import forget
 from apps.flows.office_letters import due_list_letter
-from apps.flows.reminding import reminder_letters
+from apps.flows.reminder_letters import reminder_letters
 from apps.flows.visit_days import night_ask
 from apps.incidents.models import PutOff
 from apps.reports.services.sending import leases_reap

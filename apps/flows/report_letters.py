@@ -11,14 +11,14 @@ from apps.clients.selectors import letter_contacts
 from apps.core.drawing.ink import PRINT
 from apps.core.drawing.png import svg_png
 from apps.core.numbers import unit_word
-from apps.flows.letter_papers import (
+from apps.flows.letter_parts import greeting
+from apps.flows.letters_with_papers import (
     attached,
     corrected_subject,
     page_link,
     references,
     versions_of,
 )
-from apps.flows.letter_parts import greeting
 from apps.reports.choices import LetterKind, ReportKind
 from apps.reports.models import Letter, Release, Report, ReportVersion
 from apps.reports.rendering import papers, wording

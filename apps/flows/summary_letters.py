@@ -9,14 +9,14 @@ from apps.accounts.selectors import firm_current
 from apps.care.models import CarePlan
 from apps.clients.selectors import letter_contacts
 from apps.core.dates import day_text
-from apps.flows.letter_papers import (
+from apps.flows.letter_parts import greeting
+from apps.flows.letters_with_papers import (
     attached,
     corrected_subject,
     page_link,
     references,
     versions_of,
 )
-from apps.flows.letter_parts import greeting
 from apps.reports.choices import LetterKind
 from apps.reports.models import Letter, Release, Report, ReportVersion
 from apps.reports.rendering import papers, summary

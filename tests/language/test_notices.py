@@ -16,7 +16,7 @@ from apps.core.texting import TextMessage
 from apps.flows.letters import compose
 from apps.flows.noticing import notices
 from apps.flows.office_writes import letters_write
-from apps.flows.reminding import reminder_letters
+from apps.flows.reminder_letters import reminder_letters
 from apps.reports.models import Letter
 from apps.visits.models import Visit
 from tests import factories

@@ -27,7 +27,7 @@ from apps.field.paper import paper_of
 from apps.flows.letters import compose
 from apps.flows.letters_on_the_way import late_letters
 from apps.flows.office_letters import due_list_letter
-from apps.flows.reminding import reminder_letters
+from apps.flows.reminder_letters import reminder_letters
 from apps.flows.report_letters import report_letters
 from apps.flows.visit_letters import appointment_letters
 from apps.flows.weather_watching import send_list

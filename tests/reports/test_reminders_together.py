@@ -11,7 +11,7 @@ from apps.accounts.models import Firm, User
 from apps.accounts.services import link_find
 from apps.clients.models import Contact
 from apps.core import clock, outbox
-from apps.flows import reminding, visit_booking
+from apps.flows import reminder_letters, visit_booking
 from apps.flows.nightly import reminders
 from apps.office.selectors.visit_page import letters_of
 from apps.reports.models import Letter, Notice
@@ -186,7 +186,7 @@ def test_another_run_that_was_quicker_leaves_one_letter(
 ) -> None:
     town.booked(0, MORNING)
     visit = town.booked(1, AFTERNOON)
-    contact, made = Contact.objects.get(), reminding.letter_make
+    contact, made = Contact.objects.get(), reminder_letters.letter_make
 
     def slow(**given: Any) -> Letter:
         """Write it after another run has told of one of the two."""
@@ -195,7 +195,7 @@ def test_another_run_that_was_quicker_leaves_one_letter(
                               key=f"reminder:{visit.pk}:{visit.start.isoformat()}")  # fmt: skip
         return made(**given)
 
-    monkeypatch.setattr(reminding, "letter_make", slow)
+    monkeypatch.setattr(reminder_letters, "letter_make", slow)
     assert reminders(NOW) == 0
     assert not reminded().exists(), "all or nothing"
 

@@ -29,7 +29,7 @@ from apps.core.texting import (
 )
 from apps.flows.letters import compose
 from apps.flows.letters_on_the_way import late_letters
-from apps.flows.reminding import reminder_letters
+from apps.flows.reminder_letters import reminder_letters
 from apps.reports.models import Letter, MailServer
 from apps.reports.services.letters import letter_again
 from apps.reports.services.sending import letter_send
