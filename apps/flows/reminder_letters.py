@@ -150,6 +150,7 @@ def compose_reminder(letter: Letter) -> Mail:
         subject=sentence,
         context={
             "firm": firm, "greeting": greeting(contact), "sentence": sentence, "visits": facts,
+            "called_off": False,
             "preheader": facts[0]["systems"],
         },
         address=letter.address,

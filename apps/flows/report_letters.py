@@ -62,7 +62,8 @@ def report_letters(visit: Visit, versions: list[ReportVersion], at: dt.datetime)
     ]  # fmt: skip
 
 
-def _sheet_context(version: ReportVersion, pictures: dict[str, bytes]) -> dict[str, Any]:
+def sheet_context(version: ReportVersion, pictures: dict[str, bytes]) -> dict[str, Any]:
+    """Return what a letter says of one report; its drawings are added to `pictures`, by content id."""
     reader = wording.Reader(version.snapshot)
     items = sorted(
         (item for item in reader.readings() if item.data["trusted"] and item.judged),
@@ -83,7 +84,7 @@ def _sheet_context(version: ReportVersion, pictures: dict[str, bytes]) -> dict[s
         "why": wording.why(reader),
         "corrected": corrected_lines(version, reader),
         "called": papers.incident_lines(reader),
-        "handed_over": hand_over_lines(reader),
+        "handed_over": hand_over_lists(reader),
         "actions": wording.actions(reader)[: wording.MAX_ACTIONS],
         "eat": wording.eat_lines(reader),
         "next": wording.next_lines(reader),
@@ -99,20 +100,18 @@ def corrected_lines(version: ReportVersion, reader: wording.Reader) -> list[str]
     return papers.corrections(reader) or [line for line in [version.snapshot.get("reason")] if line]
 
 
-def hand_over_lines(reader: wording.Reader) -> list[str]:
-    """Return what a client gets with a system that is handed over; nothing of another report."""
+def hand_over_lists(reader: wording.Reader) -> list[tuple[str, list[str]]]:
+    """Return what a client can do by now and what not yet, each under its title.
+
+    Empty for a report that hands nothing over.
+    """
     held = papers.hand_over(reader)
     if held is None:
         return []
-    lines = [_("The report has your valve map, parts list and two cards for the wall.")]
-    if held["learnt"]:
-        lines.append(_("You can do by now: %(what)s.") % {"what": "; ".join(held["learnt"])})
-    if held["to_learn"]:
-        lines.append(_("We still show you: %(what)s.") % {"what": "; ".join(held["to_learn"])})
-    return lines
+    return [(_("Learnt so far"), held["learnt"]), (_("Still to learn"), held["to_learn"])]
 
 
-def _subject(version: ReportVersion, verdict: str) -> str:
+def subject_of(version: ReportVersion, verdict: str) -> str:
     """Return what a letter is about, by the kind of its first report."""
     kind = version.snapshot.get("kind", ReportKind.VISIT)
     if kind == ReportKind.CALL_OUT:
@@ -130,9 +129,9 @@ def compose_report(letter: Letter) -> Mail:
     assert visit is not None and contact is not None  # noqa: S101, PT018 - the kind asks for both
     versions = versions_of(letter)
     pictures: dict[str, bytes] = {}
-    sheets = [_sheet_context(version, pictures) for version in versions]
+    sheets = [sheet_context(version, pictures) for version in versions]
     attachments = attached(versions, contact, letter, timezone.localdate(visit.finished_at or visit.end))  # fmt: skip
-    subject = _subject(versions[0], sheets[0]["verdict"]) if sheets else ""
+    subject = subject_of(versions[0], sheets[0]["verdict"]) if sheets else ""
     return Mail(
         kind=letter.kind,
         subject=corrected_subject(subject, versions),

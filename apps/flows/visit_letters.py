@@ -146,6 +146,7 @@ def compose_visit(letter: Letter) -> Mail:
         subject=sentence,
         context={
             "firm": firm, "greeting": greeting(contact), "sentence": sentence, "visits": [facts],
+            "called_off": called_off,
             "preheader": facts["systems"],
         },
         address=letter.address,
