@@ -40,6 +40,8 @@ class Firm(models.Model):
     # after so many days without a word from a client they are asked how it goes; 0: never.
     # Common practice
     quiet_client_days = models.PositiveSmallIntegerField(default=60)
+    # so many days before an agreement ends its client is written to; 0: the office does it
+    renewal_days = models.PositiveSmallIntegerField(default=0)
     # what reports and days are printed on
     paper = models.CharField(max_length=6, choices=Paper, default=Paper.A4)
 

@@ -361,13 +361,18 @@ def quiet_hours_set(
 
 
 @transaction.atomic
-def quiet_client_days_set(*, days: int, by: Actor, at: dt.datetime) -> None:
-    """Say after how many days without a word from a client they are asked; 0: never."""
+def notices_set(
+    *, quiet_client_days: int, renewal_days: int, by: Actor, at: dt.datetime
+) -> None:  # fmt: skip
+    """Say when clients are written to by itself; 0: never.
+
+    After so many days without a word from them, and so many before their agreement ends.
+    """
     firm = Firm.objects.select_for_update().get(pk=1)
-    firm.quiet_client_days = days
-    firm.save(update_fields=["quiet_client_days"])
-    audit(at=at, by=by, verb="set notices", kind="firm", object_id=firm.pk,
-          change={"quiet_client_days": days})  # fmt: skip
+    change = {"quiet_client_days": quiet_client_days, "renewal_days": renewal_days}
+    firm.quiet_client_days, firm.renewal_days = quiet_client_days, renewal_days
+    firm.save(update_fields=list(change))
+    audit(at=at, by=by, verb="set notices", kind="firm", object_id=firm.pk, change=change)
 
 
 @transaction.atomic

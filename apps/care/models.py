@@ -40,6 +40,8 @@ class CarePlan(UUIDModel):
     system = models.OneToOneField(System, on_delete=models.CASCADE, related_name="care_plan")
     name = models.CharField(max_length=80, blank=True)
     visits_a_year = models.PositiveSmallIntegerField(null=True, blank=True)
+    # the last day of the agreement; empty: it goes on until somebody ends it
+    agreed_until = models.DateField(null=True, blank=True)
     notes = models.TextField(blank=True, max_length=2000)
 
     scope: ClassVar[Scope] = BY_SYSTEM

@@ -19,7 +19,9 @@ from apps.flows.offer_letters import compose_times
 from apps.flows.office_letters import compose_check_in, compose_due_list, compose_help
 from apps.flows.page_letters import compose_page
 from apps.flows.proposal_letters import compose_proposal
+from apps.flows.reminder_letters import compose_reminder
 from apps.flows.report_letters import compose_report
+from apps.flows.summary_letters import compose_summary
 from apps.flows.text_letters import text_of
 from apps.flows.visit_letters import compose_visit
 from apps.flows.weather_letters import compose_weather
@@ -34,7 +36,7 @@ COMPOSERS: dict[str, Callable[[Letter], Mail]] = {
     LetterKind.REPORT: compose_report,
     LetterKind.APPOINTMENT: compose_visit,
     LetterKind.CALLED_OFF: compose_visit,
-    LetterKind.REMINDER: compose_visit,
+    LetterKind.REMINDER: compose_reminder,
     LetterKind.DUE_LIST: compose_due_list,
     LetterKind.CHECK_IN: compose_check_in,
     LetterKind.RUNNING_LATE: compose_running_late,
@@ -46,6 +48,7 @@ COMPOSERS: dict[str, Callable[[Letter], Mail]] = {
     LetterKind.PROPOSAL: compose_proposal,
     LetterKind.HELP: compose_help,
     LetterKind.PAGE: compose_page,
+    LetterKind.SUMMARY: compose_summary,
 }
 
 

@@ -144,7 +144,7 @@ def _mail(letter: Letter, sentence: str, said: list[Said]) -> Mail:
         subject=sentence,
         context={
             "firm": firm, "greeting": greeting(contact), "sentence": sentence, "said": said,
-            "preheader": next(iter(said[0].paragraphs), ""), "link": client_address(secret),
+            "preheader": next(iter([*said[0].lines, *said[0].paragraphs]), ""), "link": client_address(secret),
         },
         address=letter.address,
         message_id=letter.message_id,

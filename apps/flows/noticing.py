@@ -1,4 +1,4 @@
-"""What clients are told by itself, once a day: things past their day, and clients who are quiet."""
+"""What clients are told by itself, once a day: what is past its day, how it goes, what ends."""
 
 import datetime as dt
 from collections import defaultdict
@@ -14,6 +14,7 @@ from django.utils import timezone
 from apps.accounts.selectors import firm_current
 from apps.advice.choices import Decision
 from apps.advice.models import Advice
+from apps.care.models import CarePlan
 from apps.clients.models import Client, Contact
 from apps.incidents.models import Incident, WeatherAsk
 from apps.reports.choices import LetterKind
@@ -45,7 +46,7 @@ def notices(on: dt.date, at: dt.datetime) -> int:
 
     The same thing is told to the same contact once, however often this runs.
     """
-    due = [*overdue(on), *quiet_clients(on, at)]
+    due = [*overdue(on), *quiet_clients(on, at), *ending(on)]
     by_client: dict[UUID, list[Due]] = defaultdict(list)
     for item in due:
         by_client[item.client_id].append(item)
@@ -131,6 +132,30 @@ def quiet_clients(on: dt.date, at: dt.datetime) -> list[Due]:
             {"kind": LetterKind.QUIET.value, "since": day.isoformat()})
         for pk, moment in heard.items()
         if moment < since and (day := timezone.localdate(moment))
+    ]  # fmt: skip
+
+
+def renewal_key(until: dt.date) -> str:
+    """Return under which key a contact is told, once, that an agreement ends on a day."""
+    return f"renewal:{until.isoformat()}"
+
+
+def ending(on: dt.date) -> list[Due]:
+    """Return the clients whose agreement ends within as many days as the firm writes before: one query.
+
+    None where the firm writes by hand. Agreements that end on one day are one thing.
+    """
+    days = firm_current().renewal_days
+    if not days:
+        return []
+    rows = CarePlan.objects.filter(
+        agreed_until__gte=on, agreed_until__lte=on + dt.timedelta(days=days), system__active=True,
+    ).values_list("system__place__client_id", "agreed_until")  # fmt: skip
+    found = {(client_id, until) for client_id, until in rows if until}
+    return [
+        Due(client_id, renewal_key(until),
+            {"kind": LetterKind.RENEWAL.value, "until": until.isoformat()})
+        for client_id, until in sorted(found, key=str)
     ]  # fmt: skip
 
 

@@ -13,8 +13,9 @@ from apps.clients.models import Client, Contact
 from apps.clients.selectors import letter_contacts
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
+from apps.flows.noticing import renewal_key
 from apps.reports.choices import NOTICES, LetterKind
-from apps.reports.models import Letter
+from apps.reports.models import Letter, Notice
 from apps.reports.services.letters import letter_make
 
 
@@ -60,10 +61,16 @@ def letters_write(
     said = json.dumps([kind, drafts[0].parameters, at.date().isoformat()], sort_keys=True)
     key = f"{kind}:{client.pk}:{hashlib.sha256(said.encode()).hexdigest()[:24]}"
     for draft in drafts:
-        letter_make(
+        letter = letter_make(
             kind=kind, key=key, address=draft.address, contact=draft.contact, visit=None,
             parameters=draft.parameters, at=at,
         )  # fmt: skip
+        if kind == LetterKind.RENEWAL and draft.contact is not None:
+            # told is told: the day's notices do not say it once more
+            Notice.objects.get_or_create(
+                contact=draft.contact, key=renewal_key(values["until"]),
+                defaults={"letter": letter, "at": at},
+            )  # fmt: skip
     audit(at=at, by=by, verb="wrote to", kind="client", object_id=client.pk,
           change={"kind": str(kind)})  # fmt: skip
     return len(drafts)

@@ -13,8 +13,10 @@ from apps.core import outbox
 from apps.core.exceptions import Conflict, Invalid
 from apps.core.scoping import Actor
 from apps.flows.report_letters import report_letters
-from apps.reports.models import Report, ReportVersion
+from apps.flows.summary_letters import summary_letters
+from apps.reports.models import Release, Report, ReportVersion
 from apps.reports.services.reports import report_words_keep, visit_release
+from apps.reports.services.summaries import summary_release
 from apps.visits.choices import State
 from apps.visits.models import Reading, Visit
 from apps.visits.services.corrections import reading_correct
@@ -27,6 +29,14 @@ def release(*, visit: Visit, by: Actor, at: dt.datetime) -> list[ReportVersion]:
     versions = visit_release(visit=visit, by=by, at=at)
     report_letters(visit, versions, at)
     return versions
+
+
+@transaction.atomic
+def release_summary(*, report: Report, by: Actor, at: dt.datetime) -> Release:
+    """Release a summary and write the client one letter about it. Raises Conflict where none is drawn."""
+    given = summary_release(report=report, by=by, at=at)
+    summary_letters(given.version, at)
+    return given
 
 
 @transaction.atomic

@@ -6,28 +6,28 @@ from typing import Any
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from apps.accounts.choices import Purpose
 from apps.accounts.selectors import firm_current
-from apps.accounts.services import link_issue
-from apps.clients.choices import ReportsAs
 from apps.clients.selectors import letter_contacts
-from apps.core import files
 from apps.core.drawing.ink import PRINT
 from apps.core.drawing.png import svg_png
 from apps.core.numbers import unit_word
-from apps.flows.letter_parts import client_address, greeting, link_secret
-from apps.reports.choices import Delivery, LetterKind
+from apps.flows.letter_parts import greeting
+from apps.flows.letters_with_papers import (
+    attached,
+    corrected_subject,
+    page_link,
+    references,
+    versions_of,
+)
+from apps.reports.choices import LetterKind, ReportKind
 from apps.reports.models import Letter, Release, Report, ReportVersion
-from apps.reports.rendering import wording
+from apps.reports.rendering import papers, wording
 from apps.reports.rendering.mailing import Mail
-from apps.reports.services.copies import paper_for
 from apps.reports.services.letters import letter_make
 from apps.visits.choices import WORST_FIRST
 from apps.visits.models import Visit
 
 LINES_IN_MAIL = 4
-# the reader may have it
-ARRIVED = (Delivery.SENT, Delivery.UNSURE)
 
 
 def report_letters_drafted(visit: Visit, at: dt.datetime) -> list[Letter]:
@@ -62,7 +62,8 @@ def report_letters(visit: Visit, versions: list[ReportVersion], at: dt.datetime)
     ]  # fmt: skip
 
 
-def _sheet_context(version: ReportVersion, pictures: dict[str, bytes]) -> dict[str, Any]:
+def sheet_context(version: ReportVersion, pictures: dict[str, bytes]) -> dict[str, Any]:
+    """Return what a letter says of one report; its drawings are added to `pictures`, by content id."""
     reader = wording.Reader(version.snapshot)
     items = sorted(
         (item for item in reader.readings() if item.data["trusted"] and item.judged),
@@ -81,6 +82,9 @@ def _sheet_context(version: ReportVersion, pictures: dict[str, bytes]) -> dict[s
         "day": reader.day(version.snapshot["visit"]["started"]),
         "verdict": wording.verdict(reader),
         "why": wording.why(reader),
+        "corrected": corrected_lines(version, reader),
+        "called": papers.incident_lines(reader),
+        "handed_over": hand_over_lists(reader),
         "actions": wording.actions(reader)[: wording.MAX_ACTIONS],
         "eat": wording.eat_lines(reader),
         "next": wording.next_lines(reader),
@@ -89,42 +93,52 @@ def _sheet_context(version: ReportVersion, pictures: dict[str, bytes]) -> dict[s
     }
 
 
+def corrected_lines(version: ReportVersion, reader: wording.Reader) -> list[str]:
+    """Return what a version says otherwise than the one before; nothing of a first one."""
+    if version.number == 1:
+        return []
+    return papers.corrections(reader) or [line for line in [version.snapshot.get("reason")] if line]
+
+
+def hand_over_lists(reader: wording.Reader) -> list[tuple[str, list[str]]]:
+    """Return what a client can do by now and what not yet, each under its title.
+
+    Empty for a report that hands nothing over.
+    """
+    held = papers.hand_over(reader)
+    if held is None:
+        return []
+    return [(_("Learnt so far"), held["learnt"]), (_("Still to learn"), held["to_learn"])]
+
+
+def subject_of(version: ReportVersion, verdict: str) -> str:
+    """Return what a letter is about, by the kind of its first report."""
+    kind = version.snapshot.get("kind", ReportKind.VISIT)
+    if kind == ReportKind.CALL_OUT:
+        return _("After your call: %(verdict)s") % {"verdict": verdict}
+    if kind == ReportKind.HAND_OVER:
+        return _("Your system is handed over: %(name)s") % {
+            "name": version.snapshot["system"]["name"],
+        }  # fmt: skip
+    return verdict
+
+
 def compose_report(letter: Letter) -> Mail:
     """Put the letter about reports together, their files attached where they are small enough."""
     visit, contact, firm = letter.visit, letter.contact, firm_current()
     assert visit is not None and contact is not None  # noqa: S101, PT018 - the kind asks for both
-    versions = list(
-        ReportVersion.objects.filter(pk__in=letter.parameters["versions"])
-        .select_related("report__system")
-        .order_by("report__number")
-    )
+    versions = versions_of(letter)
     pictures: dict[str, bytes] = {}
-    sheets = [_sheet_context(version, pictures) for version in versions]
-    secret = link_issue(
-        client_id=visit.place.client_id, purpose=Purpose.PAGE, at=letter.made_at,
-        contact_id=contact.pk, secret=link_secret(letter.pk, Purpose.PAGE),
-    )  # fmt: skip
-    wanted = versions if contact.reports_as == ReportsAs.ATTACHED else []
-    papers = [paper_for(version, contact, letter.made_at) for version in wanted]
-    small = sum(paper.pdf_size for paper in papers) <= firm.attach_limit_mb * 1_000_000
-    attach = bool(papers) and small
-    day = timezone.localdate(visit.finished_at or visit.end)
-    corrected = any(version.number > 1 for version in versions)
-    before = (
-        Letter.objects.filter(
-            visit=visit, contact=contact, kind=LetterKind.REPORT, made_at__lt=letter.made_at,
-            state__in=ARRIVED,
-        ).order_by("made_at").values_list("message_id", flat=True)
-    )  # fmt: skip
-    subject = sheets[0]["verdict"] if sheets else ""
-    if corrected:
-        subject = _("Corrected: %(subject)s") % {"subject": subject}
+    sheets = [sheet_context(version, pictures) for version in versions]
+    attachments = attached(versions, contact, letter, timezone.localdate(visit.finished_at or visit.end))  # fmt: skip
+    subject = subject_of(versions[0], sheets[0]["verdict"]) if sheets else ""
     return Mail(
         kind=letter.kind,
-        subject=subject,
+        subject=corrected_subject(subject, versions),
         context={
-            "firm": firm, "greeting": greeting(contact), "sheets": sheets, "attached": attach,
-            "link": client_address(secret), "night": sheets[0]["night"] if sheets else ["", ""],
+            "firm": firm, "greeting": greeting(contact), "sheets": sheets,
+            "attached": bool(attachments), "link": page_link(letter, contact),
+            "night": sheets[0]["night"] if sheets else ["", ""],
             "preheader": " ".join(sheets[0]["why"]) if sheets else "",
         },
         address=letter.address,
@@ -132,10 +146,6 @@ def compose_report(letter: Letter) -> Mail:
         firm_name=firm.name,
         reply_to=firm.email,
         pictures=pictures,
-        attachments=[
-            (f"report-{version.report.number:04d}-{day.isoformat()}.pdf", files.read(paper.pdf),
-             "application/pdf")
-            for version, paper in zip(versions, papers, strict=True)
-        ] if attach else (),
-        references=list(before) if corrected else (),
+        attachments=attachments,
+        references=references(versions, Letter.objects.filter(visit=visit), letter),
     )  # fmt: skip

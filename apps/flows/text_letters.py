@@ -2,10 +2,12 @@
 
 import datetime as dt
 from typing import Any
+from uuid import UUID
 
 from django.conf import settings
 
 from apps.accounts.selectors import firm_current
+from apps.clients.models import Contact
 from apps.clients.selectors import text_contacts
 from apps.core.texting import TextMessage, number_of, shortened
 from apps.reports.choices import Channel
@@ -19,16 +21,24 @@ def text_letters(
     *, kind: str, key: str, visit: Visit, parameters: dict[str, Any], at: dt.datetime
 ) -> list[Letter]:
     """Write a text message to each contact who gets them; none where no gateway is set."""
-    if not settings.TEXT_GATEWAY:
-        return []
     return [
         letter_make(
             kind=kind, key=key, address=number, contact=contact, visit=visit,
             parameters=parameters, at=at, channel=Channel.TEXT,
         )
-        for contact in text_contacts(visit.place.client_id)
-        if (number := number_of(contact.phone))
+        for contact, number in text_readers(visit.place.client_id)
     ]  # fmt: skip
+
+
+def text_readers(client_id: UUID) -> list[tuple[Contact, str]]:
+    """Return the contacts of a client who get text messages, each with the number (E.164)."""
+    if not settings.TEXT_GATEWAY:
+        return []
+    return [
+        (contact, number)
+        for contact in text_contacts(client_id)
+        if (number := number_of(contact.phone))
+    ]
 
 
 def text_of(letter: Letter, mail: Mail) -> TextMessage:

@@ -1,24 +1,23 @@
-"""Letters about an appointment: made or moved, called off, soon to come."""
+"""Letters about an appointment: made or moved, called off."""
 
 import datetime as dt
 from typing import Any
 
-from django.db.models import F, Max
+from django.db.models import F
 from django.utils.translation import gettext as _
 
 from apps.accounts.choices import Purpose
 from apps.accounts.selectors import firm_current
 from apps.accounts.services import link_issue
 from apps.catalogue.selectors import catalogue_current
+from apps.clients.models import Contact
 from apps.clients.selectors import letter_contacts
 from apps.flows.letter_parts import client_address, day_and_time, greeting, link_secret
-from apps.flows.text_letters import text_letters
-from apps.reports.choices import Delivery, LetterKind
+from apps.reports.choices import LetterKind
 from apps.reports.models import Letter
 from apps.reports.rendering.appointment import Appointment, calendar_text
 from apps.reports.rendering.mailing import Mail
 from apps.reports.services.letters import letter_make
-from apps.reports.services.wanted import NOBODY_GOES
 from apps.visits.choices import Answer
 from apps.visits.models import Visit
 
@@ -59,29 +58,6 @@ def appointment_letters(
     ]  # fmt: skip
 
 
-def reminder_letters(visit: Visit, at: dt.datetime) -> list[Letter]:
-    """Remind a client of a visit, once for each of its times; by a text message besides.
-
-    One that was held back since nobody could go is written anew: whoever asks knows that one can.
-    """
-    key = f"reminder:{visit.pk}:{visit.start.isoformat()}"
-    held = Letter.objects.filter(
-        visit=visit, kind=LetterKind.REMINDER, state=Delivery.WITHHELD, last_error=NOBODY_GOES
-    ).aggregate(last=Max("made_at"))["last"]
-    key += f":{held.isoformat()}" if held else ""
-    parameters = {"sequence": visit.appointment_sequence}
-    texts = text_letters(
-        kind=LetterKind.REMINDER, key=f"text:{key}", visit=visit, parameters=parameters, at=at
-    )
-    return texts + [
-        letter_make(
-            kind=LetterKind.REMINDER, key=key, address=contact.email, contact=contact, visit=visit,
-            parameters=parameters, at=at,
-        )
-        for contact in letter_contacts(visit.place.client_id)
-    ]  # fmt: skip
-
-
 def preparation_lines(visit: Visit) -> list[str]:
     """Return what the client should do before a visit, from the tasks and the place."""
     catalogue = catalogue_current()
@@ -103,6 +79,40 @@ def preparation_lines(visit: Visit) -> list[str]:
     return list(dict.fromkeys(lines))
 
 
+def visit_facts(
+    letter: Letter, visit: Visit, contact: Contact, *, told: bool
+) -> dict[str, Any]:  # fmt: skip
+    """Return what a letter says of a visit, with the link that answers to it.
+
+    `told`: the client is not asked. A visit that is called off has neither link nor preparation.
+    """
+    link, called_off = "", letter.kind == LetterKind.CALLED_OFF
+    if not called_off:
+        # a letter that holds several visits has a link for each
+        mark = "" if visit.pk == letter.visit_id else f":{visit.pk}"
+        secret = link_issue(
+            client_id=visit.place.client_id, purpose=Purpose.APPOINTMENT, at=letter.made_at,
+            days=120, contact_id=contact.pk, subject_id=visit.pk,
+            secret=link_secret(letter.pk, f"{Purpose.APPOINTMENT}{mark}"),
+        )  # fmt: skip
+        link = client_address(secret)
+    return {
+        "when": day_and_time(visit.start),
+        "place": f"{visit.place.name}, {visit.place.address}",
+        "systems": ", ".join(sheet.system.name for sheet in visit.sheets.select_related("system")),
+        "people": people_of(visit),
+        "preparation": [] if called_off else preparation_lines(visit),
+        "link": link,
+        "link_words": _("See it, or ask for another time") if told
+        else _("Confirm, move or decline"),
+    }  # fmt: skip
+
+
+def people_of(visit: Visit) -> str:
+    """Return who comes."""
+    return ", ".join(str(row.user) for row in visit.assignments.select_related("user"))
+
+
 def compose_visit(letter: Letter) -> Mail:
     """Put a letter about an appointment together as it stands when it is sent."""
     visit, contact, firm = letter.visit, letter.contact, firm_current()
@@ -115,47 +125,34 @@ def compose_visit(letter: Letter) -> Mail:
             _("We come on %(when)s.") if told else _("We would like to come on %(when)s.")
         )
         % {"when": when},
-        LetterKind.REMINDER: _("We come on %(when)s.") % {"when": when},
         LetterKind.CALLED_OFF: _("Our visit on %(when)s is called off.") % {"when": when},
     }[LetterKind(letter.kind)]
-    people = ", ".join(str(row.user) for row in visit.assignments.select_related("user"))
     if letter.parameters.get("other_hands"):
         sentence = _("%(people)s will come on %(when)s; day and hour stay as they were.") % {
-            "people": people, "when": when,
+            "people": people_of(visit), "when": when,
         }  # fmt: skip
-    systems = ", ".join(sheet.system.name for sheet in visit.sheets.select_related("system"))
-    link = ""
-    if not called_off:
-        secret = link_issue(
-            client_id=visit.place.client_id, purpose=Purpose.APPOINTMENT, at=letter.made_at,
-            days=120, contact_id=contact.pk, subject_id=visit.pk,
-            secret=link_secret(letter.pk, Purpose.APPOINTMENT),
-        )  # fmt: skip
-        link = client_address(secret)
+    facts = visit_facts(letter, visit, contact, told=told)
     item = Appointment(
         uid=f"{visit.pk}@backyard", sequence=int(letter.parameters["sequence"]), start=visit.start,
-        end=visit.end, stamp=letter.made_at, summary=f"{firm.name}: {systems}",
+        end=visit.end, stamp=letter.made_at, summary=f"{firm.name}: {facts['systems']}",
         location=visit.place.address, description=sentence, organizer_name=firm.name,
         organizer=firm.email, attendee_name=contact.name, attendee=contact.email,
         accepted=bool(letter.parameters.get("picked")),
     )  # fmt: skip
-    calendar = calendar_text(item, "CANCEL" if called_off else "REQUEST")
-    is_reminder = letter.kind == LetterKind.REMINDER
+    method = "CANCEL" if called_off else "REQUEST"
+    calendar = calendar_text(item, method)
     return Mail(
         kind=letter.kind,
         subject=sentence,
         context={
-            "firm": firm, "greeting": greeting(contact), "sentence": sentence, "link": link,
-            "link_words": _("See it, or ask for another time") if told
-            else _("Confirm, move or decline"),
-            "preheader": systems, "place": f"{visit.place.name}, {visit.place.address}",
-            "systems": systems, "people": people,
-            "preparation": [] if called_off else preparation_lines(visit),
+            "firm": firm, "greeting": greeting(contact), "sentence": sentence, "visits": [facts],
+            "called_off": called_off,
+            "preheader": facts["systems"],
         },
         address=letter.address,
         message_id=letter.message_id,
         firm_name=firm.name,
         reply_to=firm.email,
-        calendar=None if is_reminder else (calendar, "CANCEL" if called_off else "REQUEST"),
-        attachments=() if is_reminder else (("appointment.ics", calendar, "text/calendar"),),
+        calendar=(calendar, method),
+        attachments=[("appointment.ics", calendar, "text/calendar")],
     )  # fmt: skip

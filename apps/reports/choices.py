@@ -35,6 +35,7 @@ class LetterKind(models.TextChoices):
     PROPOSAL = "proposal", _("proposal")
     HELP = "help", _("a client asks for help")
     PAGE = "page", _("link to the page")
+    SUMMARY = "summary", _("summary")
 
 
 class Delivery(models.TextChoices):
@@ -89,12 +90,13 @@ LETTER_SUBJECTS = {
     LetterKind.PROPOSAL: "client",
     LetterKind.HELP: "incident",
     LetterKind.PAGE: "client",
+    LetterKind.SUMMARY: "report",
 }
 # what a reader may stop by one press; appointments, reports and answers are the service itself
 NOTICES = frozenset(kind for kind, subject in LETTER_SUBJECTS.items() if subject == "notice")
 
 # what comes with a paper, attached or by a link as its reader chose
-PAPERS = frozenset({LetterKind.REPORT, LetterKind.PROPOSAL})
+PAPERS = frozenset({LetterKind.REPORT, LetterKind.SUMMARY, LetterKind.PROPOSAL})
 
 # what cannot wait for the end of quiet hours
 AT_ONCE = frozenset({

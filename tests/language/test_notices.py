@@ -15,7 +15,7 @@ from apps.core.texting import TextMessage
 from apps.flows.letters import compose
 from apps.flows.noticing import notices
 from apps.flows.office_writes import letters_write
-from apps.flows.visit_letters import reminder_letters
+from apps.flows.reminder_letters import reminder_letters
 from apps.reports.models import Letter
 from apps.visits.models import Visit
 from tests import factories
@@ -81,7 +81,7 @@ def test_a_text_message(place: factories.Place, settings: Any) -> None:
     start = NOW + dt.timedelta(days=1)
     visit = Visit.objects.create(place=place, start=start, end=start + dt.timedelta(hours=1),
                                  made_at=NOW, state="booked")  # fmt: skip
-    reminder_letters(visit, NOW)
+    reminder_letters([visit], NOW)
     message = compose(Letter.objects.get(channel="text"))
     assert isinstance(message, TextMessage)
     assert not (plain := plain_on(f"<p>{message.body}</p>")), plain

@@ -26,8 +26,9 @@ from apps.field.paper import paper_of
 from apps.flows.letters import compose
 from apps.flows.letters_on_the_way import late_letters
 from apps.flows.office_letters import due_list_letter
+from apps.flows.reminder_letters import reminder_letters
 from apps.flows.report_letters import report_letters
-from apps.flows.visit_letters import appointment_letters, reminder_letters
+from apps.flows.visit_letters import appointment_letters
 from apps.flows.weather_watching import send_list
 from apps.incidents.services import incident_answer, incident_open
 from apps.reports.models import Letter, ReportVersion
@@ -229,7 +230,7 @@ class TestClient:
             *report_letters(told, list(ReportVersion.objects.all()), factories.NOW),
             *appointment_letters(visit, "appointment", factories.NOW),
             *appointment_letters(visit, "called_off", factories.NOW),
-            *reminder_letters(visit, factories.NOW), due_list_letter(factories.TODAY, factories.NOW),
+            *reminder_letters([visit], factories.NOW), due_list_letter(factories.TODAY, factories.NOW),
         ]  # fmt: skip
         assert len({letter.kind for letter in letters}) == 5
         pseudo.seen.clear()

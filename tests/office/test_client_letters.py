@@ -151,8 +151,18 @@ class TestWriting:
 
 
 def test_after_how_long_a_quiet_client_is_asked(desk: Desk) -> None:
-    assert desk.browser.post("/letters/notices/", {"quiet_client_days": "x"}).status_code == 422
-    assert desk.browser.post("/letters/notices/", {"quiet_client_days": "45"}).status_code == 302
+    assert (
+        desk.browser.post(
+            "/letters/notices/", {"quiet_client_days": "x", "renewal_days": "0"}
+        ).status_code
+        == 422
+    )
+    assert (
+        desk.browser.post(
+            "/letters/notices/", {"quiet_client_days": "45", "renewal_days": "0"}
+        ).status_code
+        == 302
+    )
     assert Firm.objects.get().quiet_client_days == 45
 
 

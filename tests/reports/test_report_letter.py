@@ -16,7 +16,7 @@ from apps.clients.models import Contact
 from apps.core import outbox
 from apps.core.scoping import system
 from apps.flows.releasing import release
-from apps.flows.report_letters import report_letters
+from apps.flows.report_letters import report_letters, sheet_context, subject_of
 from apps.reports.models import Letter, ReportCopy, ReportVersion
 from apps.reports.rendering import child
 from apps.reports.services.copies import paper_for
@@ -25,6 +25,7 @@ from tests import factories
 from tests.api.conftest import GOOD, World, at_nine, submission, visit, world  # noqa: F401
 from tests.factories import NOW
 from tests.reader import Reader as Browser
+from tests.reports.test_kinds import HAND_OVER, INCIDENT
 
 
 @pytest.fixture
@@ -200,3 +201,31 @@ def test_a_copy_that_cannot_be_drawn_leaves_the_paper_as_it_is(
     (message,) = released(written)
     assert attached(message) == b"%PDF-1.7 drawn"
     assert not ReportCopy.objects.exists()
+
+
+def test_what_was_corrected_stands_in_the_letter_and_a_call_and_a_hand_over_say_so(
+    written: Visit,
+) -> None:
+    version = ReportVersion.objects.get()
+    corrected = {"measurand": "ph", "name": "pH", "decimals": 1, "unit": "", "was": 6.3, "now": 8.3,
+                 "reason": "typed wrong", "at": NOW.isoformat()}  # fmt: skip
+    kinds: dict[str, tuple[int, dict[str, Any]]] = {
+        "pH: 8.3, not 6.3. Why: typed wrong": (2, {"corrections": [corrected]}),
+        "leaves in the strainer": (1, {"kind": "call_out", "incident": INCIDENT}),
+        "You know whom to call": (1, {"kind": "hand_over", "hand_over": HAND_OVER}),
+    }
+    subjects = []
+    for said, (number, more) in kinds.items():
+        fresh = ReportVersion(
+            report=version.report, number=number, snapshot=version.snapshot | more, made_at=NOW,
+        )  # fmt: skip
+        held = sheet_context(fresh, {})
+        lines = [
+            *held["corrected"], *(what for _name, what in held["called"]),
+            *(line for _title, rows in held["handed_over"] for line in rows),
+        ]  # fmt: skip
+        assert any(said in line for line in lines), said
+        subjects.append(subject_of(fresh, held["verdict"]))
+    first, second, third = subjects
+    assert second == f"After your call: {first}"
+    assert third == "Your system is handed over: Back garden"

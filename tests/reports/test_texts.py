@@ -29,7 +29,7 @@ from apps.core.texting import (
 )
 from apps.flows.letters import compose
 from apps.flows.letters_on_the_way import late_letters
-from apps.flows.visit_letters import reminder_letters
+from apps.flows.reminder_letters import reminder_letters
 from apps.reports.models import Letter, MailServer
 from apps.reports.services.letters import letter_again
 from apps.reports.services.sending import letter_send
@@ -204,8 +204,8 @@ def send(letter: Letter, at: dt.datetime = NOW) -> Letter:
 
 class TestLetters:
     def test_a_reminder_goes_both_ways(self, gateway: Gateway, world: World) -> None:
-        reminder_letters(world.visit, NOW)
-        reminder_letters(world.visit, NOW)
+        reminder_letters([world.visit], NOW)
+        reminder_letters([world.visit], NOW)
         outbox.drain(NOW)
         assert len(mail.outbox) == 1
         (seen,) = gateway.seen
@@ -221,11 +221,11 @@ class TestLetters:
 
     def test_without_a_gateway_there_is_none(self, world: World, settings: Any) -> None:
         settings.TEXT_GATEWAY = ""
-        reminder_letters(world.visit, NOW)
+        reminder_letters([world.visit], NOW)
         assert not Letter.objects.filter(channel="text").exists()
 
     def test_not_to_who_wants_none_any_more(self, gateway: Gateway, world: World) -> None:
-        reminder_letters(world.visit, NOW)
+        reminder_letters([world.visit], NOW)
         Contact.objects.update(gets_texts=False)
         assert send(world.text()).state == "withheld"
         assert gateway.seen == []
@@ -238,7 +238,7 @@ class TestLetters:
         self, gateway: Gateway, world: World, status: int, drops: bool, state: str
     ) -> None:
         gateway.status, gateway.drops = status, drops
-        reminder_letters(world.visit, NOW)
+        reminder_letters([world.visit], NOW)
         assert send(world.text()).state == state
         # the mail server has no part in it
         assert not MailServer.objects.exists()
@@ -248,20 +248,20 @@ class TestLetters:
     ) -> None:
         MailServer.objects.create(pk=1, failures=9, away_since=NOW,
                                   paused_until=NOW + dt.timedelta(minutes=5))  # fmt: skip
-        reminder_letters(world.visit, NOW)
+        reminder_letters([world.visit], NOW)
         assert send(world.text()).state == "sent"
         assert send(Letter.objects.get(channel="mail")).state == "queued"
 
     def test_quiet_hours_hold_for_it(self, gateway: Gateway, world: World) -> None:
         Firm.objects.update(quiet_from=dt.time(8), quiet_until=dt.time(10))
-        reminder_letters(world.visit, NOW)
+        reminder_letters([world.visit], NOW)
         assert world.text().not_before == NOW.replace(hour=10)
         # the mail that says the same does not take its place
         assert set(Letter.objects.values_list("state", flat=True)) == {"queued"}
 
     def test_sent_again_it_goes_to_the_number_of_now(self, gateway: Gateway, world: World) -> None:
         gateway.status = 400
-        reminder_letters(world.visit, NOW)
+        reminder_letters([world.visit], NOW)
         letter = send(world.text())
         Contact.objects.update(phone="+32 470 65 43 21")
         letter.refresh_from_db()

@@ -150,7 +150,7 @@ BAD = {
     "office:plant_pick": {"mass_kg": "-1"},
     "office:loop_edit": {"volume_known_within_pct": "200"},
     "office:quiet": {"quiet_from": "25:00"},
-    "office:notices": {"quiet_client_days": "some"},
+    "office:notices": {"quiet_client_days": "some", "renewal_days": "0"},
     "office:letter_new": {"subject": "", "words": ""},
     "portal:letters": {"reports_as": ""},
     "office:paper": {"paper": "vellum"},

@@ -16,6 +16,7 @@ from apps.care.services.standing import (
     standing_refresh_dates,
 )
 from apps.care.services.tasks import (
+    agreed_set,
     completions_set,
     condition_set,
     conditions_raise,
@@ -25,13 +26,13 @@ from apps.care.services.tasks import (
     tasks_from_catalogue,
     tasks_locked,
     tasks_recompute,
-    visits_a_year_set,
 )
 from apps.care.services.visit_days import visit_days_begin, visit_days_plan
 
 __all__ = [
     "STANDING_DATES",
     "FixedDay",
+    "agreed_set",
     "care_begin",
     "care_follow",
     "completions_set",
@@ -63,5 +64,4 @@ __all__ = [
     "visit_days_ask_for",
     "visit_days_begin",
     "visit_days_plan",
-    "visits_a_year_set",
 ]

@@ -156,19 +156,25 @@ def plan_make(
 
 
 @transaction.atomic
-def visits_a_year_set(
-    *, system: System, visits_a_year: int | None, by: Actor, at: dt.datetime
-) -> CarePlan:
-    """Say how many visits a year the client pays for; None: no number was agreed.
+def agreed_set(
+    *, system: System, visits_a_year: int | None, agreed_until: dt.date | None, by: Actor,
+    at: dt.datetime,
+) -> CarePlan:  # fmt: skip
+    """Say how many visits a year the client pays for, and until which day.
 
-    The place's visit days are planned anew. Raises ValidationError naming the field.
+    None: no number was agreed, or no end. The place's visit days are planned anew. Raises
+    ValidationError naming the field.
     """
     plan = CarePlan.objects.filter(system=system).first() or CarePlan(system=system)
-    before, plan.visits_a_year = plan.visits_a_year, visits_a_year
+    before, ended = plan.visits_a_year, plan.agreed_until
+    plan.visits_a_year, plan.agreed_until = visits_a_year, agreed_until
     plan.full_clean()
     plan.save()
-    audit(at=at, by=by, verb="visits agreed", kind="system", object_id=system.pk,
-          change={"visits_a_year": [before, visits_a_year]})  # fmt: skip
+    change = {
+        "visits_a_year": [before, visits_a_year],
+        "agreed_until": [day.isoformat() if day else None for day in (ended, agreed_until)],
+    }
+    audit(at=at, by=by, verb="visits agreed", kind="system", object_id=system.pk, change=change)
     visit_days_ask([system.place_id], at)
     return plan
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, pgettext
 
 from apps.core.drawing import marks, shapes
 from apps.core.drawing.scale import BandLike
@@ -76,10 +76,13 @@ def reading_sentence(
         parts.append(_("was %(figure)s") % {"figure": last})
     if trend is not None:
         parts.append(str(TREND_WORDS[trend]))
-    sentence = [", ".join(parts), band_text(band, unit, locale)]
+    # Translators: what stands between two words about a reading, as "was 7.9, rising"
+    between = pgettext("between words", ", ")
+    sentence = [between.join(parts), band_text(band, unit, locale)]
     if today is not None or below_limit is not None:
         sentence.append(str(JUDGEMENT_WORDS[shapes.check_word(word)]))
-    return "; ".join(part for part in sentence if part)
+    # Translators: what stands between the parts of a sentence about a reading
+    return pgettext("between parts", "; ").join(part for part in sentence if part)
 
 
 def _what(name: str, today: str | None, unit: str, below_limit: str | None, reason: str) -> str:

@@ -305,7 +305,7 @@ class MeterForm(forms.Form):
 
 
 class AgreedForm(forms.Form):
-    """How many visits the client pays for."""
+    """How many visits the client pays for, and until when."""
 
     visits_a_year = NumberField(
         label=_("Visits a year"), low=1, high=366, whole=True, required=False,
@@ -313,4 +313,8 @@ class AgreedForm(forms.Form):
             "Empty: as many as the tasks need. At a place with several systems the largest number "
             "counts, and only where each system has one."
         ),
+    )  # fmt: skip
+    agreed_until = DayField(
+        label=_("The agreement ends on"), required=False,
+        help_text=_("Empty: it goes on until somebody ends it. Before that day it stands on Due."),
     )  # fmt: skip

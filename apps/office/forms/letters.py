@@ -25,6 +25,10 @@ class NoticesForm(forms.Form):
         label=_("Ask a client how it goes after"), low=0, high=730, whole=True, unit=_("days"),
         help_text=_("Days without a visit, a call or an answer. 0: never."),
     )  # fmt: skip
+    renewal_days = NumberField(
+        label=_("Write that an agreement ends"), low=0, high=180, whole=True, unit=_("days before"),
+        help_text=_("0: never by itself. It stands on Due, and you write."),
+    )  # fmt: skip
 
 
 class OwnForm(forms.Form):

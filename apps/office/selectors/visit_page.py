@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
+from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from apps.advice.explaining import explanation_words
@@ -23,7 +24,7 @@ from apps.office.derived_words import (
 )
 from apps.office.selectors.system_page import advice_shown
 from apps.office.wording import people_by_author
-from apps.reports.models import Letter, Report
+from apps.reports.models import Letter, Notice, Report
 from apps.reports.services.reports import blocking
 from apps.visits.besides import signature_data, supplies_data, supply_words, swap_words, swaps_data
 from apps.visits.choices import LEFT_RUNNING, Outcome, State
@@ -256,9 +257,17 @@ def release_state(visit: Visit, reports: list[Report]) -> dict[str, Any]:
 
 
 def letters_of(actor: Actor, visit: Visit) -> list[Letter]:
-    """Return a visit's letters, newest first: one query."""
-    rows = Letter.objects.visible_to(actor).filter(visit=visit).select_related("contact")
-    return list(rows.order_by("-made_at"))
+    """Return a visit's letters, newest first: one query.
+
+    A reminder of several visits is a letter of each.
+    """
+    told = Notice.objects.filter(
+        Q(key__startswith=f"reminder:{visit.pk}:")
+        | Q(key__startswith=f"text:reminder:{visit.pk}:"),
+        contact__client=visit.place.client_id,
+    ).values("letter")
+    rows = Letter.objects.visible_to(actor).filter(Q(visit=visit) | Q(pk__in=told))
+    return list(rows.select_related("contact").order_by("-made_at"))
 
 
 def steps_of(actor: Actor, visit: Visit) -> list[dict[str, Any]]:

@@ -4,7 +4,7 @@ import datetime as dt
 from typing import Any
 from uuid import UUID
 
-from django.db.models import OuterRef, Prefetch, Q, Subquery
+from django.db.models import Exists, OuterRef, Prefetch, Q, Subquery
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -18,6 +18,7 @@ from apps.incidents.models import Incident
 from apps.incidents.selectors import incidents_open
 from apps.office.selectors.away import away_soon
 from apps.office.selectors.phones import QUIET, late_check_ins, waits_words
+from apps.office.selectors.waiting_agreements import agreements_waiting
 from apps.office.selectors.waiting_item import Waiting, waits
 from apps.office.selectors.waiting_letters import letters_waiting
 from apps.office.selectors.waiting_proposals import proposals_waiting
@@ -60,6 +61,7 @@ def waiting_for_us(actor: Actor) -> list[Waiting]:
     ]
     items += [*_jobs(actor), *_alone(actor), *_phones(actor), *_brought(actor)]
     items += [*_too_late(actor), *proposals_waiting(actor), *away_soon(actor)]
+    items += agreements_waiting(actor)
     return sorted(items, key=lambda item: (not item.person, item.since))
 
 
@@ -122,38 +124,37 @@ def _reports(actor: Actor) -> list[Waiting]:
 
 
 def _corrections(actor: Actor) -> list[Waiting]:
-    fresh = (
-        ReportVersion.objects.visible_to(actor)
-        .filter(number__gt=1, release__isnull=True, report__visit__state=State.REPORTED)
-        .select_related("report__visit__place__client")
-        .order_by("made_at")[:MOST]
+    """Return the reports whose correction is drawn and not released, or being drawn: one query."""
+    later = ReportVersion.objects.filter(
+        report=OuterRef("report"), number__gt=OuterRef("number"), release__isnull=False
     )
-    items = [
-        waits(
-            actor, version.made_at, reverse("office:visit", args=[version.report.visit_id]),
-            _("Report %(numbers)s") % {"numbers": version.report},
-            _(", %(place)s: corrected, not released")
-            % {"place": place_label(version.report.visit.place)},
-        )
-        for version in fresh
-        if version.report.visit is not None
-    ]  # fmt: skip
-    due = (
+    fresh = ReportVersion.objects.filter(
+        ~Exists(later), report=OuterRef("pk"), number__gt=1, release__isnull=True,
+        report__visit__state=State.REPORTED,
+    ).order_by("made_at")  # fmt: skip
+    rows = (
         Report.objects.visible_to(actor)
-        .filter(correction_due=True, visit__isnull=False)
+        .annotate(fresh_at=Subquery(fresh.values("made_at")[:1]))
+        .filter(Q(correction_due=True) | Q(fresh_at__isnull=False), visit__isnull=False)
         .select_related("visit__place__client")
-        .order_by("made_at")[:MOST]
+        .order_by("made_at")[: 2 * MOST]
     )
-    return items + [
-        waits(
-            actor, report.made_at, reverse("office:visit", args=[report.visit_id]),
-            _("Report %(numbers)s") % {"numbers": report},
-            _(", %(place)s: a correction is being drawn")
-            % {"place": place_label(report.visit.place)},
-        )
-        for report in due
-        if report.visit is not None
-    ]  # fmt: skip
+    items = []
+    for row in rows:
+        if row.fresh_at is not None:
+            items.append(
+                _of_report(actor, row, row.fresh_at, _(", %(place)s: corrected, not released"))
+            )
+        if row.correction_due:
+            text = _(", %(place)s: a correction is being drawn")
+            items.append(_of_report(actor, row, row.made_at, text))
+    return items
+
+
+def _of_report(actor: Actor, row: Any, since: dt.datetime, text: str) -> Waiting:
+    url, name = reverse("office:visit", args=[row.visit_id]), _("Report %(numbers)s")
+    words = text % {"place": place_label(row.visit.place)}
+    return waits(actor, since, url, name % {"numbers": row}, words)
 
 
 def _jobs(actor: Actor) -> list[Waiting]:

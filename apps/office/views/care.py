@@ -17,7 +17,7 @@ from apps.batches.selectors import fish_now, plantings_now
 from apps.calc.rhythm import Dates
 from apps.care.models import CarePlan, CareTask
 from apps.care.selectors import waits_to_begin
-from apps.care.services import dates_ahead, noted_done, plan_make, visits_a_year_set
+from apps.care.services import agreed_set, dates_ahead, noted_done, plan_make
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
 from apps.core.exceptions import Invalid
@@ -69,24 +69,22 @@ def plan_from_catalogue(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @require_http_methods(POSTED)
 def plan_agreed(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Office: how many visits a year were agreed for a system."""
+    """Office: how many visits a year were agreed for a system, and until when."""
     actor, system = system_of(request, pk)
     held = CarePlan.objects.visible_to(actor).filter(system=system).first()
-    form = AgreedForm(
-        posted(request), initial={"visits_a_year": held.visits_a_year if held else None}
-    )
+    initial = {name: getattr(held, name, None) for name in ("visits_a_year", "agreed_until")}
+    form = AgreedForm(posted(request), initial=initial)
     if request.method == "POST" and form.is_valid():
         done = attempt(
             form,
-            lambda: visits_a_year_set(system=system, **form.cleaned_data, by=actor, at=actor.at),
+            lambda: agreed_set(system=system, **form.cleaned_data, by=actor, at=actor.at),
         )
         if done is not None:
             messages.success(request, _("Kept. The visit days are planned anew."))
             return redirect("office:plan", system.pk)
     return form_page(
-        request, form, heading=_("Visits a year"), button=_("Keep it"), trail=trail_of(system),
-        lead=_("What was agreed with the client. Visit days keep to it; what finds no day in it is "
-               "named, never dropped."),
+        request, form, heading=_("What was agreed"), button=_("Keep it"), trail=trail_of(system),
+        lead=_("Visit days keep to it; what finds no day in it is named, never dropped."),
         back=reverse("office:plan", args=[system.pk]),
     )  # fmt: skip
 

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from apps.accounts.actors import office_of
 from apps.accounts.selectors import firm_current
-from apps.accounts.services import quiet_client_days_set
+from apps.accounts.services import notices_set
 from apps.clients.models import Client, Contact, Place
 from apps.core.refusing import attempt
 from apps.flows.office_writes import letters_drafted, letters_write
@@ -45,7 +45,9 @@ def letter_new(request: HttpRequest, pk: UUID, kind: str) -> HttpResponse:
     client = found(Client.objects.visible_to(actor), pk)
     if kind not in LETTER_FORMS:
         raise Http404
-    form = LETTER_FORMS[kind](posted(request))
+    # what a line on Due is about stands in the form already
+    given = {name: value for name, value in request.GET.items() if name in ("what", "until")}
+    form = LETTER_FORMS[kind](posted(request), initial=given)
     drafts: list[dict[str, Any]] = []
     if request.method == "POST" and form.is_valid():
         values = {name: value for name, value in form.cleaned_data.items() if value}
@@ -71,17 +73,19 @@ def letter_new(request: HttpRequest, pk: UUID, kind: str) -> HttpResponse:
 
 @require_http_methods(POSTED)
 def notices(request: HttpRequest) -> HttpResponse:
-    """Office: say after how long a quiet client is asked how it goes."""
+    """Office: say when clients are written to by itself."""
     actor, firm = office_of(request), firm_current()
-    form = NoticesForm(posted(request), initial={"quiet_client_days": firm.quiet_client_days})
+    initial = {"quiet_client_days": firm.quiet_client_days, "renewal_days": firm.renewal_days}
+    form = NoticesForm(posted(request), initial=initial)
     if request.method == "POST" and form.is_valid():
-        days = int(form.cleaned_data["quiet_client_days"])
-        quiet_client_days_set(days=days, by=actor, at=actor.at)
+        days = {name: int(value) for name, value in form.cleaned_data.items()}
+        notices_set(**days, by=actor, at=actor.at)
         messages.success(request, _("Kept."))
         return redirect("office:letters")
     return form_page(
         request, form, heading=_("What clients are written by itself"), button=_("Keep it"),
-        lead=_("Once a day: what they were to do and is past its day, and how it goes. Several "
-               "things of a day go in one letter, each is told once, and a reader may stop them."),
+        lead=_("Once a day: what they were to do and is past its day, how it goes, and that their "
+               "agreement ends. Several things of a day go in one letter, each is told once, and "
+               "a reader may stop them."),
         back=reverse("office:letters"),
     )  # fmt: skip

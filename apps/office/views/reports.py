@@ -17,14 +17,17 @@ from apps.accounts.selectors import firm_current
 from apps.core.exceptions import DomainError
 from apps.core.refusing import attempt, refuse
 from apps.core.templatetags.look import clock_time
-from apps.flows.releasing import report_words
+from apps.flows.releasing import release_summary, report_words
+from apps.flows.summary_letters import summary_letters_drafted
 from apps.office.forms.base import EmptyForm
 from apps.office.forms.reports import PaperForm, ReportWordsForm, SummaryForm
 from apps.office.views.common import POSTED, form_page, found, posted
+from apps.office.views.letters import preview
+from apps.office.views.visit_acts import readers_words
 from apps.reports.choices import ReportKind
 from apps.reports.models import Report, ReportVersion
 from apps.reports.services.paper import paper_set
-from apps.reports.services.summaries import summary_make, summary_release
+from apps.reports.services.summaries import summary_make
 from apps.systems.models import System
 from apps.visits.models import Photo
 
@@ -96,21 +99,27 @@ def summaries(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @require_http_methods(POSTED)
 def report_release(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Office: let the client read a summary, asked once; it stands on their page from then on."""
+    """Office: let the client read a summary, asked once; the client gets one letter.
+
+    ?text=1 shows what it says.
+    """
     actor = office_of(request)
     summaries_there = Report.objects.visible_to(actor).filter(kind=ReportKind.SUMMARY)
-    report = found(summaries_there.select_related("system"), pk)
+    report = found(summaries_there.select_related("system__place"), pk)
     form = EmptyForm(posted(request))
     back = reverse("office:summaries", args=[report.system_id])
     if request.method == "POST" and form.is_valid():
-        done = attempt(form, lambda: summary_release(report=report, by=actor, at=actor.at))
+        done = attempt(form, lambda: release_summary(report=report, by=actor, at=actor.at))
         if done is not None:
-            messages.success(request, _("Released; it stands on the client's page."))
+            messages.success(request, _("Released; the letter is on its way."))
             return redirect(back)
+    drafts = summary_letters_drafted(report, actor.at) if request.GET.get("text") == "1" else []
+    text, can_show = readers_words(actor, report.system.place.client_id)
     return form_page(
-        request, form, "office/confirm.html", button=_("Release it"), back=back,
+        request, form, "office/release.html", button=_("Release it"), back=back, text=text,
         heading=_("Release summary %(number)s?") % {"number": report},
-        text=_("The client finds it on their page from now on. No letter goes out by itself."),
+        can_show=can_show and not drafts,
+        drafts=[{"letter": row, "text": preview(row)} for row in drafts],
     )  # fmt: skip
 
 

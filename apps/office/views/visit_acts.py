@@ -127,6 +127,17 @@ def _visit_url(pk: UUID) -> str:
     return reverse("office:visit", args=[pk])
 
 
+def readers_words(actor: Actor, client_id: UUID) -> tuple[str, bool]:
+    """Return who gets a letter about a report that is released, in words, and whether anybody does."""
+    contacts = Contact.objects.visible_to(actor).filter(client=client_id, gets_letters=True)
+    readers = contacts.exclude(reports_as=ReportsAs.PAUSED).order_by("name")
+    names = ", ".join(f"{contact.name} ({contact.email})" for contact in readers)
+    if not names:
+        return _("The client can read it from now on. Nobody there gets a letter about it."), False
+    words = _("The client can read it from now on, and a letter goes to %(names)s.")
+    return words % {"names": names}, True
+
+
 @require_http_methods(POSTED)
 def visit_release(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: release the latest version of a visit's reports; the client gets one letter.
@@ -136,24 +147,16 @@ def visit_release(request: HttpRequest, pk: UUID) -> HttpResponse:
     actor = office_of(request)
     visit = found(Visit.objects.visible_to(actor).select_related("place__client"), pk)
     form = EmptyForm(posted(request))
-    contacts = Contact.objects.visible_to(actor).filter(
-        client=visit.place.client, gets_letters=True
-    ).exclude(reports_as=ReportsAs.PAUSED)  # fmt: skip
     if request.method == "POST" and form.is_valid():
         released = attempt(form, lambda: release(visit=visit, by=actor, at=actor.at))
         if released is not None:
             messages.success(request, _("Released; the letter is on its way."))
             return redirect("office:visit", visit.pk)
     drafts = report_letters_drafted(visit, actor.at) if request.GET.get("text") == "1" else []
-    names = ", ".join(f"{contact.name} ({contact.email})" for contact in contacts)
-    text = (
-        _("The client can read it from now on, and a letter goes to %(names)s.") % {"names": names}
-        if names
-        else _("The client can read it from now on. Nobody there gets a letter about it.")
-    )
+    text, can_show = readers_words(actor, visit.place.client_id)
     return form_page(
         request, form, "office/release.html", heading=_("Release the report?"), text=text,
-        button=_("Release it"), back=_visit_url(visit.pk), can_show=bool(names) and not drafts,
+        button=_("Release it"), back=_visit_url(visit.pk), can_show=can_show and not drafts,
         drafts=[{"letter": row, "text": preview(row)} for row in drafts],
     )  # fmt: skip
 

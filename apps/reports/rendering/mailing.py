@@ -9,6 +9,7 @@ from urllib.parse import quote
 from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.template.loader import render_to_string
+from django.utils.html import escape
 from django.utils.translation import get_language, get_language_bidi
 from django.utils.translation import gettext as _
 
@@ -50,6 +51,14 @@ def _unsubscribe(mail: Mail) -> dict[str, str]:
     return headers
 
 
+def _unbroken(html: str, firm: Any) -> str:
+    """Return HTML in which no telephone number of the firm is broken at the end of a line."""
+    for number in (getattr(firm, "phone", ""), getattr(firm, "emergency_phone", "")):
+        if " " in number:
+            html = html.replace(escape(number), escape(number).replace(" ", "&nbsp;"))
+    return html
+
+
 def message_of(mail: Mail) -> EmailMultiAlternatives:
     """Return the message, one recipient, in the active language."""
     context = mail.context | {
@@ -78,9 +87,8 @@ def message_of(mail: Mail) -> EmailMultiAlternatives:
         reply_to=[mail.reply_to],
         headers=headers,
     )
-    message.attach_alternative(
-        render_to_string(f"letters/{mail.kind}/body.html", context), "text/html"
-    )
+    html = render_to_string(f"letters/{mail.kind}/body.html", context)
+    message.attach_alternative(_unbroken(html, context.get("firm")), "text/html")
     if mail.calendar is not None:
         data, method = mail.calendar
         message.attach_alternative(data.decode(), f"text/calendar; method={method}")

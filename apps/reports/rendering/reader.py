@@ -93,7 +93,11 @@ def said_name(item: Shown) -> str:
 
 def names_of(items: Sequence[Shown]) -> str:
     """Return the names of readings as one: "iron, zinc and copper", each once."""
-    names = list(dict.fromkeys(said_name(item) for item in items))
+    return listed(list(dict.fromkeys(said_name(item) for item in items)))
+
+
+def listed(names: Sequence[str]) -> str:
+    """Return names as one, one or more of them: "iron", "iron, zinc and copper"."""
     if len(names) == 1:
         return names[0]
     return _("%(first)s and %(last)s") % {"first": ", ".join(names[:-1]), "last": names[-1]}

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from apps.core.drawing.words import JUDGEMENT_WORDS
 from apps.core.measures import measured
+from apps.core.numbers import run
 from apps.incidents.choices import Cause, Said
 from apps.reports.rendering import papers, wording
 from apps.reports.rendering.household import night_lines
@@ -87,7 +88,8 @@ def incident_rows(reader: Reader) -> list[tuple[str, str]]:
     for row in reader.snapshot["incidents"]:
         cause = str(Cause(row["cause"]).label) if row["cause"] else _("not known yet")
         said = [str(Said(row["kind"]).label), cause, row["cause_words"], row["outcome"]]
-        rows.append((reader.day(row["on"], year=True), ": ".join(part for part in said if part)))
+        words = " · ".join(run(upper_first(part)) for part in said if part)
+        rows.append((reader.day(row["on"], year=True), words))
     return rows
 
 

@@ -47,7 +47,11 @@ def replaced_by(letter: Letter, at: dt.datetime) -> None:
     if letter.kind == LetterKind.PROPOSAL and of:
         waiting = waiting.filter(kind=LetterKind.PROPOSAL, parameters__proposal=of)
     elif letter.kind in APPOINTMENTS and letter.visit is not None:
-        waiting = waiting.filter(visit=letter.visit, kind__in=APPOINTMENTS, not_before__gt=at)
+        besides = [row["visit"] for row in letter.parameters.get("besides") or []]
+        # a reminder of several visits leaves out by itself what no longer holds once it is sent
+        waiting = waiting.filter(
+            visit__in=[letter.visit.pk, *besides], kind__in=APPOINTMENTS, not_before__gt=at
+        ).exclude(parameters__has_key="besides")
     else:
         return
     for older in waiting:

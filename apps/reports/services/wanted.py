@@ -1,6 +1,7 @@
 """Whether a letter that is about to go out is still wanted, and still holds."""
 
 import datetime as dt
+from uuid import UUID
 
 from django.utils import timezone
 from django.utils.translation import gettext_noop as _noop
@@ -10,6 +11,7 @@ from apps.reports.choices import NOTICES, PAPERS, Channel, Delivery, LetterKind
 from apps.reports.models import BlockedAddress, Letter
 from apps.rounds.selectors.standing_in import lacks_hands
 from apps.visits.choices import State
+from apps.visits.models import Visit
 
 # of no use once the visit's time is over
 DATED = frozenset({LetterKind.APPOINTMENT, LetterKind.REMINDER, LetterKind.TIMES})
@@ -46,10 +48,49 @@ def _reader(letter: Letter) -> tuple[str, str] | None:
     return None
 
 
+def visits_of(letter: Letter) -> list[tuple[Visit, int]]:
+    """Return the visits of a letter, each with the calendar's sequence that it was written for.
+
+    A reminder may hold several: a query more.
+    """
+    if letter.visit is None:
+        return []
+    rows = [(letter.visit, int(letter.parameters.get("sequence") or 0))]
+    besides = letter.parameters.get("besides") or []
+    if besides:
+        held = Visit.objects.select_related("place__client").in_bulk(
+            [UUID(row["visit"]) for row in besides]
+        )
+        rows += [
+            (held[UUID(row["visit"])], int(row["sequence"]))
+            for row in besides
+            if UUID(row["visit"]) in held
+        ]
+    return rows
+
+
+def visits_standing(letter: Letter, at: dt.datetime) -> list[Visit]:
+    """Return the visits of a letter of which it still says how it stands."""
+    return [
+        visit
+        for visit, sequence in visits_of(letter)
+        if _stands(letter, visit, sequence, at) is None
+    ]
+
+
 def _visit(letter: Letter, at: dt.datetime) -> tuple[str, str] | None:
-    visit = letter.visit
-    if visit is None or letter.kind not in DATED | FROM_THE_ROAD:
+    if letter.visit is None or letter.kind not in DATED | FROM_THE_ROAD:
         return None
+    found = [_stands(letter, visit, sequence, at) for visit, sequence in visits_of(letter)]
+    if (held := (Delivery.WITHHELD, NOBODY_GOES)) in found:
+        # as a whole: it is written anew for those to which somebody goes
+        return held
+    return None if None in found else found[0]
+
+
+def _stands(
+    letter: Letter, visit: Visit, sequence: int, at: dt.datetime
+) -> tuple[str, str] | None:  # fmt: skip
     if visit.state == State.CALLED_OFF:
         return Delivery.WITHHELD, _noop("the visit is called off")
     if letter.kind in DATED and visit.end <= at:
@@ -59,8 +100,7 @@ def _visit(letter: Letter, at: dt.datetime) -> tuple[str, str] | None:
         return Delivery.WITHHELD, _noop("the promised time is over")
     if letter.kind == LetterKind.REMINDER and lacks_hands(visit):
         return Delivery.WITHHELD, NOBODY_GOES
-    newer = visit.appointment_sequence > int(letter.parameters.get("sequence") or 0)
-    if letter.kind in SAYS_WHEN and newer:
+    if letter.kind in SAYS_WHEN and visit.appointment_sequence > sequence:
         return Delivery.REPLACED, _noop("a later letter says how it stands")
     return None
 
