@@ -77,6 +77,8 @@ POLICIES: dict[str, Policy] = {
     "api:meter_withdrawal": Policy(OFFICE, ("POST",), {"pk": "counted"}, {"reason": "x"}),
     "api:places": api(STAFF),
     "api:place_climate": Policy(OFFICE, ("GET", "PUT", "DELETE"), {"pk": "place"}, {"months": "[]"}),
+    "api:client_photos": Policy(OFFICE, ("GET", "PUT"), {"pk": "client"},
+                                {"use": "no", "how": "at the door"}),
     "api:climate": Policy(OFFICE, ("GET", "PUT", "DELETE"), {}, {"months": "[]"}),
     "api:technicians": api(STAFF),
     "api:visits": Policy(STAFF, ("GET", "POST"), {}, {
