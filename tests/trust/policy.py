@@ -200,6 +200,7 @@ POLICIES |= {
     "office:survey_edit": form(pk="survey"),
     "office:survey_pdf": desk(pk="survey"),
     "office:prices": form(),
+    "office:currency": form(),
     "office:harvest_prices": form(),
     "office:proposal": desk(pk="proposal"),
     "office:proposal_edit": form(pk="proposal"),
