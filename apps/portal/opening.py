@@ -32,10 +32,22 @@ def opened(
     link = link_find(secret, at, purposes)
     if link is None:
         raise Http404
-    contact = Contact.objects.filter(pk=link.contact_id or UUID(int=0)).first()
-    language = contact.language if contact else firm_current().language
+    contact = _reader(link)
     read_in(contact.units if contact else METRIC)
-    return link, Actor(role="client", at=at, client_id=link.client_id), language
+    return link, Actor(role="client", at=at, client_id=link.client_id), _language(contact)
+
+
+def language_of(link: ClientLink) -> str:
+    """Return the language of whoever holds a link."""
+    return _language(_reader(link))
+
+
+def _reader(link: ClientLink) -> Contact | None:
+    return Contact.objects.filter(pk=link.contact_id or UUID(int=0)).first()
+
+
+def _language(contact: Contact | None) -> str:
+    return contact.language if contact else firm_current().language
 
 
 def or_gone(view: View[Where]) -> View[Where]:
@@ -47,10 +59,14 @@ def or_gone(view: View[Where]) -> View[Where]:
             with reading_in(METRIC):
                 return view(request, *args, **kwargs)
         except Http404:
-            context = {"firm": firm_current()}
-            return private(render(request, "portal/gone.html", context, status=404))
+            return gone(request)
 
     return shown
+
+
+def gone(request: HttpRequest) -> HttpResponse:
+    """Return the page that says whom to ask."""
+    return private(render(request, "portal/gone.html", {"firm": firm_current()}, status=404))
 
 
 def private(response: HttpResponse) -> HttpResponse:
