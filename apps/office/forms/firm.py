@@ -20,7 +20,8 @@ class CurrencyForm(forms.Form):
     )  # fmt: skip
 
     def __init__(self, *args: Any, held: str, priced: bool, on: dt.date, **more: Any) -> None:
-        super().__init__(*args, initial={"currency": held}, **more)
+        super().__init__(*args, **more)
+        self.initial["currency"] = held
         self.held, self.priced = held, priced
         # what is paid in no more may stand where it was set while it was
         rows = [(code, f"{code} · {currency_name(code)}") for code in {*currencies(on), held}]
