@@ -20,6 +20,7 @@ from apps.clients.models import Client
 from apps.clients.selectors import past_clients
 from apps.core.csv_text import csv_answer
 from apps.flows.access_log import ALL, Look, looks_at
+from apps.flows.backups import copy_refused
 from apps.flows.erasing import files_waiting
 from apps.flows.forgetting import SUBJECTS, last_time
 from apps.flows.photo_consent import photos_allow
@@ -140,5 +141,6 @@ def keeping(request: HttpRequest) -> HttpResponse:
         "last": last,
         "past": past_clients(),
         "files_waiting": files_waiting(),
+        "copy": copy_refused(),
     }  # fmt: skip
     return render(request, "office/keeping.html", context)
