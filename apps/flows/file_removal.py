@@ -59,7 +59,8 @@ def files_sweep(at: dt.datetime) -> int:
     known = _known()
     lost = [name for name in held if name not in known]
     if len(lost) > max(FEW, SHARE * len(held)):
-        raise TooMany(f"{len(lost)} of {len(held)} files belong to no row: is the database whole?")
+        words = _("%(lost)d of %(held)d files belong to no row: is the database whole?")
+        raise TooMany(words % {"lost": len(lost), "held": len(held)})
     # it is asked at the last moment how old one is: what is stored anew is young again
     return sum(_is_old(name, at) and _gone(name) for name in lost)
 
