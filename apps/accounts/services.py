@@ -10,6 +10,7 @@ from uuid import UUID
 from django.contrib.sessions.models import Session
 from django.db import IntegrityError, transaction
 from django.db.models import F, QuerySet
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from apps.accounts.choices import Purpose
@@ -28,6 +29,7 @@ from apps.accounts.models import (
 )
 from apps.accounts.selectors import holidays_between
 from apps.core.exceptions import Conflict, DomainError, Invalid, TooMany
+from apps.core.money import currencies
 from apps.core.scoping import Actor
 
 SIGN_IN_LIMIT = 8
@@ -360,6 +362,25 @@ def quiet_hours_set(
     audit(at=at, by=by, verb="set quiet hours", kind="firm", object_id=firm.pk, change=change)
 
 
+def firm_hold() -> None:
+    """Let whoever sets something of the firm's go one after the other, until the transaction ends."""
+    list(Firm.objects.select_for_update().values_list("pk"))
+
+
+@transaction.atomic
+def currency_set(*, currency: str, by: Actor, at: dt.datetime) -> None:
+    """Set the currency of all amounts (ISO 4217); none is converted. Raises Invalid for another code."""
+    if currency not in currencies(timezone.localdate(at)):
+        words = _("%(code)s is no currency that is paid in today; a code such as EUR is needed")
+        message = "currency: " + words % {"code": currency[:20] or "…"}
+        raise Invalid([{"pointer": "/currency", "value": currency[:20], "message": message}])
+    firm = Firm.objects.select_for_update().get(pk=1)
+    before, firm.currency = firm.currency, currency
+    firm.save(update_fields=["currency"])
+    audit(at=at, by=by, verb="set the currency", kind="firm", object_id=firm.pk,
+          change={"currency": [before, currency]})  # fmt: skip
+
+
 @transaction.atomic
 def notices_set(
     *, quiet_client_days: int, renewal_days: int, by: Actor, at: dt.datetime
@@ -385,7 +406,7 @@ def closure_add(
     for work where there is no holiday.
     """
     # one at a time: what is looked for below must still be so when the row is stored
-    list(Firm.objects.select_for_update().values_list("pk"))
+    firm_hold()
     if last < first:
         raise _invalid("last", last, _("the last day must not come before the first"))
     if (last - first).days >= CLOSED_DAYS:

@@ -8,7 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from apps.accounts.services import audit
+from apps.accounts.services import audit, firm_hold
 from apps.batches.models import (
     Deaths,
     FishBatch,
@@ -95,6 +95,8 @@ def harvest_prices_set(
     *, prices: Mapping[tuple[str, str], int | None], by: Actor, at: dt.datetime
 ) -> None:
     """Set what a kilogram costs, ten-thousandths by (kind, code); None takes a price away."""
+    # two at once would both make the row of a price that is new
+    firm_hold()
     held = harvest_prices()
     for (kind, code), amount in prices.items():
         if amount == held.get((kind, code)):

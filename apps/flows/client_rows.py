@@ -3,6 +3,9 @@
 Foreign keys lead to most of them (`client_data.py`). The rest names a client's rows in its texts:
 jobs, the record of changes, plans of rounds, answers of phones that were refused, letters to the
 office. What refers to any of these goes as well, until nothing is left that refers to what is gone.
+
+Texts are read once, however long the chain is: which row names which id is kept in memory until
+all is found.
 """
 
 import re
@@ -28,6 +31,7 @@ from apps.visits.models import PhoneRemark, RefusedOperation
 
 Model = type[models.Model]
 Keys = dict[Model, set[Any]]
+Named = dict[str, list[tuple[Model, Any]]]
 NAMING: dict[Model, tuple[str, ...]] = {
     Letter: ("parameters", "key"),
     RefusedOperation: ("payload", "why"),
@@ -49,9 +53,9 @@ def everything_of(client: Client) -> Keys:
     keys: Keys = defaultdict(set)
     for model in [*tables(), *(apps.get_model(label) for label in STAFF_S_OWN)]:
         keys[model] |= set(rows_of(model, client).values_list("pk", flat=True))
-    fresh: Keys = dict(keys)
+    fresh, named = dict(keys), _named()
     while any(fresh.values()):
-        fresh = _more(keys, fresh)
+        fresh = _more(keys, fresh, named)
         for model, found in fresh.items():
             keys[model] |= found
     keys[BlockedAddress] = set(_blocked(client))
@@ -87,7 +91,18 @@ def blocks_part(keys: Keys) -> None:
         rows.exclude(pk__in=keys.get(BlockedAddress, ())).update(letter=None)
 
 
-def _more(keys: Keys, fresh: Keys) -> Keys:
+def _named() -> Named:
+    """Return which rows name an id in their texts: one query for each table that may."""
+    named: Named = defaultdict(list)
+    for model, columns in NAMING.items():
+        for pk, found in _names(model, columns):
+            row = (model, pk)
+            for one in found:
+                named[one].append(row)
+    return named
+
+
+def _more(keys: Keys, fresh: Keys, named: Named) -> Keys:
     """Return what refers to the fresh rows, or names them, and is not among the keys yet."""
     found: Keys = defaultdict(set)
     for model, held in fresh.items():
@@ -98,9 +113,10 @@ def _more(keys: Keys, fresh: Keys) -> Keys:
     for part in chunks(fresh.get(PhoneRemark, ())):
         rows = RefusedOperation.objects.filter(remark__in=part)
         found[RefusedOperation] |= set(rows.values_list("pk", flat=True))
-    ids = {pk for held in fresh.values() for pk in held if isinstance(pk, UUID)}
-    for model, columns in NAMING.items():
-        found[model] |= set(naming(model, columns, ids))
+    for held in fresh.values():
+        for key in held:
+            for model, pk in named.get(key.hex, ()) if isinstance(key, UUID) else ():
+                found[model].add(pk)
     return {model: held - keys.get(model, set()) for model, held in found.items()}
 
 
@@ -114,16 +130,19 @@ def _referring(model: Model) -> Iterator[Any]:
 def naming(model: Model, columns: Sequence[str], ids: Iterable[UUID]) -> Iterator[Any]:
     """Yield the key of each row whose columns name one of the ids; no other client's letters."""
     wanted = {pk.hex for pk in ids}
-    if not wanted:
-        return
+    yield from (pk for pk, found in _names(model, columns) if found & wanted)
+
+
+def _names(model: Model, columns: Sequence[str]) -> Iterator[tuple[Any, set[str]]]:
+    """Yield a table's rows with the ids that their columns name; no other client's letters."""
     held: Any = model._base_manager.all()
     if model is Letter:
         held = held.filter(contact__isnull=True)
     texts = {f"{name}_text": Cast(F(name), TextField()) for name in columns}
     for pk, *row in held.annotate(**texts).values_list("pk", *texts).iterator(chunk_size=500):
         found = {key.replace("-", "") for text in row for key in _ID.findall((text or "").lower())}
-        if found & wanted:
-            yield pk
+        if found:
+            yield pk, found
 
 
 def files_of(keys: Keys) -> set[str]:

@@ -24,6 +24,7 @@ from apps.core.erasing import erasing, rows_erase
 from apps.core.scoping import system
 from apps.flows.access_log import days_forget
 from apps.flows.client_rows import files_of
+from apps.flows.file_removal import GRACE, files_sweep
 from apps.incidents.models import IncidentPhoto
 from apps.reports.choices import Delivery
 from apps.reports.models import Letter
@@ -152,6 +153,7 @@ SUBJECTS = (
          lambda night: returned_forget_old(night.at, night.at - night.before)),
     _fixed("keys", _("answers that a repeated request gets"), KEY_KEPT, keys_forget),
     _fixed("pieces", _("photos of which only a part came"), PIECES_KEPT, uploads_forget_old),
+    _fixed("files", _("files that belong to nothing"), GRACE, files_sweep),
     Subject("drafts", _("drafts of rounds, after their last day"), "", DRAFTS_KEPT,
             lambda night: plans_forget_old(night.on)),
     _fixed("tries", _("counts of failed sign-ins"), dt.timedelta(), sign_in_counts_forget),

@@ -13,6 +13,7 @@ from django.db import transaction
 from django.db.models import Q
 from django.utils.translation import gettext as _
 
+from apps.accounts.models import AuditEntry
 from apps.accounts.services import audit
 from apps.care.services import visit_days_ask
 from apps.clients.models import Place, TimeAway
@@ -28,8 +29,10 @@ from apps.visits.services.steps import author
 LONGEST, FURTHEST = 92, 366
 # times away that a place may have standing ahead of it
 MOST_AHEAD = 12
-# times away of a place that are told of or withdrawn in a day; no household's plans turn oftener
+# times away of a place that are told of or withdrawn in a day, and changes of them; no household's
+# plans turn oftener
 MOST_A_DAY = 12
+KIND, CHANGED = "time_away", "changed"
 
 
 @dataclass(frozen=True)
@@ -62,9 +65,7 @@ def away_add(
         raise Conflict(_("More times away than a year has; withdraw one, or call us."), "too_many")
     since = at - dt.timedelta(days=1)
     lately = TimeAway.objects.filter(Q(made_at__gt=since) | Q(withdrawn_at__gt=since), place=place)
-    if lately.count() >= MOST_A_DAY:
-        text = _("That is more than a day's times away; go on tomorrow, or call us.")
-        raise Conflict(text, "too_many")
+    _admit(lately.count())
     row = TimeAway(pk=key, place=place, made_at=at, by=author(by), **vars(said))
     row.full_clean()
     row.save(force_insert=True)
@@ -83,12 +84,14 @@ def away_change(
     _check(row.place, said, today, but=row.pk)
     if row.rev != rev:
         raise StaleVersion(_("This was changed meanwhile; look at it again, then send it."))
+    # each has visit days and forecasts made anew
+    _admit(_changes(row.place_id, at - dt.timedelta(days=1)))
     for name, value in vars(said).items():
         setattr(row, name, value)
     row.rev += 1
     row.full_clean()
     row.save(update_fields=[*vars(said), "rev"])
-    _follow(row, "changed", by, at)
+    _follow(row, CHANGED, by, at)
     return row
 
 
@@ -110,6 +113,19 @@ def away_withdraw(*, row: TimeAway, by: Actor, at: dt.datetime, today: dt.date) 
 def _one_at_a_time(place_id: UUID) -> None:
     """Wait for whoever writes of the same place: two taps, or a change and a withdrawal."""
     Place.objects.select_for_update().get(pk=place_id)
+
+
+def _changes(place_id: UUID, since: dt.datetime) -> int:
+    """Return how often times away of a place were changed since then."""
+    ids = [str(pk) for pk in TimeAway.objects.filter(place=place_id).values_list("pk", flat=True)]
+    rows = AuditEntry.objects.filter(kind=KIND, object_id__in=ids, verb=CHANGED, at__gt=since)
+    return rows.count()
+
+
+def _admit(lately: int) -> None:
+    if lately >= MOST_A_DAY:
+        text = _("That is more than a day's times away; go on tomorrow, or call us.")
+        raise Conflict(text, "too_many")
 
 
 def _still(row: TimeAway, today: dt.date) -> None:
@@ -144,7 +160,7 @@ def _check(place: Place, said: Away, today: dt.date, but: UUID | None = None) ->
 def _follow(row: TimeAway, verb: str, by: Actor, at: dt.datetime) -> None:
     """Note the change, and have planned anew what rests on it."""
     change = {"first": str(row.first), "last": str(row.last)}
-    audit(at=at, by=by, verb=verb, kind="time_away", object_id=row.pk, change=change)
+    audit(at=at, by=by, verb=verb, kind=KIND, object_id=row.pk, change=change)
     visit_days_ask([row.place_id], at)
     systems = System.objects.filter(place=row.place_id, active=True)
     forecast_ask(list(systems.values_list("pk", flat=True)), at)

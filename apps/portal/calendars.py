@@ -19,6 +19,7 @@ from apps.accounts.selectors import feed_addresses, feeds_open, firm_current
 from apps.core import clock
 from apps.core.exceptions import DomainError
 from apps.flows.calendars import calendar_find, calendar_of
+from apps.flows.middleware import calendar_seen
 from apps.portal.opening import by_link, opened, private
 from apps.reports.rendering.feed import feed_text
 
@@ -40,6 +41,9 @@ def feed(request: HttpRequest, secret: str) -> HttpResponse:
     stamp = int(since.timestamp())
     answer = get_conditional_response(request, etag=etag, last_modified=stamp)
     if answer is None:
+        # beyond the days that a technician may look into a visit has no place
+        told = [entry.uid.partition("@")[0] for entry in shown.entries if entry.location]
+        calendar_seen(request, row, map(UUID, told))
         answer = HttpResponse(feed_text(shown, since), content_type="text/calendar; charset=utf-8")
         answer.headers["Content-Disposition"] = 'inline; filename="visits.ics"'
     answer.headers["ETag"] = etag

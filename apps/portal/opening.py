@@ -41,15 +41,23 @@ def opened(
     From here on values are shown in the reader's units, until the page is made. Raises Http404
     where there is no such link, Closed where its number comes without a session.
     """
+    link = link_shown(request, secret, at, purposes)
+    contact = reader_of(link)
+    read_in(contact.units if contact else METRIC)
+    return link, Actor(role="client", at=at, client_id=link.client_id), language_of(contact)
+
+
+def link_shown(
+    request: HttpRequest, secret: str, at: dt.datetime, purposes: tuple[str, ...] = ()
+) -> ClientLink:
+    """Return the link that an address and a browser's session open. Raises Http404 and Closed."""
     number = browser.number_in(secret)
     link = link_held(number, at, purposes) if number else link_find(secret, at, purposes)
     if link is None:
         raise Http404
     if number and not browser.holds(request, link, at):
         raise Closed(link)
-    contact = reader_of(link)
-    read_in(contact.units if contact else METRIC)
-    return link, Actor(role="client", at=at, client_id=link.client_id), language_of(contact)
+    return link
 
 
 def reader_of(link: ClientLink) -> Contact | None:
@@ -79,12 +87,16 @@ def by_link(view: View[Where]) -> View[Where]:
             with reading_in(METRIC):
                 return view(request, secret, *args, **kwargs)
         except Closed as error:
-            return private(closed_page(request, error.link))
+            return closed_page(request, error.link)
         except Http404:
-            context = {"firm": firm_current()}
-            return private(render(request, "portal/gone.html", context, status=404))
+            return gone(request)
 
     return shown
+
+
+def gone(request: HttpRequest) -> HttpResponse:
+    """Return the page that says whom to ask."""
+    return private(render(request, "portal/gone.html", {"firm": firm_current()}, status=404))
 
 
 def _swapped(request: HttpRequest, secret: str) -> HttpResponse:
@@ -95,13 +107,13 @@ def _swapped(request: HttpRequest, secret: str) -> HttpResponse:
     return browser.swapped(request, link, now)
 
 
-def closed_page(request: HttpRequest, link: ClientLink, status: int = 403) -> HttpResponse:
+def closed_page(request: HttpRequest, link: ClientLink) -> HttpResponse:
     """Return the page that says how a link's session is opened again."""
     contact = reader_of(link)
     with translation.override(language_of(contact)):
         asks = link.purpose == Purpose.PAGE and contact is not None and bool(contact.email)
         context = {"firm": firm_current(), "secret": str(link.pk), "asks": asks}
-        return render(request, "portal/closed.html", context, status=status)
+        return private(render(request, "portal/closed.html", context, status=403))
 
 
 def private(response: HttpResponse) -> HttpResponse:

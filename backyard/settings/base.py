@@ -69,6 +69,7 @@ MIDDLEWARE = [
     "django.contrib.sessions.middleware.SessionMiddleware",
     "apps.core.middleware.LanguageMiddleware",
     "django.middleware.common.CommonMiddleware",
+    "apps.portal.middleware.SentMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "apps.core.middleware.SafeHeadersMiddleware",

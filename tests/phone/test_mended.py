@@ -42,9 +42,11 @@ def test_a_page_left_open_overnight_with_no_signal_shows_the_day_that_it_is(
         has=hand.page.get_by_role("heading", name="Today", exact=True)
     )
     expect(today.locator(".name")).to_have_text(["Lindqvist, garden"])
-    expect(today).to_contain_text("4711#")
+    # a code is sent on its day alone, and there was no signal since
+    expect(today).to_contain_text("the code comes with the next signal")
     today.get_by_role("link", name="Lindqvist, garden").click()
-    expect(into).to_contain_text("4711#")
+    expect(into).to_contain_text("the code comes with the next signal")
+    expect(into).not_to_contain_text("4711#")
     hand.page.go_back()
     expect(hand.page.locator("#as-of")).to_contain_text("As of Thu, Jun 11, ")
     # the one of yesterday was not begun, and is there all the same

@@ -17,7 +17,7 @@ from apps.clients.selectors import days_kept_out, lets_in
 from apps.core import clock
 from apps.core.models import Job
 from apps.core.scoping import Actor
-from apps.flows.times_away import getting_in_words
+from apps.flows.times_away import MOST_A_DAY, getting_in_words
 from apps.flows.visit_days import visit_days_make
 from apps.office.selectors.away import away_soon
 from apps.visits.models import Reading
@@ -53,6 +53,32 @@ def said(**more: Any) -> dict[str, str]:
 
 def tell(client: Client, secret: str, **more: Any) -> Any:
     return client.post(reverse("portal:away_new", args=[secret]), said(**more))
+
+
+def change(client: Client, secret: str, **more: Any) -> Any:
+    row = TimeAway.objects.get()
+    where = reverse("portal:away_edit", args=[secret, row.pk])
+    return client.post(where, said(key=str(row.pk), rev=str(row.rev), **more))
+
+
+def test_changes_have_a_limit_of_a_day(
+    client: Client, secret: str, built: factories.Built, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tell(client, secret)
+    for count in range(MOST_A_DAY):
+        assert change(client, secret, notes=f"Key {count}").status_code == 302
+    jobs = Job.objects.count()
+    answer = change(client, secret, notes="Key again")
+    assert answer.status_code == 422
+    assert "more than a day&#x27;s times away" in answer.content.decode()
+    assert (TimeAway.objects.get().notes, Job.objects.count()) == ("Key 11", jobs)
+    # another household has its own count, and tomorrow is another day
+    other = factories.system(factories.place(factories.client("Halloran")))
+    theirs = link_issue(client_id=other.system.place.client_id, purpose="page", at=NOW)
+    assert tell(client, theirs).status_code == 302
+    TimeAway.objects.filter(place=other.system.place).delete()
+    monkeypatch.setattr(clock, "now", lambda: NOW + dt.timedelta(days=1, minutes=1))
+    assert change(client, secret, notes="Key tomorrow").status_code == 302
 
 
 def paper(client: Client, secret: str) -> str:

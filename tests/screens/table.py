@@ -121,6 +121,7 @@ BAD = {
     "office:survey_new": {"length_m": "wide", "ph": "7.2", "summer_c": "90"},
     "office:survey_edit": {"sun_hours": "30", "surveyed_by": ""},
     "office:prices": {"price_tank": "-1", "price_raft": "much"},
+    "office:currency": {"currency": "DEM"},
     "office:proposal_edit": {"valid_until": "soon", "hours": "4", "extra_1": "Crane"},
     "office:proposal_answer": {"on": "2031-01-01"},
     "office:proposal_build": {"name": ""},

@@ -80,6 +80,8 @@ POLICIES: dict[str, Policy] = {
     "api:meter_withdrawal": Policy(OFFICE, ("POST",), {"pk": "counted"}, {"reason": "x"}),
     "api:places": api(STAFF),
     "api:place_climate": Policy(OFFICE, ("GET", "PUT", "DELETE"), {"pk": "place"}, {"months": "[]"}),
+    "api:client_photos": Policy(OFFICE, ("GET", "PUT"), {"pk": "client"},
+                                {"use": "no", "how": "at the door"}),
     "api:climate": Policy(OFFICE, ("GET", "PUT", "DELETE"), {}, {"months": "[]"}),
     "api:technicians": api(STAFF),
     "api:visits": Policy(STAFF, ("GET", "POST"), {}, {
@@ -201,6 +203,7 @@ POLICIES |= {
     "office:survey_edit": form(pk="survey"),
     "office:survey_pdf": desk(pk="survey"),
     "office:prices": form(),
+    "office:currency": form(),
     "office:harvest_prices": form(),
     "office:proposal": desk(pk="proposal"),
     "office:proposal_edit": form(pk="proposal"),

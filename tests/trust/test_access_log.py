@@ -1,7 +1,11 @@
 """Each look at a client's data leaves a line with ids alone, and none where nothing was shown."""
 
+import csv
 import datetime as dt
+import fcntl
+import io
 import json
+import os
 from pathlib import Path
 from typing import Any
 from uuid import UUID, uuid4
@@ -10,11 +14,14 @@ import pytest
 from django.test import Client as Browser
 from django.urls import reverse
 
-from apps.clients.models import Client
+from apps.accounts.services import feed_issue
+from apps.clients.models import Client, Place
 from apps.core import clock, outbox
 from apps.flows import access_log, erasing
 from apps.flows.client_data import ways_of
 from apps.flows.middleware import LISTS, NAMED, clients_of
+from apps.incidents.models import Incident
+from apps.visits.models import Visit
 from tests import factories
 from tests.trust.policy import POLICIES
 from tests.trust.test_erasing import over
@@ -95,6 +102,97 @@ class TestWhatIsNoted:
         look("office:places_csv", "office", world)
         assert [row["client"] for row in lines(tmp_path)] == ["*"]
 
+    def test_a_file_says_how_many_and_who_stood_in_it(
+        self, world: Canaries, tmp_path: Path
+    ) -> None:
+        Place.objects.filter(client=world.first.client).update(area="North")
+        browser = Browser()
+        browser.force_login(world.office)
+        browser.get(reverse("office:places_csv"), {"area": "North"})
+        (row,) = lines(tmp_path)
+        assert (row["client"], row["rows"]) == ("*", 1)
+        assert row["some"] == [str(world.first.client.pk)]
+        seen = [list(access_log.looks_at(home.client.pk)) for home in (world.first, world.second)]
+        assert [len(found) for found in seen] == [1, 0]
+
+    @pytest.mark.parametrize(
+        "name",
+        ["due_csv", "places_csv", "systems_csv", "letters_csv", "incidents_csv", "proposals_csv"],
+    )
+    def test_each_file_names_those_who_stand_in_it(
+        self, world: Canaries, tmp_path: Path, name: str
+    ) -> None:
+        answer = look(f"office:{name}", "office", world)
+        text = b"".join(answer.streaming_content).decode("utf-8-sig")
+        (row,) = lines(tmp_path)
+        assert row["rows"] == len(list(csv.reader(io.StringIO(text)))) - 1 > 0
+        for home in (world.first, world.second):
+            assert (home.canary in text) == (str(home.client.pk) in row["some"])
+
+    def test_of_a_long_one_only_that_it_was_taken(
+        self, world: Canaries, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setattr(access_log, "FEW", 1)
+        look("office:places_csv", "office", world)
+        (row,) = lines(tmp_path)
+        assert row["rows"] == 2
+        assert "some" not in row
+        assert len(list(access_log.looks_at(world.second.client.pk))) == 1
+
+    def test_one_with_nobody_in_it_is_none(self, world: Canaries, tmp_path: Path) -> None:
+        Incident.objects.all().update(state="closed", cause="power", outcome="it came back",
+                                      closed_at=factories.NOW)  # fmt: skip
+        browser = Browser()
+        browser.force_login(world.office)
+        browser.get(reverse("office:incidents_csv"), {"show": "open"})
+        assert lines(tmp_path) == []
+
+    def test_a_list_of_the_api_says_how_many(self, world: Canaries, tmp_path: Path) -> None:
+        answer: Any = look("api:places", "office", world)
+        (row,) = lines(tmp_path)
+        assert row["rows"] == len(answer.json()["results"]) == 2
+
+    def test_looking_through_all_places_once_a_day(
+        self, world: Canaries, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        browser = Browser()
+        browser.force_login(world.office)
+        for _n in range(3):
+            for name in ("office:places", "office:search", "office:due"):
+                assert browser.get(reverse(name)).status_code == 200
+        assert [row["page"] for row in lines(tmp_path)] == ["office:places", "office:search"]
+        tomorrow = factories.NOW + dt.timedelta(days=1)
+        monkeypatch.setattr(clock, "now", lambda: tomorrow)
+        browser.get(reverse("office:places"))
+        assert len(lines(tmp_path)) == 3
+
+    def test_a_calendar_when_it_was_sent(self, world: Canaries, tmp_path: Path) -> None:
+        """Programs ask every hour: what has not changed was not shown again."""
+        Visit.objects.filter(place__client=world.first.client).update(
+            start=factories.NOW, end=factories.NOW + dt.timedelta(hours=1)
+        )
+        where = reverse("calendar", args=[world.first.calendar])
+        answer = Browser().get(where)
+        assert answer.status_code == 200
+        (row,) = lines(tmp_path)
+        assert row["who"] == f"feed:{world.first.rows['feed'].pk}"
+        assert (row["page"], row["client"]) == ("calendar", str(world.first.client.pk))
+        again = Browser().get(where, headers={"If-None-Match": answer["ETag"]})
+        assert (again.status_code, len(lines(tmp_path))) == (304, 1)
+        page = look("office:client_access", "office", world).content.decode()
+        assert "the client, by a calendar" in page
+
+    def test_a_technician_s_calendar_of_whom_it_says_where(
+        self, world: Canaries, tmp_path: Path
+    ) -> None:
+        secret = feed_issue(at=factories.NOW, by=factories.actor(world.ana), user=world.ana)
+        Visit.objects.filter(place__client=world.first.client).update(
+            start=factories.NOW, end=factories.NOW + dt.timedelta(hours=1)
+        )
+        assert Browser().get(reverse("calendar", args=[secret])).status_code == 200
+        (row,) = lines(tmp_path)
+        assert (row["who"], row["client"]) == (str(world.ana.pk), str(world.first.client.pk))
+
     @pytest.mark.parametrize(
         ("name", "actor", "whose"),
         [
@@ -163,7 +261,7 @@ class TestThePage:
         look("portal:page", "link", world)
         look("office:places_csv", "office", world)
         page = look("office:client_access", "office", world).content.decode()
-        for words in ("Office", "Ana", "the client, by a link", "a list of everybody", "api:visit"):
+        for words in ("Office", "Ana", "the client, by a link", "a list · 2 rows", "api:visit"):
             assert words in page, words
         assert page.index("places_csv") < page.index("office:place</code>")
         browser = Browser()
@@ -179,7 +277,7 @@ class TestThePage:
         look("office:place", "office", world)
         answer: Any = look("office:client_access_csv", "office", world)
         text = b"".join(answer.streaming_content).decode("utf-8-sig")
-        assert text.splitlines()[0] == "at,who,page,method,of everybody"
+        assert text.splitlines()[0] == "at,who,page,method,a list,rows"
         assert "Office,office:place,GET" in text
 
     def test_a_line_that_is_none_is_left_out(self, world: Canaries, tmp_path: Path) -> None:
@@ -205,6 +303,69 @@ class TestItGoes:
         keep.write_text("")
         assert access_log.days_forget(factories.NOW - dt.timedelta(days=90)) == 2
         assert [old.exists(), edge.exists(), keep.exists()] == [False, True, True]
+
+    def test_a_client_leaves_the_lists_and_the_others_stay(
+        self, world: Canaries, tmp_path: Path
+    ) -> None:
+        look("office:places_csv", "office", world)
+        mine, other = world.first.client.pk, world.second.client.pk
+        access_log.clients_forget(lambda pk: pk == mine)
+        (row,) = lines(tmp_path)
+        assert (row["some"], row["rows"]) == ([str(other)], 2)
+        access_log.clients_forget(lambda pk: pk == other)
+        assert lines(tmp_path) == []
+
+    @pytest.mark.parametrize("at", ["write", "fsync", "rename"])
+    def test_a_crash_in_between_loses_no_line(
+        self, world: Canaries, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, at: str
+    ) -> None:
+        """Until the new file has taken its place the old one is whole, and the next try ends it."""
+        mine, other = world.first.client.pk, world.second.client.pk
+        path = self.write(tmp_path, "2026-06-01", *[mine, other] * 50)
+        before = path.read_text()
+
+        def dies(*_args: Any) -> None:
+            raise OSError(28, "no room")
+
+        def half(rows: Any) -> Any:
+            yield next(iter(rows))
+            dies()
+
+        put = access_log._put
+        with monkeypatch.context() as patched:
+            if at == "write":
+                patched.setattr(access_log, "_put", lambda path, rows: put(path, half(rows)))
+            elif at == "fsync":
+                patched.setattr(os, "fsync", dies)
+            else:
+                patched.setattr(Path, "replace", dies)
+            with pytest.raises(OSError, match="no room"):
+                access_log.clients_forget(lambda pk: pk == mine)
+        assert path.read_text() == before
+        assert len(list(access_log.looks_at(other))) == 50
+        access_log.clients_forget(lambda pk: pk == mine)
+        assert path.read_text().count(str(other)) == 50
+        assert str(mine) not in path.read_text()
+        assert [one.name for one in path.parent.iterdir()] == [path.name]
+        assert oct(path.stat().st_mode)[-3:] == "600"
+
+    def test_who_waited_for_the_old_file_writes_into_the_new_one(
+        self, world: Canaries, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        mine, other = world.first.client.pk, world.second.client.pk
+        path = self.write(tmp_path, "2026-06-11", mine, other)
+        lock, waited = fcntl.flock, []
+
+        def late(file: Any, how: int) -> None:
+            lock(file, how)
+            if not waited:
+                # while it waited, somebody wrote the file anew
+                waited.append(file)
+                access_log._put(path, [path.read_text().splitlines(keepends=True)[1]])
+
+        monkeypatch.setattr(fcntl, "flock", late)
+        access_log.log(at=factories.NOW, who="x", page="late", method="GET", clients=[other])
+        assert [row["page"] for row in lines(tmp_path)] == ["p", "late"]
 
     def test_with_its_client(self, world: Canaries, tmp_path: Path) -> None:
         mine, other = world.first.client.pk, world.second.client.pk

@@ -20,6 +20,7 @@ from apps.core.files import store
 from apps.flows.client_data import FILES, FIRM_S_OWN, KINDS, STAFF_S_OWN, export, tables, ways_of
 from apps.visits.models import Photo
 from tests import factories
+from tests.trust.walking import differing, owners
 from tests.trust.world import Canaries, build
 
 pytestmark = pytest.mark.django_db
@@ -92,6 +93,20 @@ def test_all_of_one_household_and_nothing_of_the_other(households: Canaries) -> 
     assert other.canary not in text
     for row in other.rows.values():
         assert str(row.pk) not in text or row.pk == mine.rows["technician"].pk
+
+
+@pytest.mark.parametrize("whose", ["first", "second"])
+def test_each_table_has_their_rows_and_no_other(households: Canaries, whose: str) -> None:
+    """Counted by another walk than the export's own."""
+    client = getattr(households, whose).client
+    data = json.loads(opened(client).read("data.json"))
+    assert differing(client, data, owners(), set(STAFF_S_OWN)) == {}
+    assert sum(bool(rows) for rows in data.values()) > 50
+
+
+def test_the_gate_code_is_the_client_s_own(households: Canaries) -> None:
+    data = json.loads(opened(households.first.client).read("data.json"))
+    assert [row["gate_code"] for row in data["clients.Place"]] == ["code-KINGFISHER"]
 
 
 def test_no_secret_is_in_it(households: Canaries) -> None:

@@ -84,7 +84,7 @@ class _Day:
     """Visits with what each of their sheets needs, read together: a fixed number of queries."""
 
     def __init__(self, actor: Actor, visits: Sequence[Visit], catalogue: Catalogue) -> None:
-        self.all, self.catalogue = visits, catalogue
+        self.all, self.catalogue, self.at = visits, catalogue, actor.at
         self.works, backgrounds = works_of(actor, visits, catalogue)
         sheets = [work.sheet for work in self.works.values()]
         self.known = ingredients_of(sheets, backgrounds, actor.at)
@@ -113,7 +113,8 @@ class _Day:
         return [self._visit(visit) for visit in self.all]
 
     def _visit(self, visit: Visit) -> dict[str, Any]:
-        place = visit.place
+        place, day = visit.place, timezone.localdate(visit.start)
+        on_the_day = day == timezone.localdate(self.at)
         works = [self.works[sheet.pk] for sheet in visit.sheets.all()]
         lines = [line.code for work in works for line in work.lines]
         return {
@@ -127,8 +128,10 @@ class _Day:
             "place": {
                 "name": place.name,
                 "address": place.address,
-                "access": getting_in_words(place, self.away, timezone.localdate(visit.start)),
-                "gate": place.gate_code,
+                "access": getting_in_words(place, self.away, day),
+                # a phone that is lost tonight opens no gate tomorrow
+                "gate": place.gate_code if on_the_day else "",
+                "gate_later": bool(place.gate_code) and not on_the_day,
                 "dog": place.dog,
                 "geo": geo_uri(place.latitude, place.longitude),
             },

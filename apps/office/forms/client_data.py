@@ -26,7 +26,8 @@ class PhotosForm(RevForm):
     def clean(self) -> dict[str, Any]:
         """Ask how, unless nobody has asked them."""
         data = super().clean() or {}
-        if data.get("use") not in (None, PhotoUse.UNKNOWN) and not data.get("how"):
+        needed = data.get("use") not in (None, PhotoUse.UNKNOWN)
+        if needed and not data.get("how") and "how" not in self.errors:
             self.add_error("how", _now("Say how they said so, in a few words."))
         return data
 

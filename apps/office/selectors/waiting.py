@@ -13,6 +13,7 @@ from django.utils.translation import ngettext
 from apps.care.models import Standing
 from apps.core.models import Job
 from apps.core.scoping import Actor
+from apps.flows.backups import copy_refused
 from apps.incidents.choices import Said, Stand
 from apps.incidents.models import Incident
 from apps.incidents.selectors import incidents_open
@@ -60,9 +61,23 @@ def waiting_for_us(actor: Actor) -> list[Waiting]:
         *letters_waiting(actor),
     ]
     items += [*_jobs(actor), *_alone(actor), *_phones(actor), *_brought(actor)]
-    items += [*_too_late(actor), *proposals_waiting(actor), *away_soon(actor)]
+    items += [*_copy(actor), *_too_late(actor), *proposals_waiting(actor), *away_soon(actor)]
     items += agreements_waiting(actor)
     return sorted(items, key=lambda item: (not item.person, item.since))
+
+
+def _copy(actor: Actor) -> list[Waiting]:
+    """Return that the nightly copy of the photos was refused: no query."""
+    row = copy_refused()
+    if row is None:
+        return []
+    words = {"gone": row.gone, "held": row.held}
+    return [
+        waits(
+            actor, row.at, reverse("office:keeping"), _("Copy of photos and papers"),
+            _(": %(gone)d of %(held)d files are gone here at once; the copy kept them") % words,
+        )
+    ]  # fmt: skip
 
 
 def _too_late(actor: Actor) -> list[Waiting]:

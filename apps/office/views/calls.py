@@ -23,6 +23,7 @@ from apps.core.refusing import attempt, refuse
 from apps.core.scoping import Actor
 from apps.flows import incident_calls
 from apps.flows.letters_on_the_way import late_letters, late_letters_drafted
+from apps.flows.middleware import list_seen
 from apps.incidents import selectors, services
 from apps.incidents.choices import Said, Stand
 from apps.incidents.models import Incident, IncidentPhoto, PutOff
@@ -110,6 +111,7 @@ def incidents_csv(request: HttpRequest) -> HttpResponseBase:
     kept = chosen(request, "show", reads.FILTERS)
     rows = selectors.incidents_of(actor)
     rows = rows.filter(reads.FILTERS[kept]) if kept else rows
+    list_seen(request, rows)
     head = [
         _("called"), _("what was said"), _("system"), _("place"), _("stands"), _("closed"),
         _("cause"), _("more about the cause"), _("how it ended"), _("fish lost"),

@@ -12,6 +12,7 @@ from apps.accounts.actors import office_of
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
 from apps.core.csv_text import csv_answer
+from apps.flows.middleware import list_seen
 from apps.office.selectors import due as reads
 from apps.office.selectors.waiting import open_calls, todays_rounds, waiting_for_us
 from apps.office.views.common import chosen, page_of
@@ -66,5 +67,6 @@ def due_csv(request: HttpRequest) -> HttpResponseBase:
         _("rank"), _("system"), _("place"), _("street"), _("town"), _("area"), _("client"),
         _("how soon"), _("due by"), _("days late"), _("why"),
     ]  # fmt: skip
+    list_seen(request, rows)
     cells = reads.due_cells(actor, rows, on, catalogue_current())
     return csv_answer(f"due-{on.isoformat()}", head, cells)

@@ -26,6 +26,7 @@ from apps.core.refusing import attempt
 from apps.core.scoping import Actor
 from apps.core.texting import TextMessage
 from apps.flows.letters import compose
+from apps.flows.middleware import list_seen
 from apps.office.forms.base import EmptyForm
 from apps.office.forms.letters import QuietForm
 from apps.office.selectors.due import FilterWord
@@ -88,6 +89,7 @@ def letters(request: HttpRequest) -> HttpResponse:
 def letters_csv(request: HttpRequest) -> HttpResponseBase:
     """Office: the letters under the same filters, for a spreadsheet."""
     rows, _words, _kind = _rows(request, office_of(request))
+    list_seen(request, rows)
     head = [
         _("written"), _("kind"), _("to"), _("address"), _("subject"), _("state"), _("tries"),
         _("sent"), _("last words"),

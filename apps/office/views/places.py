@@ -22,6 +22,7 @@ from apps.core import clock
 from apps.core.csv_text import csv_answer
 from apps.core.refusing import attempt
 from apps.core.scoping import Actor
+from apps.flows.middleware import list_seen
 from apps.office.forms.places import PlaceForm, PlaceNewForm
 from apps.office.selectors.away import away_at
 from apps.office.selectors.due import FilterWord, areas, hours_words
@@ -82,6 +83,7 @@ def places(request: HttpRequest) -> HttpResponse:
 def places_csv(request: HttpRequest) -> HttpResponseBase:
     """Office: the places under the same filters, for a spreadsheet."""
     rows, _words, _more = _rows(request, office_of(request))
+    list_seen(request, rows)
     head = [
         _("place"), _("client"), _("kind"), _("street"), _("town"), _("area"), _("latitude"),
         _("longitude"), _("systems"),

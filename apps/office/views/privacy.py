@@ -20,6 +20,7 @@ from apps.clients.models import Client
 from apps.clients.selectors import past_clients
 from apps.core.csv_text import csv_answer
 from apps.flows.access_log import ALL, Look, looks_at
+from apps.flows.backups import copy_refused
 from apps.flows.erasing import files_waiting
 from apps.flows.forgetting import SUBJECTS, last_time
 from apps.flows.photo_consent import photos_allow
@@ -39,6 +40,7 @@ class LookShown:
     page: str
     method: str
     everybody: bool
+    rows: int
 
 
 def _client(request: HttpRequest, pk: UUID) -> Client:
@@ -52,7 +54,7 @@ def _looks(client: Client, wanted: str) -> list[LookShown]:
     shown = [
         LookShown(
             dt.datetime.fromisoformat(row.at), names.get(row.who, _("somebody who is gone")),
-            row.page, row.method, row.client == ALL,
+            row.page, row.method, row.client == ALL, row.rows,
         )
         for row in rows
     ]  # fmt: skip
@@ -63,7 +65,10 @@ def _looks(client: Client, wanted: str) -> list[LookShown]:
 def _names(rows: Sequence[Look]) -> dict[str, str]:
     """Return who looked, in words: staff by name, a client by their link."""
     keys = {row.who for row in rows}
-    links = {key: _("the client, by a link") for key in keys if key.startswith("link:")}
+    theirs = {"link": _("the client, by a link"), "feed": _("the client, by a calendar")}
+    links = {
+        key: words for key in keys if (words := theirs.get(key.partition(":")[0])) and ":" in key
+    }
     staff = User.objects.filter(pk__in=[key for key in keys if key not in links])
     return {str(user.pk): str(user) for user in staff} | links
 
@@ -115,10 +120,10 @@ def client_access_csv(request: HttpRequest, pk: UUID) -> HttpResponseBase:
     """Office: the same looks for a spreadsheet."""
     client = _client(request, pk)
     rows = _looks(client, request.GET.get("q", "").strip())
-    head = [_("at"), _("who"), _("page"), _("method"), _("of everybody")]
+    head = [_("at"), _("who"), _("page"), _("method"), _("a list"), _("rows")]
     return csv_answer(
         "looks", head,
-        ([row.at, row.who, row.page, row.method, _("yes") if row.everybody else ""] for row in rows),
+        ([row.at, row.who, row.page, row.method, _("yes") if row.everybody else "", row.rows or ""] for row in rows),
     )  # fmt: skip
 
 
@@ -136,5 +141,6 @@ def keeping(request: HttpRequest) -> HttpResponse:
         "last": last,
         "past": past_clients(),
         "files_waiting": files_waiting(),
+        "copy": copy_refused(),
     }  # fmt: skip
     return render(request, "office/keeping.html", context)

@@ -87,6 +87,7 @@ def prices(request: HttpRequest) -> HttpResponse:
     return form_page(
         request, form, "office/place_form.html", heading=_("Prices"), button=_("Keep them"),
         back=reverse("office:places"), groups=[("", list(form))],
+        links=[(_("Another currency"), reverse("office:currency"))],
         lead=_("What the firm pays, without tax. The margin comes on top in each proposal; what "
                "has no price is named there as not priced."),
     )  # fmt: skip

@@ -12,6 +12,7 @@ from apps.accounts.actors import office_of
 from apps.accounts.selectors import firm_current
 from apps.core import clock
 from apps.core.csv_text import csv_answer
+from apps.flows.middleware import list_seen
 from apps.office.selectors import proposals_list as lists
 from apps.office.views.common import chosen, page_of
 from apps.proposals.models import Proposal
@@ -41,8 +42,10 @@ def proposals(request: HttpRequest) -> HttpResponse:
 def proposals_csv(request: HttpRequest) -> HttpResponseBase:
     """Office: the proposals under the same filters, for a spreadsheet."""
     rows, kept, sort = _asked(request)
+    rows = lists.arranged(rows, kept, sort)
+    list_seen(request, rows)
     head = [
         _("number"), _("name"), _("place"), _("client"), _("state"), _("waits for"), _("written"),
         _("sent"), _("valid until"), _("answered"), _("by"), _("price"), _("currency"), _("built as"),
     ]  # fmt: skip
-    return csv_answer("proposals", head, lists.cells(lists.arranged(rows, kept, sort), firm_current()))  # fmt: skip
+    return csv_answer("proposals", head, lists.cells(rows, firm_current()))  # fmt: skip

@@ -13,6 +13,7 @@ from apps.care.selectors import FIRM_TASKS
 from apps.catalogue.selectors import catalogue_current
 from apps.core import clock
 from apps.core.csv_text import csv_answer
+from apps.flows.middleware import list_seen
 from apps.incidents.selectors import incidents_at
 from apps.office.selectors import ahead_page as heading
 from apps.office.selectors import system_page as reads
@@ -58,6 +59,7 @@ def systems_csv(request: HttpRequest) -> HttpResponseBase:
     sort = chosen(request, "sort", lists.SORTS, "name")
     area = chosen(request, "area", dict.fromkeys(areas(actor)))
     rows = lists.arranged(lists.systems_of(actor, area), kept, sort, on)
+    list_seen(request, rows)
     head = [
         _("system"), _("kind"), _("place"), _("client"), _("street"), _("town"), _("area"),
         _("litres"), _("running since"), _("last visit"), _("care due by"), _("worst reading"),

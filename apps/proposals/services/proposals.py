@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop as _noop
 
 from apps.accounts.selectors import firm_current
-from apps.accounts.services import audit
+from apps.accounts.services import audit, firm_hold
 from apps.calc.design.sizing import Rules, size
 from apps.calc.design.takeoff import PRICED
 from apps.calc.design.wish import Site, Wish
@@ -50,6 +50,8 @@ def prices_set(*, prices: Mapping[str, int | None], by: Actor, at: dt.datetime) 
     strange = sorted(set(prices) - set(PRICED))
     if strange:
         raise DomainError(_("Nothing is called %(code)s here.") % {"code": strange[0]}, "unknown")
+    # two at once would both make the row of a price that is new
+    firm_hold()
     held = prices_now()
     for code, amount in prices.items():
         if amount == held.get(code):

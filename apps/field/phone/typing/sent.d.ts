@@ -70,6 +70,7 @@ interface Visit {
     address: string;
     access: string;
     gate: string;
+    gate_later: boolean;
     dog: boolean;
     geo: string;
   };

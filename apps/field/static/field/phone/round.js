@@ -4,6 +4,13 @@ import * as store from "./store.js";
 import { now } from "./time.js";
 import { _, clock, dayOf, many, upper, weekday } from "./words.js";
 
+// the code is sent on the day alone
+/** @param {Visit["place"]} place @param {boolean} onTheDay */
+export const gateOf = (place, onTheDay) => {
+  if (!onTheDay) return _("the code is shown on the day");
+  return place.gate ? h("bdi", { class: "strong" }, place.gate) : _("the code comes with the next signal; or call the office");
+};
+
 /** @param {Visit} visit @param {number | undefined} waiting @param {boolean} today */
 const stop = (visit, waiting, today) => {
   const lines = visit.sheets.reduce((sum, sheet) => sum + sheet.steps.filter((step) => step.kind === "line").length, 0);
@@ -14,7 +21,7 @@ const stop = (visit, waiting, today) => {
       h("p", {}, h("span", { class: "state" }, visit.state_words), waiting && h("span", { class: "quiet" }, ` · ${_("%(count)s to send", { count: waiting })}`)),
       h("p", { class: "address" }, visit.place.address, visit.place.geo && [" ", link(_("map"), visit.place.geo, { class: "map" })]),
       h("p", { class: "quiet" }, visit.sheets.map((sheet) => sheet.system.name).join(", "), " · ", many(lines, "%(count)s line", "%(count)s lines")),
-      today && visit.place.gate && h("p", {}, `${_("Gate")} `, h("bdi", { class: "strong" }, visit.place.gate)),
+      today && (visit.place.gate || visit.place.gate_later) && h("p", {}, `${_("Gate")} `, gateOf(visit.place, today)),
       visit.place.dog && h("p", { class: "strong" }, _("There is a dog")),
       visit.place.access && h("p", { class: "note" }, visit.place.access)));
 };

@@ -5,7 +5,7 @@ import * as store from "./store.js";
 import { stepsOf } from "./steps.js";
 import { stamp } from "./time.js";
 import { _, clock, dayOf, weekday } from "./words.js";
-import { todayOf } from "./round.js";
+import { gateOf, todayOf } from "./round.js";
 import { checkIn } from "./checkin.js";
 import { theWay } from "./way.js";
 
@@ -44,7 +44,7 @@ export const screen = async ({ visit: id, day, again, go }) => {
       pair(_("Address"), place.address, place.geo && [" ", link(_("map"), place.geo, { class: "map" })]),
       pair(_("Client"), visit.client.name, visit.client.words && h("span", { class: "note block" }, visit.client.words)),
       place.access && pair(_("Getting in"), place.access),
-      place.gate && pair(_("Gate"), onTheDay ? h("bdi", { class: "strong" }, place.gate) : _("the code is shown on the day")),
+      (place.gate || place.gate_later) && pair(_("Gate"), gateOf(place, onTheDay)),
       place.dog && pair(_("Dog"), h("span", { class: "strong" }, _("there is one"))),
       day.firm.phone && pair(_("Office"), link(day.firm.phone, `tel:${day.firm.phone.replaceAll(" ", "")}`, { class: "map" })),
       visit.load.length > 0 && pair(_("Carry in"), h("details", { class: "carry" }, h("summary", {}, _("%(count)s things", { count: visit.load.length })), visit.load.join(", ")))),
