@@ -11,6 +11,7 @@ from django.utils.translation import gettext_noop
 
 from apps.core.dates import day_text
 from apps.core.numbers import babel_locale
+from apps.systems.choices import ComponentKind
 from apps.visits.choices import WORST_FIRST
 from apps.visits.shown import Shown, loop_name, shown
 
@@ -27,6 +28,7 @@ PLAIN: Mapping[str, str] = {
 ELEMENTS: Mapping[str, str] = {"tan": "N", "no2": "N", "no3": "N", "po4": "P"}
 # parts as firms mostly call them; the kinds' own names are in the catalogue already
 PARTS = (
+    gettext_noop("Fish tank"),
     gettext_noop("Raft bed"), gettext_noop("Gravel bed"), gettext_noop("Return valve"),
     gettext_noop("Bell siphon"), gettext_noop("Low sump"),
 )  # fmt: skip
@@ -103,11 +105,10 @@ def counts_as(item: Shown) -> str:
 
 def part_name(name: str) -> str:
     """Return a part by its usual name in the reader's language; one of the firm's own as it stands."""
-    for text in (name, name[:1].lower() + name[1:]):
-        said = _(text) if text else ""
-        if said != text:
-            return upper_first(said)
-    return name
+    if name in PARTS:
+        return _(name)
+    kind = name.casefold().replace(" ", "_")
+    return upper_first(str(ComponentKind(kind).label)) if kind in ComponentKind.values else name
 
 
 def said_name(item: Shown) -> str:

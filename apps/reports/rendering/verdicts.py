@@ -35,6 +35,8 @@ MAX_WHY = 2
 # a reading that went this share of its good band is worth a word (common practice)
 MOVED = 0.25
 FEW = 3
+# after these nobody calls the trouble over
+OPEN_CAUSES = ("", Cause.UNKNOWN, Cause.DISEASE)
 
 
 def verdict(reader: Reader) -> str:
@@ -65,7 +67,8 @@ def verdict(reader: Reader) -> str:
 
 def _after_a_call(reader: Reader) -> str:
     """Return how it stands after a call for help, once the water reads well."""
-    if reader.snapshot["incident"]["closed"]:
+    row = reader.snapshot["incident"]
+    if row["closed"] and row["cause"] not in OPEN_CAUSES:
         return _("The trouble is over. The water is well.")
     return _("The water is well now. We watch it.")
 
