@@ -17,3 +17,10 @@ class Harvest(models.TextChoices):
 
     CROPS = "crops", _("plants")
     SPECIES = "species", _("fish")
+
+
+class Per(models.TextChoices):
+    """What a price of a harvest is for."""
+
+    KG = "kg", _("kilogram")
+    PIECE = "piece", _("head or fish")

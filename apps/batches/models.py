@@ -5,13 +5,13 @@ from typing import ClassVar
 from django.core.validators import MaxValueValidator
 from django.db import models
 
-from apps.batches.choices import Harvest, Touches
+from apps.batches.choices import Harvest, Per, Touches
 from apps.core.constraints import known, ordered, positive
 from apps.core.models import UUIDModel
 from apps.core.scoping import Scope
 from apps.systems.models import Component, Loop
 
-MOST_A_KG = 10**10  # ten-thousandths: a million of a currency
+MOST_OF_ONE = 10**10  # ten-thousandths: a million of a currency
 
 
 class FishBatch(UUIDModel):
@@ -190,14 +190,15 @@ class HarvestHold(UUIDModel):
 
 
 class HarvestPrice(UUIDModel):
-    """What a kilogram of a crop or a fish costs a household in the shops, as the firm has it.
+    """What a crop or a fish costs a household in the shops, as the firm has it: a kilogram or a piece.
 
     Money: ten-thousandths of the firm's currency.
     """
 
     kind = models.CharField(max_length=7, choices=Harvest)
     code = models.CharField(max_length=40)
-    amount = models.PositiveBigIntegerField(validators=[MaxValueValidator(MOST_A_KG)])
+    per = models.CharField(max_length=5, choices=Per, default=Per.KG)
+    amount = models.PositiveBigIntegerField(validators=[MaxValueValidator(MOST_OF_ONE)])
     changed_at = models.DateTimeField()
     changed_by = models.CharField(max_length=160)
 
@@ -206,8 +207,9 @@ class HarvestPrice(UUIDModel):
     class Meta:
         constraints = [
             known("kind", Harvest, "harvest_price_kind_known"),
-            models.UniqueConstraint(fields=["kind", "code"], name="harvest_price_once"),
+            known("per", Per, "harvest_price_per_known"),
+            models.UniqueConstraint(fields=["kind", "code", "per"], name="harvest_price_once"),
         ]
 
     def __str__(self) -> str:
-        return f"{self.code} {self.amount}"
+        return f"{self.code} {self.amount} a {self.per}"

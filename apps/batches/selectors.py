@@ -5,7 +5,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from uuid import UUID
 
-from django.db.models import OuterRef, Prefetch, Subquery, Sum
+from django.db.models import OuterRef, Prefetch, Q, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from apps.batches.choices import Harvest
@@ -19,6 +19,9 @@ from apps.batches.models import (
     Planting,
     Weighing,
 )
+
+# kind, code and what a price is for
+PriceKey = tuple[str, str, str]
 
 
 @dataclass(frozen=True)
@@ -117,12 +120,16 @@ def holds_now(loop_ids: list[UUID], on: dt.date) -> list[HarvestHold]:
 
 @dataclass(frozen=True)
 class Harvested:
-    """What was harvested of one crop or species: kilograms where weighed, and heads or fish."""
+    """What was harvested of one crop or species: kilograms where weighed, and heads or fish.
+
+    `unweighed`: those of `count` whose mass nobody noted.
+    """
 
     kind: str
     code: str
     kg: float
     count: int
+    unweighed: int = 0
 
 
 def harvest_of(loop_ids: Collection[UUID], first: dt.date, last: dt.date) -> list[Harvested]:
@@ -135,22 +142,26 @@ def harvest_of(loop_ids: Collection[UUID], first: dt.date, last: dt.date) -> lis
     taken = FishHarvest.objects.filter(batch__loop_id__in=loop_ids, **days)
     sums = [
         (Harvest.CROPS, row)
-        for row in picked.values_list("planting__crop_code").annotate(Sum("mass_kg"), Sum("heads"))
+        for row in picked.values_list("planting__crop_code").annotate(
+            Sum("mass_kg"), Sum("heads"), unweighed=Sum("heads", filter=Q(mass_kg=None))
+        )
     ] + [
         (Harvest.SPECIES, row)
-        for row in taken.values_list("batch__species_code").annotate(Sum("mass_kg"), Sum("count"))
+        for row in taken.values_list("batch__species_code").annotate(
+            Sum("mass_kg"), Sum("count"), unweighed=Sum("count", filter=Q(mass_kg=None))
+        )
     ]
     rows = [
-        Harvested(kind.value, code, round(kg or 0.0, 2), count or 0)
-        for kind, (code, kg, count) in sums
+        Harvested(kind.value, code, round(kg or 0.0, 2), count or 0, unweighed or 0)
+        for kind, (code, kg, count, unweighed) in sums
     ]
     return sorted(rows, key=lambda row: (-row.kg, -row.count, row.code))
 
 
-def harvest_prices() -> dict[tuple[str, str], int]:
-    """Return (kind, code) -> ten-thousandths of the firm's currency a kilogram: one query."""
-    rows = HarvestPrice.objects.values_list("kind", "code", "amount")
-    return {(kind, code): amount for kind, code, amount in rows}
+def harvest_prices() -> dict[PriceKey, int]:
+    """Return (kind, code, per) -> ten-thousandths of the firm's currency: one query."""
+    rows = HarvestPrice.objects.values_list("kind", "code", "per", "amount")
+    return {(kind, code, per): amount for kind, code, per, amount in rows}
 
 
 def grown_here() -> set[tuple[str, str]]:

@@ -20,7 +20,7 @@ from apps.batches.models import (
     Treatment,
     Weighing,
 )
-from apps.batches.selectors import fish_least, harvest_prices
+from apps.batches.selectors import PriceKey, fish_least, harvest_prices
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
 
@@ -92,25 +92,26 @@ def fish_take(*, row: FishHarvest, by: Actor, at: dt.datetime) -> FishHarvest:
 
 @transaction.atomic
 def harvest_prices_set(
-    *, prices: Mapping[tuple[str, str], int | None], by: Actor, at: dt.datetime
+    *, prices: Mapping[PriceKey, int | None], by: Actor, at: dt.datetime
 ) -> None:
-    """Set what a kilogram costs, ten-thousandths by (kind, code); None takes a price away."""
+    """Set what a harvest costs, ten-thousandths by (kind, code, per); None takes a price away."""
     # two at once would both make the row of a price that is new
     firm_hold()
     held = harvest_prices()
-    for (kind, code), amount in prices.items():
-        if amount == held.get((kind, code)):
+    for (kind, code, per), amount in prices.items():
+        before = held.get((kind, code, per))
+        if amount == before:
             continue
         if amount is None:
-            HarvestPrice.objects.filter(kind=kind, code=code).delete()
+            HarvestPrice.objects.filter(kind=kind, code=code, per=per).delete()
         else:
-            found = HarvestPrice.objects.filter(kind=kind, code=code).first()
-            row = found or HarvestPrice(kind=kind, code=code)
+            found = HarvestPrice.objects.filter(kind=kind, code=code, per=per).first()
+            row = found or HarvestPrice(kind=kind, code=code, per=per)
             row.amount, row.changed_at, row.changed_by = amount, at, f"{by.role}:{by.user_id}"
             row.full_clean()
             row.save()
         audit(at=at, by=by, verb="priced", kind="harvest price", object_id=code,
-              change={"amount": [held.get((kind, code)), amount]})  # fmt: skip
+              change={"amount": [before, amount], "per": per})  # fmt: skip
 
 
 @transaction.atomic

@@ -9,7 +9,7 @@ from apps.core.numbers import babel_locale
 
 
 def day_text(day: dt.date, style: str = "short", locale: str | None = None) -> str:
-    """Return a day as "Thu 11 June" (short), "Thursday 11 June" (long), with the year, bare, or brief.
+    """Return a day as "Thu 11 June" (short), "Thursday 11 June" (long), with the year, bare, brief, or short for an axis.
 
     Raises KeyError for another style.
     """
@@ -24,6 +24,8 @@ def day_text(day: dt.date, style: str = "short", locale: str | None = None) -> s
         "bare": pgettext("date pattern", "d MMMM"),
         # Translators: a date pattern of Unicode TR 35, for example "11 Jun 2026"
         "brief": pgettext("date pattern", "d MMM y"),
+        # Translators: a date pattern of Unicode TR 35, short for the foot of a chart: "11 Jun"
+        "axis": pgettext("date pattern", "d MMM"),
     }
     return str(format_date(day, patterns[style], locale=babel_locale(locale)))
 

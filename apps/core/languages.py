@@ -48,7 +48,8 @@ CLIENT_WORDS = {
 # %(name)s and {name}, figures and ranges, each with a unit that is written in Latin letters; what
 # stands inside of a tag is an attribute and stays bare
 _PLACE = r"%\(\w+\)[-+ #0]*\d*(?:\.\d+)?[a-z]|\{[\w.]*(?::[^{}]*)?\}"
-_FIGURE = r"\d[\d.,:]*(?:–\d[\d.,]*)?"
+# the full stop after a figure ends the sentence, and stands outside of the run
+_FIGURE = r"\d(?:[\d.,:]*\d)?(?:–\d(?:[\d.,]*\d)?)?"
 _UNIT = r"(?:°[CF]|%%?|[A-Za-zµ][A-Za-z0-9/²³·°µ]*)(?: (?:CaCO3|KCl|N)\b)?"
 _RUN = re.compile(rf"<[^>]*>|(?:{_PLACE}|{_FIGURE})(?:[ \u00a0]{_UNIT})?")
 # a mail program takes all that follows without a blank for a part of the address

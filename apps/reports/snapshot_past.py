@@ -4,18 +4,19 @@ Codes, numbers and names, frozen into the snapshot like all else.
 """
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Count, Sum
+from django.db.models import Count
 from django.utils import timezone
 
 from apps.advice.choices import Close
 from apps.advice.models import Advice
-from apps.batches.models import Deaths
-from apps.batches.selectors import harvest_of, harvest_prices
-from apps.calc.pricing import line_total
+from apps.batches.choices import Per
+from apps.batches.models import Deaths, Planting
+from apps.batches.selectors import Harvested, PriceKey, harvest_of, harvest_prices
+from apps.calc.pricing import QUANTITY, line_total
 from apps.catalogue.selectors import Catalogue
 from apps.core.money import decimals_of
 from apps.visits.choices import WORST_FIRST, State
@@ -36,28 +37,58 @@ def earlier_sheets(sheet: Sheet) -> list[Sheet]:
     return list(rows.select_related("visit").order_by("-visit__start", "pk")[:MAX_SHEETS])
 
 
-def past_data(sheet: Sheet, earlier: Sequence[Sheet], rows: Iterable[Advice]) -> Data:
-    """Return what changed since the last visit, and since when each advice has stood open."""
+def past_data(
+    sheet: Sheet,
+    earlier: Sequence[Sheet],
+    rows: Iterable[Advice],
+    loop_ids: Sequence[UUID],
+    catalogue: Catalogue,
+) -> Data:
+    """Return what changed since the last visit, and since when each advice has stood open.
+
+    `lost`: how many fish died before each of the earlier sheets since the one before it; `picked`
+    and `planted`: names of what was since the last visit.
+    """
     if not earlier:
         return {"last_on": None, "count": 0, "words": [], "done": [], "since": {}, "deaths": 0}
-    last = earlier[0]
-    before = last.visit.finished_at or last.visit.end
-    now = sheet.visit.finished_at or sheet.visit.end
-    deaths = Deaths.objects.filter(
-        batch__loop__system_id=sheet.system_id,
-        on__gt=timezone.localdate(before), on__lte=timezone.localdate(now),
-    )  # fmt: skip
+    last, before, now = earlier[0], day_of(earlier[0]), day_of(sheet)
+    lost = _lost([sheet, *earlier])
+    planted = Planting.objects.filter(
+        component__loop_id__in=loop_ids, transplanted_on__gt=before, transplanted_on__lte=now
+    ).order_by("transplanted_on", "crop_code")
+    crops = planted.values_list("crop_code", flat=True)
+    picked = harvest_of(loop_ids, before + dt.timedelta(days=1), now)
     return {
-        "last_on": timezone.localdate(before).isoformat(),
+        "last_on": before.isoformat(),
         "count": len(earlier),
         "words": worst_words(earlier),
+        "lost": lost[1:],
+        "picked": [catalogue.name(row.kind, row.code) for row in picked],
+        "planted": [catalogue.name("crops", code) for code in dict.fromkeys(crops)],
         "done": [
             {"rule": row.rule, "loop": str(row.loop_id or "")}
             for row in Advice.objects.filter(sheet=last, closed_as=Close.DONE).order_by("position")
         ],
         "since": _since(earlier, rows),
-        "deaths": deaths.aggregate(Sum("count"))["count__sum"] or 0,
+        "deaths": lost[0],
     }
+
+
+def day_of(sheet: Sheet) -> dt.date:
+    """Return the day on which a sheet's work ended."""
+    return timezone.localdate(sheet.visit.finished_at or sheet.visit.end)
+
+
+def _lost(sheets: Sequence[Sheet]) -> list[int]:
+    """Return how many fish died from each next older sheet until each sheet, newest first."""
+    rows = Deaths.objects.filter(batch__loop__system_id=sheets[0].system_id)
+    seen = list(rows.values_list("on", "count"))
+    days = [day_of(sheet) for sheet in sheets]
+    ends = [*days[1:], dt.date.min]
+    return [
+        sum(count for on, count in seen if end < on <= day)
+        for day, end in zip(days, ends, strict=True)
+    ]
 
 
 def worst_words(earlier: Sequence[Sheet]) -> list[str]:
@@ -118,18 +149,31 @@ def harvest_data(
 ) -> Data:
     """Return what was harvested from the first to the last day, by crop and fish, and its worth.
 
-    `worth`: what the mass costs in the shops, ten-thousandths of the currency; None without a price.
+    `worth`: what it costs in the shops, ten-thousandths of the currency; None without a price.
     """
     prices, decimals = harvest_prices(), decimals_of(currency)
-    rows = []
-    for row in harvest_of(loop_ids, first, last):
-        price = prices.get((row.kind, row.code))
-        worth = line_total(round(row.kg * 1000), price, 0, decimals) if price and row.kg else None
-        rows.append(
-            {"kind": row.kind, "crop": row.code, "name": catalogue.name(row.kind, row.code),
-             "kg": row.kg, "heads": row.count, "worth": worth}
-        )  # fmt: skip
+    rows = [
+        {"kind": row.kind, "crop": row.code, "name": catalogue.name(row.kind, row.code),
+         "kg": row.kg, "heads": row.count, "worth": _worth(row, prices, decimals)}
+        for row in harvest_of(loop_ids, first, last)
+    ]  # fmt: skip
     return {"from": first.isoformat(), "currency": currency, "rows": rows}
+
+
+def _worth(row: Harvested, prices: Mapping[PriceKey, int], decimals: int) -> int | None:
+    """Return what a harvest costs: its mass by the kilogram, by the piece what no kilogram pays for.
+
+    With both prices nothing counts twice: by the piece is then only what nobody weighed.
+    """
+    a_kg = prices.get((row.kind, row.code, Per.KG)) if row.kg else None
+    a_piece = prices.get((row.kind, row.code, Per.PIECE))
+    pieces = row.count if a_kg is None else row.unweighed
+    parts = []
+    if a_kg:
+        parts.append(line_total(round(row.kg * QUANTITY), a_kg, 0, decimals))
+    if a_piece and pieces:
+        parts.append(line_total(pieces * QUANTITY, a_piece, 0, decimals))
+    return sum(parts) if parts else None
 
 
 def photo_data(photo: Photo) -> Data:

@@ -90,7 +90,7 @@ def snapshot_of(
             for d in found.derived
         ],
         "advice": [advice_data(row) for row in advice],
-        "past": past_data(sheet, earlier, advice),
+        "past": past_data(sheet, earlier, advice, ids, catalogue),
         "corrections": corrections_data(sheet, catalogue),
         "lines": [
             {"code": line.code, "name": catalogue.name("tasks", line.code),
@@ -231,6 +231,7 @@ def _fish(ids: list[UUID], on: dt.date, catalogue: Catalogue) -> list[dict[str, 
             "count": row.count,
             "mean_g": round(row.mean_g, 1),
             "weighed_on": row.weighed_on.isoformat(),
+            "grew_from": round(row.earlier[1], 1) if row.earlier else None,
             "stocked_on": row.batch.stocked_on.isoformat(),
             "deaths": row.deaths,
         }

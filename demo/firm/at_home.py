@@ -2,14 +2,14 @@
 
 import datetime as dt
 
-from apps.batches.choices import Harvest
+from apps.batches.choices import Harvest, Per
 from apps.batches.models import HarvestPrice
 from apps.clients.choices import Backup
 from apps.clients.models import TimeAway
 from demo.firm.keys import key
 from demo.firm.rows import Works
 
-# invented: ten-thousandths of the firm's currency a kilogram
+# invented: ten-thousandths of the firm's currency a kilogram, and by the head
 PRICES = {
     (Harvest.CROPS, "basil"): 260_000, (Harvest.CROPS, "parsley"): 180_000,
     (Harvest.CROPS, "swiss_chard"): 45_000, (Harvest.CROPS, "kale"): 52_000,
@@ -17,6 +17,10 @@ PRICES = {
     (Harvest.CROPS, "tomato"): 42_000, (Harvest.CROPS, "cucumber"): 28_000,
     (Harvest.CROPS, "pak_choi"): 48_000, (Harvest.CROPS, "lettuce_loose_leaf"): 60_000,
     (Harvest.SPECIES, "nile_tilapia"): 110_000, (Harvest.SPECIES, "rainbow_trout"): 160_000,
+}  # fmt: skip
+BY_HEAD = {
+    (Harvest.CROPS, "lettuce_loose_leaf"): 18_000, (Harvest.CROPS, "lettuce_head"): 19_000,
+    (Harvest.CROPS, "pak_choi"): 16_000,
 }  # fmt: skip
 # system, days until they leave, days away, who comes, their number, air without mains, may we come
 AWAY = (
@@ -41,11 +45,12 @@ def away_of(works: dict[str, Works], today: dt.date, at: dt.datetime) -> list[Ti
 
 
 def prices_of(office: str, at: dt.datetime) -> list[HarvestPrice]:
-    """Return what the firm takes a kilogram of each crop and fish to cost."""
+    """Return what the firm takes a kilogram of each crop and fish to cost, and heads of some."""
     return [
         HarvestPrice(
-            pk=key("price", kind, code), kind=kind, code=code, amount=amount, changed_at=at,
-            changed_by=office,
+            pk=key("price", kind, code, per), kind=kind, code=code, per=per, amount=amount,
+            changed_at=at, changed_by=office,
         )
-        for (kind, code), amount in PRICES.items()
+        for per, prices in ((Per.KG, PRICES), (Per.PIECE, BY_HEAD))
+        for (kind, code), amount in prices.items()
     ]  # fmt: skip

@@ -15,7 +15,7 @@ DRIVE = dt.timedelta(minutes=25)
 DAY_START, NOON, AFTER_NOON = dt.time(8, 30), dt.time(12, 0), dt.time(13, 0)
 TECHNICIANS = ("ana", "marek")
 # these stay with the office: drawn, not yet released
-WRITTEN_UP = ("bello", "brandt", "lindqvist", "costa", "lopez", "quist")
+WRITTEN_UP = ("bello", "brandt", "lindqvist", "costa", "lopez", "quist", "haddad")
 AHEAD = 10
 UNPLACED = dt.datetime(1, 1, 1, tzinfo=dt.UTC)
 # (place, days before the visit nearest to that day, words)

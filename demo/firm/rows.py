@@ -30,6 +30,9 @@ SWAPS = (
     ("novak", "pump", 251), ("cafe_yard", "air", 63), ("young", "pump", 300),
 )  # fmt: skip
 
+# what a level scoop holds in grams; some households have none
+SCOOPS = (12.0, None, 15.0, 20.0)
+
 
 @dataclass
 class Estate:
@@ -77,7 +80,11 @@ def estate_of(home: Home, today: dt.date) -> Estate:
 
 
 def _number(home: Home) -> int:
-    return sum(ord(letter) for letter in home.key) % 97
+    return _letters(home.key) % 97
+
+
+def _letters(name: str) -> int:
+    return sum(ord(letter) for letter in name)
 
 
 def _waters(home: Home, place: Place, today: dt.date) -> list[SourceWater]:
@@ -132,6 +139,7 @@ def works_of(spec: Spec, place: Place, today: dt.date) -> Works:
     system = System(
         pk=key("system", spec.key), place=place, name=spec.name, kind=spec.kind,
         started_on=today - dt.timedelta(days=spec.started),
+        scoop_g=SCOOPS[_letters(spec.key) % len(SCOOPS)] if spec.fish else None,
     )  # fmt: skip
     works = Works(spec, system, {}, {})
     for kind, parts in parts_of(spec.design, spec.key, spec.climate, spec.fish).items():

@@ -44,6 +44,7 @@ from apps.visits.services.lines import visit_minutes
 from apps.visits.services.projection import ground_of
 from apps.visits.services.typed import typed_sheets
 from demo import loading
+from demo.firm.diary import WRITTEN_UP
 
 pytestmark = pytest.mark.django_db
 
@@ -148,8 +149,14 @@ def test_clients_have_answered_in_every_way(firm):
     assert Visit.objects.filter(state=State.CALLED_OFF).count() >= 5
 
 
-def test_six_reports_wait_for_the_worker_and_none_is_drawn(firm):
-    assert Job.objects.filter(kind="reports.render", state="new").count() == 6
+def test_the_last_reports_wait_for_the_worker_and_none_is_drawn(firm):
+    """One each of those who read Spanish, Arabic and US units among them."""
+    jobs = Job.objects.filter(kind="reports.render", state="new")
+    visits = Visit.objects.filter(pk__in=[job.args["visit_id"] for job in jobs])
+    assert len(visits) == len(WRITTEN_UP) == 7
+    readers = Contact.objects.filter(client__places__visits__in=visits)
+    assert set(readers.values_list("language", flat=True)) == {"en", "es", "ar"}
+    assert readers.filter(units="us").exists()
     assert not ReportVersion.objects.exists()
     reported = Sheet.objects.filter(visit__state=State.REPORTED).count()
     assert Report.objects.count() == reported

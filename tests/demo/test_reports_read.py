@@ -1,5 +1,6 @@
 """Every report of the demo's year reads easily, and does not say the same thing each month."""
 
+import itertools
 from collections import Counter, defaultdict
 from typing import Any
 
@@ -13,6 +14,8 @@ from apps.reports.rendering.document import html_of
 from apps.reports.snapshots import snapshot_of
 from apps.visits.models import Sheet
 from apps.visits.shown import Shown
+from demo.told import SYSTEMS, lines
+from demo.told import reports as first_of_each
 from tests.reports.reading_out import sentences, words_in
 
 pytestmark = [pytest.mark.django_db, pytest.mark.long]
@@ -57,6 +60,20 @@ def test_every_report_is_read_without_effort(told: Any, outside: Any) -> None:
     assert len(grades) > 300
     for found in grades.values():
         outside(max(found, 0.0), 0.0)
+
+
+@pytest.mark.parametrize("name", SYSTEMS)
+def test_no_report_reads_like_the_one_before(firm: Any, name: str) -> None:
+    """The visit's words, the week and what changed: never all as last time."""
+    parts = ("verdict", "why", "week", "changes")
+    found = [[said[part] for part in parts] for said in first_of_each(name)]
+    assert len(found) > FEW
+    for one, other in itertools.pairwise(found):
+        assert one != other
+        # what is asked changes even where the water does not
+        assert one[2] != other[2]
+    first = next(iter(lines(next(first_of_each(name)))))
+    assert first.endswith("A good start: all is well.")
 
 
 def test_no_report_repeats_itself(told: Any) -> None:

@@ -27,7 +27,7 @@ UNITS = {
     "m²", "kg/m³", "g/kg", "g/day", "L/h", "L/min", "m/s", "MJ/m²/day", "m³/m²/day", "µmol/m²/s", "kPa", "mm", "cm", "kg",
     "EUR", "ppm", "L", "m", "g", "h", "V", "A", "mA", "W", "pH", "N", "P", "NH3", "NH4", "NO2", "NO3", "PO4",
     # the same with their figures in <sub>, or as small signs where no tag may stand
-    "NH", "NO", "PO", "NH₄", "NO₂", "NO₃", "PO₄",
+    "NH", "NO", "PO", "NH₄", "NO₂", "NO₃", "PO₄", "CaCO₃",
 }  # fmt: skip
 # formulas of what is dosed
 FORMULAS = {code.replace(".", "·") for code in PRODUCTS}

@@ -141,7 +141,7 @@ def test_signs_of_units_stay(code: str) -> None:
         ('<a href="%(there)s">%(name)s</a>', ["%(name)s"]), ("%(link)s", []),
         ("حتى %(limit)s °C صيفًا", ["%(limit)s °C"]), ("هذا %(percent)s %% مما", ["%(percent)s %%"]),
         ("حتى 15 MB لكل", ["15 MB"]), ("الطين 8–16 mm هنا", ["8–16 mm"]), ("من 6 إلى 8", []),
-        ("قلوية 60 mg/L CaCO3 أو أكثر", ["60 mg/L CaCO3"]), ("نسبة 32 %", ["32 %"]),
+        ("قلوية 60 mg/L CaCO3 أو أكثر", ["60 mg/L CaCO3"]), ("نسبة 32 %", ["32 %"]), ("أكثر من 0.2.", ["0.2"]),
     ],
 )  # fmt: skip
 def test_what_is_compiled_isolates_values_from_right_to_left(text: str, runs: list[str]) -> None:

@@ -285,14 +285,40 @@ def test_the_years_harvest_and_what_it_is_worth(
     assert "1.0 kg · 2 fish" in text
     assert "Together 2.5 kg." in text
     office = factories.actor(factories.user("office", "office"))
-    prices = {("crops", planting.crop_code): 124_500, ("species", "nile_tilapia"): 90_000}
+    crop = ("crops", planting.crop_code)
+    prices = {(*crop, "kg"): 124_500, ("species", "nile_tilapia", "kg"): 90_000}
     harvest_prices_set(prices=prices, by=office, at=factories.NOW)
     text = client.get(page).content.decode().replace("\xa0", " ")
     # 1.5 kg at 12.45 are 18.675: half up to a cent
     assert "1.5 kg · 6 heads · 18.68 EUR" in text
     assert "Together 2.5 kg, worth about 27.68 EUR." in text
+    # four heads more that nobody weighed: by the kilogram alone they are worth nothing
+    Picking.objects.create(planting=planting, on=factories.TODAY, heads=4)
+    assert "1.5 kg · 10 heads · 18.68 EUR" in page_text(client, page)
+    harvest_prices_set(prices={(*crop, "piece"): 15_000}, by=office, at=factories.NOW)
+    # with both prices nothing counts twice: 18.68 by the kilogram and 4 at 1.50
+    assert "1.5 kg · 10 heads · 24.68 EUR" in page_text(client, page)
+    harvest_prices_set(prices={(*crop, "kg"): None}, by=office, at=factories.NOW)
+    assert "1.5 kg · 10 heads · 15.00 EUR" in page_text(client, page)
+    prices |= {(*crop, "piece"): None}
     harvest_prices_set(prices=dict.fromkeys(prices), by=office, at=factories.NOW)
     assert "EUR" not in client.get(page).content.decode()
+
+
+def test_heads_alone_have_a_worth(client: Client, secret: str, built: factories.Built) -> None:
+    send(client, secret, built, heads="6")
+    planting, page = Picking.objects.get().planting, reverse("portal:page", args=[secret])
+    assert "worth" not in page_text(client, page)
+    office = factories.actor(factories.user("office", "office"))
+    price = {("crops", planting.crop_code, "piece"): 17_900}
+    harvest_prices_set(prices=price, by=office, at=factories.NOW)
+    assert "6 heads · 10.74 EUR" in page_text(client, page)
+    assert "Together worth about 10.74 EUR." in page_text(client, page)
+
+
+def page_text(client: Client, page: str) -> str:
+    """Return a page with plain blanks."""
+    return client.get(page).content.decode().replace("\xa0", " ")
 
 
 def test_more_than_a_days_readings_are_refused(

@@ -10,6 +10,7 @@ from typing import Any
 import pikepdf
 import pytest
 from django.utils.safestring import SafeString
+from pdfua import validate
 from pypdf import PdfReader
 
 from apps.accounts.selectors import firm_current
@@ -24,6 +25,8 @@ from tests import factories
 from tests.proposals.conftest import Desk
 from tests.proposals.examples import EXAMPLES, SITE
 from tests.proposals.test_examples import proposed
+from tests.reports.test_languages import plain, shown
+from tests.reports.test_languages import words as words_of
 
 pytestmark = pytest.mark.pdf
 NASTY = "<script>x</script>{{7*7}}<img src=file:///etc/passwd>\u202e&\"'"
@@ -112,6 +115,31 @@ class TestProposal:
         assert lines
         for line in lines:
             assert re.search(r"Literata|Atkinson", line), line
+
+    @pytest.mark.parametrize("code", ["en", "es", "ar"])
+    def test_it_reads_in_every_language(self, row: Proposal, code: str, tmp_path: Path) -> None:
+        """No fault by another checker, its own faces, and its words come out again."""
+        snapshot = snapshot_of_row(row) | {"language": code}
+        path = tmp_path / "p.pdf"
+        path.write_bytes(html_to_pdf(html_of(snapshot), {}, style=PROPOSAL))
+        errors = [f.message for f in validate(str(path)).findings if f.severity.name == "ERROR"]
+        assert not errors
+        fonts = subprocess.run(["pdffonts", path], capture_output=True, text=True, check=True)
+        for line in fonts.stdout.splitlines()[2:]:
+            assert re.search(r"Literata|Atkinson|Noto-Sans-Arabic", line), line
+        reader = PdfReader(path)
+        assert reader.trailer["/Root"]["/Lang"] == code
+        assert len(reader.pages) <= 4
+        poppler = subprocess.run(
+            ["pdftotext", path, "-"], capture_output=True, text=True, check=True
+        )
+        texts = [poppler.stdout, "".join(page.extract_text() for page in reader.pages)]
+        # run together a lam before an alef counts as its ligature, so whole words count as well
+        said = "".join(plain(text) for text in texts)
+        found = {word for text in texts for word in words_of(text)}
+        wanted = words_of(shown(html_of(snapshot)))
+        lost = {word for word in wanted - found if word not in said}
+        assert len(lost) <= len(wanted) // 50, sorted(lost)
 
     def test_hostile_names_are_only_words(self, row: Proposal) -> None:
         assert not isinstance(NASTY, SafeString)

@@ -24,7 +24,7 @@ from benchmarks.world import written_up
 from tests import factories
 
 pytestmark = [pytest.mark.pdf, pytest.mark.django_db]
-KINDS = ("visit", "call_out", "hand_over", "summary")
+KINDS = ("visit", "call_out", "hand_over", "summary", "version_2")
 INCIDENT = {
     "kind": "gasping", "opened": "2026-06-11T05:40:00+00:00", "said": "", "cause": "blocked",
     "cause_words": "leaves in the strainer", "outcome": "Strainer cleaned; fish feed again.",
@@ -38,6 +38,14 @@ HAND_OVER = {
         {"name": "Drain valve", "from": [], "to": []},
     ],
     "learnt": ["skill_feed", "skill_call"], "to_learn": ["skill_settler"],
+}  # fmt: skip
+CORRECTED = {
+    "version": 2, "reason": "The kit was read wrongly.",
+    "corrections": [
+        {"measurand": "no3", "name": "Nitrate", "decimals": 0, "unit": "mg/L", "was": 62.0,
+         "now": 35.0, "reason": "another card", "at": "2026-06-12T10:00:00+00:00"},
+    ],
+    "versions": [{"number": 1, "made": "2026-06-11T12:00:00+00:00"}],
 }  # fmt: skip
 # what a reader must find again in each kind's text
 SAYS = {
@@ -53,6 +61,12 @@ SAYS = {
         "Safety card",
     ),
     "summary": ("Summary", "We came 1 time.", "Harvest", "Our visits", "Alkalinity"),
+    "version_2": (
+        "What version 2 corrects",
+        "Nitrate: 35 mg/L, not 62 mg/L. Why: another card",
+        "corrected, version 2",
+        "Version 2 is this one.",
+    ),
 }
 
 
@@ -78,6 +92,7 @@ def snapshots(held: dict[str, Any]) -> Iterator[dict[str, dict[str, Any]]]:
             "call_out": visit | {"kind": "call_out", "incident": INCIDENT},
             "hand_over": visit | {"kind": "hand_over", "hand_over": HAND_OVER},
             "summary": summary,
+            "version_2": visit | CORRECTED,
         }
     yield held["snapshots"]
     factories.NOW = day
@@ -116,6 +131,7 @@ def test_structure_is_whole(file: bytes) -> None:
 def test_another_checker_finds_no_fault(file: bytes, outside: Any, tmp_path: Path) -> None:
     path = tmp_path / "r.pdf"
     path.write_bytes(file)
+    subprocess.run(["qpdf", "--check", path], check=True, capture_output=True)
     found = [f for f in validate(str(path)).findings if f.severity.name == "ERROR"]
     assert not found, [f.message for f in found]
     outside(float(len(found)), 0.0)

@@ -139,6 +139,7 @@ POLICIES: dict[str, Policy] = {
     "api:survey_photos": Policy(OFFICE, ("POST",), {"pk": "survey"}, {}),
     "api:survey_photo": Policy(OFFICE, ("GET", "DELETE"), {"pk": "survey_photo"}),
     "api:prices": Policy(OFFICE, ("GET", "PATCH"), {}, {"prices": "{}"}),
+    "api:harvest_prices": Policy(OFFICE, ("GET", "PATCH"), {}, {"prices": "[]"}),
     "api:proposals": Policy(OFFICE, ("GET", "POST"), {}, {
         "place": "place", "name": "x", "by": "beds", "amount": "4", "crop_group": "leafy",
         "bed_kind": "raft", "species": "nile_tilapia", "winter_c": "18", "summer_c": "30",

@@ -87,10 +87,20 @@ def line_chart(
         (text_width(format_plain(v, locale), _LABEL_SIZE) for v, _ in limits), default=20.0
     )
     frame = Frame(left + 6, width - _RIGHT, _TOP, height - _FOOT, first, final, low, high)
-    body = _ground(ink, frame, band, limits, band_word, locale)
+    body = _ground(ink, frame, band, limits, band_word, _word_y(frame, band, shown), locale)
     body += _days(ink, frame, date_text)
     body += _readings(ink, frame, shown, gap_days if joined else None)
     return SafeString(ink.svg(width, height, body, title=title, kind="ch"))
+
+
+def _word_y(frame: Frame, band: BandLike, shown: Sequence[ChartPoint]) -> float | None:
+    """Return where the band's word stands at its end, clear of the line; None where it can not."""
+    top = frame.y(band.good_high) if band.good_high is not None else frame.top
+    bottom = frame.y(band.good_low) if band.good_low is not None else frame.bottom
+    late = frame.right - (frame.right - frame.left) / 4
+    ends = [frame.y(p.value) for p in shown if p.value is not None and frame.x(p.on) >= late]
+    places = (top + 16, bottom - 7) if bottom - top > 34 else ()
+    return next((y for y in places if all(abs(end - y + 4) > 10 for end in ends)), None)
 
 
 def _limits_in(band: BandLike, low: float, high: float) -> list[tuple[float, str]]:
@@ -109,6 +119,7 @@ def _ground(
     band: BandLike,
     limits: Sequence[tuple[float, str]],
     band_word: str,
+    word_y: float | None,
     locale: str | None,
 ) -> str:
     out = ""
@@ -116,10 +127,9 @@ def _ground(
         top = frame.y(band.good_high) if band.good_high is not None else frame.top
         bottom = frame.y(band.good_low) if band.good_low is not None else frame.bottom
         out += ink.rect("band", frame.left, top, frame.right - frame.left, bottom - top)
-        if band_word and bottom - top > 34:
-            out += ink.text(
-                "text2", frame.right - 5, top + 16, band_word, size=_LABEL_SIZE, anchor="end"
-            )
+        if band_word and word_y is not None:
+            x = frame.right - 5
+            out += ink.text("text2", x, word_y, band_word, size=_LABEL_SIZE, anchor="end")
     taken: list[float] = []
     for value, role in limits:
         y = frame.y(value)

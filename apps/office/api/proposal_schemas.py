@@ -1,5 +1,6 @@
 """The shapes of proposals for the OpenAPI document."""
 
+from apps.batches.choices import Harvest, Per
 from apps.office.api.schemas import (
     DAY,
     ID,
@@ -52,6 +53,15 @@ PRICE_LIST = shape({
     "currency": TEXT,
     "prices": many(shape({"code": TEXT, "unit": TEXT, "amount": maybe(NUMBER)})),
 })  # fmt: skip
+HARVEST_PRICE = {"kind": word(*Harvest.values), "code": TEXT, "per": word(*Per.values)}
+HARVEST_PRICE_LIST = shape({
+    "currency": TEXT, "prices": many(shape({**HARVEST_PRICE, "amount": maybe(NUMBER)})),
+})  # fmt: skip
+HARVEST_PRICE_CHANGE = taken(shape({
+    "prices": many(shape({
+        **HARVEST_PRICE, "amount": {"type": ["number", "null"], "minimum": 0, "maximum": MOST},
+    }), minItems=1),
+}))  # fmt: skip
 PRICE_CHANGE = taken(shape({
     "prices": {
         "type": "object", "description": "by code; null takes one away", "minProperties": 1,

@@ -8,6 +8,8 @@ from django import forms
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
+from apps.batches.choices import Per
+from apps.batches.selectors import PriceKey
 from apps.calc.pricing import HOURS, MONEY
 from apps.core.fields import LongWordsField, WordsField
 from apps.office.forms.base import AmountField, DayField, DoneDayField, NumberField, RevForm
@@ -67,24 +69,32 @@ class PricesForm(forms.Form):
 
 
 class HarvestPricesForm(forms.Form):
-    """What a kilogram costs: `named` are (name, kind, code), `held` what stands so far."""
+    """What a harvest costs: `named` are (name, (kind, code, per)), `held` what stands so far."""
 
     def __init__(
         self,
         *args: Any,
-        named: Iterable[tuple[str, str, str]],
-        held: Mapping[tuple[str, str], int],
+        named: Iterable[tuple[str, PriceKey]],
+        held: Mapping[PriceKey, int],
         currency: str,
     ) -> None:
         super().__init__(*args)
-        self.keys = {f"{kind}-{code}": (kind, code) for _name, kind, code in named}
-        for name, kind, code in named:
-            field = _price_field(name, currency, _now("kg"))
-            field.initial = _decimal(held.get((kind, code)))
-            self.fields[f"{kind}-{code}"] = field
+        self.keys: dict[str, PriceKey] = {}
+        for name, key in named:
+            box = self.box(key)
+            label = name if key[2] == Per.KG else _now("%(name)s, by number") % {"name": name}
+            field = _price_field(label, currency, _now("kg") if key[2] == Per.KG else "")
+            field.initial = _decimal(held.get(key))
+            self.fields[box], self.keys[box] = field, key
 
-    def prices(self) -> dict[tuple[str, str], int | None]:
-        """Return (kind, code) -> ten-thousandths a kilogram, None where the box is empty."""
+    @staticmethod
+    def box(key: PriceKey) -> str:
+        """Return the name of a price's box."""
+        kind, code, per = key
+        return f"{kind}-{code}" if per == Per.KG else f"{kind}-{code}-{per}"
+
+    def prices(self) -> dict[PriceKey, int | None]:
+        """Return (kind, code, per) -> ten-thousandths, None where the box is empty."""
         return {key: _ten_thousandths(self.cleaned_data[name]) for name, key in self.keys.items()}
 
 

@@ -10,20 +10,18 @@ from django.views.decorators.http import require_http_methods
 from apps.accounts.actors import office_of
 from apps.accounts.selectors import firm_current
 from apps.batches import selectors as reads
-from apps.batches.choices import Harvest
 from apps.batches.services import harvest_prices_set
-from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.core.refusing import attempt
 from apps.office.forms.proposals import HarvestPricesForm
+from apps.office.selectors.harvest import priced_names
 from apps.office.views.common import POSTED, form_page, posted
-from apps.office.wording import upper_first
 
 
 @require_http_methods(POSTED)
 def harvest_prices(request: HttpRequest) -> HttpResponse:
-    """Office: what a kilogram of what clients grow costs in the shops."""
+    """Office: what clients grow costs in the shops, a kilogram or a piece."""
     actor, held = office_of(request), reads.harvest_prices()
-    named = _named(catalogue_current(), reads.grown_here() | set(held))
+    named = priced_names(held)
     form = HarvestPricesForm(
         posted(request), named=named, held=held, currency=firm_current().currency
     )
@@ -39,17 +37,8 @@ def harvest_prices(request: HttpRequest) -> HttpResponse:
     return form_page(
         request, form, "office/place_form.html", heading=_("What the harvest is worth"),
         button=_("Keep them"), back=reverse("office:places"), groups=[("", list(form))],
-        lead=_("What a household pays for a kilogram in the shops. What has no price is weighed, "
+        lead=_("What a household pays in the shops, for a kilogram or for one. With both, what was "
+               "weighed counts by the kilogram and the rest by number. What has no price is noted, "
                "and its worth is not named.") if named
         else _("Nothing grows anywhere yet: note plants and fish at a system first."),
     )  # fmt: skip
-
-
-def _named(catalogue: Catalogue, known: set[tuple[str, str]]) -> list[tuple[str, str, str]]:
-    """Return (name, kind, code) of what is eaten, by name."""
-    rows = [
-        (upper_first(_(catalogue.name(kind, code))), kind, code)
-        for kind, code in known
-        if kind == Harvest.CROPS or (catalogue.get(kind, code) or {}).get("eaten")
-    ]
-    return sorted(rows)

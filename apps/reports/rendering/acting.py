@@ -19,7 +19,11 @@ from apps.reports.rendering.reader import Reader
 
 MAX_ACTIONS = 5
 WEEK_LINES = 3
+WEEK_DAYS = 7
 URGENT = ("now", "today", "within_3_days")
+# asked by advice alone, with its bags and days
+BY_ADVICE = ("water_dose", "iron_dose")
+LATER = ("next_visit", "good_to_know")
 # never a client's to give, whatever a row says
 NEVER_BY_CLIENTS = ("KOH", "Ca(OH)2", "HCl", "HCl 37 %", "H3PO4", "K2CO3")
 
@@ -173,17 +177,69 @@ def bags_left(reader: Reader) -> list[str]:
 def this_week(reader: Reader) -> list[WeekLine]:
     """Return the three lines of the week: what the client does first, then what we do soon."""
     rows = actions(reader)
-    lines = [WeekLine(row.when, row.text, own=True) for row in rows if row.own]
+    lines = [_own_line(reader, row) for row in rows if row.own]
     lines += [
         WeekLine(row.when, f"{upper_who(row.who)}: {row.text}", own=False)
         for row in rows
         if not row.own and row.urgency in URGENT
     ]
-    lines += [
+    return [*lines, *_asked_lines(reader)][:WEEK_LINES]
+
+
+def _asked_lines(reader: Reader) -> list[WeekLine]:
+    """Return what a client is asked each week: the daily in one line, then what falls due.
+
+    Of what has no day, each visit names others, in turn, so that all of it comes round.
+    """
+    past = reader.snapshot.get("past") or {}
+    turn = past.get("count") or 0
+    rows = [row for row in reader.snapshot.get("asks", []) if row["code"] not in BY_ADVICE]
+    daily = [row for row in rows if _is_daily(row)]
+    named = sorted((row for row in rows if not _is_daily(row) and row["due"]), key=_due)
+    rest = [row for row in rows if not _is_daily(row) and not row["due"]]
+    said = [ask(row["code"], row["name"]) for row in (*daily[:1], *_turned(daily[1:], turn)[:1])]
+    lines = [WeekLine(_("every day"), " ".join(said), own=True)] if said else []
+    if past.get("deaths"):
+        lines.insert(0, WeekLine(_("every day"), _("Watch the fish. Call if one dies."), own=True))
+    return lines + [
         WeekLine(_asked_when(reader, row), ask(row["code"], row["name"]), own=True)
-        for row in reader.snapshot.get("asks", [])
+        for row in (*named, *_turned(rest, turn * (WEEK_LINES - 1)))
     ]
-    return lines[:WEEK_LINES]
+
+
+def _turned(rows: list[Any], turn: int) -> list[Any]:
+    """Return rows that begin with another one each turn."""
+    first = turn % len(rows) if rows else 0
+    return rows[first:] + rows[:first]
+
+
+def _due(row: Mapping[str, Any]) -> str:
+    return str(row["due"])
+
+
+def _is_daily(row: Mapping[str, Any]) -> bool:
+    return bool(row["rhythmic"]) and (row["every_n"], row["unit"]) == (1, "day")
+
+
+def _own_line(reader: Reader, row: Action) -> WeekLine:
+    """Return what a client does; of doses in bags, on which day the first and that there are bags."""
+    if not row.doses or row.urgency == "now":
+        by = row.urgency not in LATER
+        return WeekLine(row.when if by else _("this week"), row.text, own=True)
+    count, first = len(row.doses), row.doses[0][0]
+    bags = ngettext("One bag, see below.", "%(count)s bags, dated below.", count)
+    day = first if count == 1 else _("from %(day)s") % {"day": first}
+    return WeekLine(day, f"{row.text} " + bags % {"count": count}, own=True)
+
+
+def promised(reader: Reader) -> tuple[dt.date, str] | None:
+    """Return the first day by which we said that we do something, and what; None where we did not."""
+    rows = [
+        (reader.date(row["by"]), what_words(row))
+        for row in reader.snapshot["advice"]
+        if row["by"] and row["urgency"] in URGENT and who_words(whose(row)) == _("us")
+    ]
+    return min(rows, default=None)
 
 
 def upper_who(who: str) -> str:
@@ -191,15 +247,35 @@ def upper_who(who: str) -> str:
     return who[:1].upper() + who[1:]
 
 
+def asked_rows(reader: Reader) -> list[tuple[str, str]]:
+    """Return what a client does in turn for a card on the wall: (what, how often), the daily first.
+
+    Feeding stands apart there.
+    """
+    rows = [row for row in reader.snapshot.get("asks", []) if row["code"] != "fish_feed"]
+    rows.sort(key=lambda row: not _is_daily(row))
+    return [
+        (ask(row["code"], row["name"]), _every(row) if row["rhythmic"] else _("when due"))
+        for row in rows
+    ]
+
+
 def _asked_when(reader: Reader, row: Mapping[str, Any]) -> str:
-    if row["rhythmic"] and row["every_n"] == 1:
-        often = {"day": _("every day"), "week": _("every week"), "month": _("every month")}
-        if row["unit"] == "day" or not row["due"]:
-            return often[row["unit"]]
+    if row["rhythmic"] and row["every_n"] == 1 and (row["unit"] == "day" or not row["due"]):
+        return _every(row)
     if row["due"]:
         return reader.day(row["due"])
-    if not row["rhythmic"]:
-        return _("when due")
+    return _every(row) if row["rhythmic"] else _("when due")
+
+
+def _every(row: Mapping[str, Any]) -> str:
+    """Return how often a task comes round: "every day", "every 2 weeks"."""
+    if row["every_n"] == 1:
+        return {"day": _("every day"), "week": _("every week"), "month": _("every month")}[
+            row["unit"]
+        ]
+    if row["unit"] == "day" and row["every_n"] == WEEK_DAYS:
+        return _("every week")
     every = {
         "day": ngettext("every %(count)s day", "every %(count)s days", row["every_n"]),
         "week": ngettext("every %(count)s week", "every %(count)s weeks", row["every_n"]),

@@ -130,6 +130,25 @@ ASKS: Mapping[str, str] = {
     "settler_drain": _("Drain the settler to the garden."),
     "sludge_to_garden": _("Empty the sludge into the garden."),
     "filter_test": _("Test the young filter's water."),
+    "water_dose": _("Give the bags on their days."),
+    "iron_dose": _("Give the plants their iron."),
+    "fish_count": _("Count the fish."),
+}
+
+# what a client learns at a hand-over
+SKILLS: Mapping[str, str] = {
+    "skill_feed": _("Feeding by the scoop"),
+    "skill_temperature": _("Reading the temperature"),
+    "skill_top_up": _("Topping up"),
+    "skill_test_kits": _("Using the test kits"),
+    "skill_gasping": _("Helping fish that gasp"),
+    "skill_backup_air": _("Starting the backup air"),
+    "skill_rcd": _("Testing the safety switch"),
+    "skill_intake": _("Clearing the pump's intake"),
+    "skill_settler": _("Draining the settler"),
+    "skill_sow": _("Sowing"),
+    "skill_harvest": _("Harvesting cleanly"),
+    "skill_call": _("Knowing whom to call"),
 }
 
 # why something was not done, as it is said to the client
@@ -153,6 +172,11 @@ WHY_NOT: Mapping[str, str] = {
 def why_not(code: str, names: Mapping[str, str]) -> str:
     """Return why something was not done; a reason of the firm's own keeps its name."""
     return gettext(WHY_NOT.get(code, names.get(code, code)))
+
+
+def skill(code: str) -> str:
+    """Return what a client learns at a hand-over."""
+    return gettext(SKILLS.get(code, code))
 
 
 def ask(code: str, name: str) -> str:

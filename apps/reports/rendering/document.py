@@ -1,7 +1,7 @@
 """The report as HTML: everything that the template prints."""
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from django.template.loader import render_to_string
@@ -12,21 +12,34 @@ from django.utils.translation import get_language_bidi, gettext
 from django.utils.translation import gettext as _
 
 from apps.catalogue.files import rows as data_rows
+from apps.core.dates import day_text
 from apps.core.drawing.chart import ChartPoint, line_chart
 from apps.core.drawing.ink import PRINT
 from apps.core.drawing.marks import judgement_mark
 from apps.core.drawing.signature import signature
 from apps.core.measures import reading_in
+from apps.core.numbers import with_unit
 from apps.reports.choices import ReportKind
 from apps.reports.rendering import acting, household, papers, summary, verdicts, wording
-from apps.reports.rendering.reader import Reader, head_name, loops_of
+from apps.reports.rendering.reader import (
+    PLAIN,
+    Reader,
+    bare_unit,
+    counts_as,
+    head_name,
+    loops_of,
+    part_name,
+)
 from apps.visits.choices import WORST_FIRST
 from apps.visits.shown import Shown, sketch
 
 EPOCH = dt.date(1970, 1, 1)
-MAX_CHARTS = 3
+MAX_CHARTS, MAX_SUMMED = 3, 4
 SUMMARY = ReportKind.SUMMARY
 MAX_PHOTOS = 6
+# what we measure of our own tools
+OUR_OWN = ("meter_check",)
+Outside = Callable[[Shown], str]
 
 
 def _reasons() -> dict[str, str]:
@@ -43,29 +56,38 @@ def _table(items: list[Shown]) -> list[dict[str, Any]]:
     return [
         {
             "name": head_name(item),
-            "counts_as": item.data["unit"].partition(" ")[2]
-            if item.data["unit"].startswith("mg/L ")
-            else "",
+            "counts_as": counts_as(item),
             "figure": item.figure,
             "unit": papers.unit_text(item.unit),
             "last": item.last,
             "good": item.good,
-            "line": item.line(178, 25, PRINT) if item.judged else "",
-            "mark": _titled(judgement_mark(item.word, palette=PRINT), item.word_text)
-            if item.judged
-            else "",
-            "word": item.word_text if item.judged else _("noted"),
+            "line": item.line(178, 25, PRINT),
+            "mark": _titled(judgement_mark(item.word, palette=PRINT), item.word_text),
+            "word": item.word_text,
             "state": item.word,
         }
         for item in items
+        if item.judged
+    ]
+
+
+def _noted(items: list[Shown]) -> list[dict[str, str]]:
+    """Return what was measured and has no band to judge it by."""
+    return [
+        {"name": head_name(item), "figure": with_unit(item.figure, bare_unit(item.unit))}
+        for item in items
+        if not item.judged and item.data["measurand"] not in OUR_OWN
     ]
 
 
 def _tables(reader: Reader) -> list[dict[str, Any]]:
-    return [{"name": name, "rows": _table(items)} for name, items in loops_of(reader)]
+    return [
+        {"name": name, "rows": _table(items), "noted": _noted(items)}
+        for name, items in loops_of(reader)
+    ]
 
 
-def _chart(item: Shown) -> dict[str, Any] | None:
+def _chart(item: Shown, outside: Outside) -> dict[str, Any] | None:
     series = item.series
     points = [ChartPoint(EPOCH + dt.timedelta(days=int(day)), value) for day, value in series]
     if len({point.on for point in points}) < 3:
@@ -73,27 +95,38 @@ def _chart(item: Shown) -> dict[str, Any] | None:
     first, final = points[0].on, points[-1].on
     svg = line_chart(
         points=points, band=item.band, first=first, final=final, title=item.sentence,
-        date_text=lambda day: f"{day.day}.{day.month}.", width=300, height=150,
+        date_text=lambda day: day_text(day, "axis"), width=300, height=112,
         band_word=_("good"), palette=PRINT,
     )  # fmt: skip
-    said = [verdicts.moved_sentence(item), verdicts.outside_sentence(item)]
+    said = [verdicts.moved_sentence(item), outside(item)]
     return {"name": head_name(item), "svg": svg, "sentence": " ".join(s for s in said if s)}
 
 
-def _charts(reader: Reader, items: Sequence[Shown] = ()) -> list[dict[str, Any]]:
-    """Draw those that explain the verdict, the worst first, at most three; or any of `items`."""
-    judged = items or [item for item in reader.judged() if item.word != "in_band"]
+def _charts(
+    items: Sequence[Shown], most: int, outside: Outside = verdicts.outside_sentence
+) -> list[dict[str, Any]]:
+    """Draw readings, the worst first, at most so many; `outside`: how often they lay outside."""
     order = {str(word): index for index, word in enumerate(WORST_FIRST)}
-    charts = [_chart(item) for item in sorted(judged, key=lambda item: order[item.word])]
-    return [chart for chart in charts if chart][:MAX_CHARTS]
+    charts = [_chart(item, outside) for item in sorted(items, key=lambda item: order[item.word])]
+    return [chart for chart in charts if chart][:most]
 
 
 def _sketch(snapshot: Mapping[str, Any]) -> str:
     """Draw all loops in one picture, so that what passes from one to another is seen."""
-    loops = [loop for loop in snapshot["sketch"] if loop["components"]]
+    loops = [_told(loop) for loop in snapshot["sketch"] if loop["components"]]
     if not loops:
         return ""
     return sketch(loops, layout="rows", palette=PRINT)
+
+
+def _told(loop: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a loop of the sketch in the words that the client reads elsewhere."""
+    parts = [{**part, "name": part_name(part["name"])} for part in loop["components"]]
+    values = {
+        pk: [{**row, "name": PLAIN.get(row["measurand"], row["name"])} for row in rows]
+        for pk, rows in loop["values"].items()
+    }
+    return {**loop, "components": parts, "values": values}
 
 
 def _signature(reader: Reader) -> str:
@@ -126,9 +159,10 @@ def _pictures(reader: Reader, addresses: Mapping[str, str]) -> dict[str, Any]:
     """Return findings with their photos, pairs of before and today, and the rest."""
     photos = _Photos(addresses)
     findings = [
-        {**row, "name": _(row["name"]) if row["name"] else "", "photos": photos.some(row["photos"])}
+        {**row, "name": _(row["name"]) if row["name"] else "", "photos": photos.some(row["photos"]),
+         "component": part_name(row["component"])}
         for row in reader.snapshot["findings"]
-    ]
+    ]  # fmt: skip
     pairs = []
     for row in reader.snapshot.get("pairs", []):
         if photos.left < 1:
@@ -218,8 +252,9 @@ def context_of(snapshot: Mapping[str, Any], photos: Mapping[str, str]) -> dict[s
         **_pictures(reader, photos),
         "tables": _tables(reader),
         "not_trusted": [head_name(i) for i in reader.readings() if not i.data["trusted"]],
-        "derived": wording.derived_rows(reader),
-        "charts": _charts(reader),
+        # the feed is said on page one
+        "derived": [row for row in wording.derived_rows(reader) if row["code"] != "ration"],
+        "charts": _charts([i for i in reader.judged() if i.word != "in_band"], MAX_CHARTS),
         "sketch": _sketch(snapshot),
         **_work(reader),
         "swaps": wording.swap_rows(reader),
@@ -231,11 +266,23 @@ def context_of(snapshot: Mapping[str, Any], photos: Mapping[str, str]) -> dict[s
     }
 
 
+def first_of(snapshot: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what a report says first, and what changed, in the active language."""
+    reader = Reader(snapshot)
+    return {
+        "day": reader.day(snapshot["visit"]["started"], year=True),
+        "changes": verdicts.changes(reader),
+        "open_since": verdicts.open_since(reader),
+        **_first(reader),
+    }
+
+
 def html_of(snapshot: Mapping[str, Any], photos: Mapping[str, str] | None = None) -> str:
     """Return the report as one HTML page in the reader's language and units."""
     with translation.override(snapshot["language"]), reading_in(snapshot["units"]):
         if snapshot.get("kind") == SUMMARY:
             reader = Reader(snapshot)
-            drawn = {"tables": _tables(reader), "charts": _charts(reader, reader.judged())}
+            charts = _charts(reader.judged(), MAX_SUMMED, summary.outside_sentence)
+            drawn = {"tables": _tables(reader), "charts": charts}
             return render_to_string("pdf/summary.html", summary.context_of(reader) | drawn)
         return render_to_string("pdf/visit.html", context_of(snapshot, photos or {}))

@@ -11,6 +11,7 @@ from django.utils.translation import ngettext
 from apps.core.measures import weighed
 from apps.core.numbers import format_plain
 from apps.reports.rendering import told
+from apps.reports.rendering.acting import promised
 from apps.reports.rendering.deeds import deed
 from apps.reports.rendering.reader import PLAIN, Reader, upper_first
 
@@ -54,6 +55,8 @@ def feed_lines(reader: Reader, now: dt.datetime | None = None) -> list[str]:
     until = reader.moment(reader.snapshot["visit"]["finished"]) + dt.timedelta(hours=hours)
     if now is not None and until.date() < now.astimezone(reader.zone).date():
         percent = None
+    if percent == 0 and _too_cold(reader.snapshot):
+        return [_("No feed while it is so cold.")]
     if percent == 0:
         return [_("Give no feed until %(day)s.") % {"day": reader.day(until.isoformat())}]
     ration = _ration(reader)
@@ -107,6 +110,14 @@ def _once_a_day(reader: Reader, grams: float) -> tuple[str, float]:
         "grams": weighed(scoops * scoop, "g", 0, within=True),
     }
     return _("Once a day: %(scoops)s (%(grams)s).") % words, scoops * scoop
+
+
+def _too_cold(snapshot: Mapping[str, Any]) -> bool:
+    """Return whether the cold alone holds the feed back: it lasts as long as that."""
+    holding = {
+        row["rule"] for row in snapshot["advice"] if row["parameters"].get("feed_percent") == 0
+    }
+    return holding == {"too_cold_to_feed"}
 
 
 def _ration(reader: Reader) -> float | None:
@@ -189,13 +200,20 @@ def pick_lines(reader: Reader) -> list[str]:
 
 def next_lines(reader: Reader) -> list[str]:
     """Return when somebody comes next and why."""
-    planned = reader.snapshot["next"]
+    planned, first = reader.snapshot["next"], promised(reader)
     lines = []
     if planned["booked"]:
         lines.append(
             _("We come on %(day)s at %(time)s.")
             % {"day": reader.day(planned["booked"]), "time": reader.clock(planned["booked"])}
         )
+    elif first and (not planned["due"] or first[0] < reader.date(planned["due"])):
+        # what we said that we do does not wait until care is due
+        day = reader.day(first[0].isoformat())
+        return [
+            _("We come by %(day)s. We will write.") % {"day": day},
+            _("For this: %(what)s") % {"what": first[1]},
+        ]
     elif planned["due"]:
         lines.append(
             _("Next care: about %(day)s. We will write.") % {"day": reader.day(planned["due"])}

@@ -6,18 +6,25 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
-from apps.calc.advice.cautions import CAUTIONS
 from apps.core.drawing.ink import PRINT
 from apps.core.drawing.valve import valve
 from apps.core.measures import measured, measured_plain
 from apps.core.money import money_words
 from apps.core.numbers import format_figure, run, unit_word
 from apps.incidents.choices import Cause, Said
-from apps.reports.rendering.deeds import ask, deed
-from apps.reports.rendering.reader import PLAIN, Reader, bare_unit, upper_first, worst_items
+from apps.reports.rendering.acting import asked_rows
+from apps.reports.rendering.deeds import skill
+from apps.reports.rendering.reader import (
+    PLAIN,
+    Reader,
+    bare_unit,
+    part_name,
+    upper_first,
+    worst_items,
+)
 from apps.systems.choices import ComponentKind
 
-MAX_WORDS = 5
+MAX_WORDS = 4
 # a word of the trade -> what it means to a client, in fewer than eight words
 WORDS = {
     "alk": gettext_noop("what keeps the pH from falling"),
@@ -45,6 +52,7 @@ SAFETY_CARD = (
     gettext_noop("No spray, soap or medicine near the water."),
     gettext_noop("Tap water holds chlorine: treat it first."),
     gettext_noop("Wash hands and harvest. Children never alone."),
+    gettext_noop("Fixed wiring is for a licensed electrician."),
 )
 
 
@@ -87,7 +95,9 @@ def hand_over(reader: Reader) -> dict[str, Any] | None:
     kinds = {code: str(label) for code, label in ComponentKind.choices}
     parts = [
         {
-            "name": row["name"], "kind": kinds.get(row["kind"], row["kind"]),
+            "name": part_name(row["name"]),
+            # a pump that is called a pump needs no more words
+            "kind": "" if _same(row["name"], row["kind"]) else kinds.get(row["kind"], row["kind"]),
             "size": measured_plain(round(row["litres"]), "L") if row["litres"] else "",
             "make": " ".join(part for part in (row["make"], row["serial"]) if part),
             "warranty": reader.day(row["warranty"], year=True) if row["warranty"] else "",
@@ -97,13 +107,16 @@ def hand_over(reader: Reader) -> dict[str, Any] | None:
     return {
         "valves": _valves(kept),
         "parts": parts,
-        "learnt": [upper_first(deed(code, code)) for code in kept["learnt"]],
-        "to_learn": [upper_first(deed(code, code)) for code in kept["to_learn"]],
+        "learnt": [skill(code) for code in kept["learnt"]],
+        "to_learn": [skill(code) for code in kept["to_learn"]],
         "daily": [_(text) for text in WALL_CARD],
-        "asks": [ask(row["code"], row["name"]) for row in reader.snapshot.get("asks", [])],
+        "asks": asked_rows(reader),
         "safety": [_(text) for text in SAFETY_CARD],
-        "electric": _(CAUTIONS["electrician_only"]),
     }
+
+
+def _same(name: str, kind: str) -> bool:
+    return name.casefold().replace(" ", "_") == kind
 
 
 def _valves(kept: Mapping[str, Any]) -> list[dict[str, str]]:
@@ -112,7 +125,10 @@ def _valves(kept: Mapping[str, Any]) -> list[dict[str, str]]:
     rows = kept.get("valves") or [{"name": name, "from": [], "to": []} for name in names]
     found = []
     for row in rows:
-        ends = {"name": row["name"], "from": ", ".join(row["from"]), "to": ", ".join(row["to"])}
+        ends = {
+            "name": part_name(row["name"]), "from": ", ".join(map(part_name, row["from"])),
+            "to": ", ".join(map(part_name, row["to"])),
+        }  # fmt: skip
         title = _("%(name)s, between %(from)s and %(to)s") % ends
         drawn = valve(title=title, palette=PRINT) if ends["from"] and ends["to"] else ""
         found.append(ends | {"drawn": drawn})
@@ -185,21 +201,21 @@ def harvest_lines(kept: Mapping[str, Any]) -> list[tuple[str, str]]:
 
 
 def harvest_sum(reader: Reader) -> str:
-    """Return the year's mass so far, and its worth; empty where nothing was weighed."""
+    """Return the year's mass so far, and its worth; empty where nothing was weighed or priced."""
     return harvest_total(reader.snapshot.get("harvest") or {})
 
 
 def harvest_total(kept: Mapping[str, Any]) -> str:
-    """Return what was harvested together: kilograms, and what that costs in the shops."""
+    """Return what was harvested together: kilograms, and what all of it costs in the shops."""
     rows = kept.get("rows", [])
     kg = sum(row["kg"] for row in rows)
-    if not kg:
-        return ""
-    mass = measured(kg, "kg", 1)
+    mass = measured(kg, "kg", 1) if kg else ""
     worth = sum(row.get("worth") or 0 for row in rows)
     if not worth:
         return mass
     words = {"mass": mass, "worth": money_words(worth, kept["currency"])}
+    if not kg:
+        return _("worth about %(worth)s") % words
     return _("%(mass)s, worth about %(worth)s") % words
 
 

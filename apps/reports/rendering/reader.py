@@ -1,7 +1,7 @@
 """The reader of one report: their language and zone, and the names that they know."""
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -11,6 +11,7 @@ from django.utils.translation import gettext_noop
 
 from apps.core.dates import day_text
 from apps.core.numbers import babel_locale
+from apps.systems.choices import ComponentKind
 from apps.visits.choices import WORST_FIRST
 from apps.visits.shown import Shown, loop_name, shown
 
@@ -23,6 +24,16 @@ PLAIN: Mapping[str, str] = {
     "gh": gettext_noop("hardness"), "po4": gettext_noop("phosphate"),
     "chlorine": gettext_noop("chlorine"), "feed": gettext_noop("feed given"),
 }  # fmt: skip
+# nitrogen or phosphorus, as which a reading is given whatever the kit prints
+ELEMENTS: Mapping[str, str] = {"tan": "N", "no2": "N", "no3": "N", "po4": "P"}
+# parts as firms mostly call them; the kinds' own names are in the catalogue already
+PARTS = (
+    gettext_noop("Fish tank"),
+    gettext_noop("Raft bed"), gettext_noop("Gravel bed"), gettext_noop("Return valve"),
+    gettext_noop("Bell siphon"), gettext_noop("Low sump"),
+)  # fmt: skip
+# why we come where nobody wrote another reason
+USUAL = gettext_noop("planned care")
 # what the fish feel at once, as against what feeds plants and filter
 FISH_FEEL = ("do", "temp", "tan", "nh3", "no2", "chlorine", "ph")
 
@@ -86,14 +97,28 @@ def upper_first(text: str) -> str:
     return text if text.startswith("pH") else text[:1].upper() + text[1:]
 
 
+def counts_as(item: Shown) -> str:
+    """Return as what a reading is given: "CaCO₃", "N"; empty where it is the thing itself."""
+    salt = item.data["unit"].partition(" ")[2] if item.data["unit"].startswith("mg/L ") else ""
+    return salt.replace("CaCO3", "CaCO₃") or ELEMENTS.get(item.data["measurand"], "")
+
+
+def part_name(name: str) -> str:
+    """Return a part by its usual name in the reader's language; one of the firm's own as it stands."""
+    if name in PARTS:
+        return _(name)
+    kind = name.casefold().replace(" ", "_")
+    return upper_first(str(ComponentKind(kind).label)) if kind in ComponentKind.values else name
+
+
 def said_name(item: Shown) -> str:
     """Return what is said to be low or high: of a temperature, the water itself."""
     return _("the water") if item.data["measurand"] == "temp" else plain_name(item)
 
 
-def names_of(items: Sequence[Shown]) -> str:
+def names_of(items: Sequence[Shown], name: Callable[[Shown], str] = said_name) -> str:
     """Return the names of readings as one: "iron, zinc and copper", each once."""
-    return listed(list(dict.fromkeys(said_name(item) for item in items)))
+    return listed(list(dict.fromkeys(name(item) for item in items)))
 
 
 def listed(names: Sequence[str]) -> str:

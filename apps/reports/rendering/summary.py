@@ -3,20 +3,25 @@
 from collections import Counter
 from typing import Any
 
-from django.utils.translation import get_language_bidi, ngettext
+from django.utils.translation import get_language_bidi, gettext_noop, ngettext
 from django.utils.translation import gettext as _
 
-from apps.core.drawing.words import JUDGEMENT_WORDS
 from apps.core.measures import measured
 from apps.core.numbers import run
 from apps.incidents.choices import Cause, Said
 from apps.reports.rendering import papers, wording
 from apps.reports.rendering.household import night_lines
-from apps.reports.rendering.reader import Reader, head_name, upper_first
+from apps.reports.rendering.reader import USUAL, Reader, head_name, upper_first
 from apps.reports.rendering.verdicts import CALM
 from apps.visits.shown import Shown
 
 MOSTLY = 0.75
+INSIDE = ("in_band", "measure_again")
+# the worst reading of a visit -> how it was, as a client reads it
+HOW_IT_WAS = {
+    "in_band": gettext_noop("all well"), "near_edge": gettext_noop("well, near a limit"),
+    "out_of_band": gettext_noop("needed a hand"), "harmful": gettext_noop("some danger"),
+}  # fmt: skip
 
 
 def headline(reader: Reader) -> str:
@@ -26,6 +31,8 @@ def headline(reader: Reader) -> str:
     if not words:
         return _("No visit was judged in this time.")
     if calm == len(words):
+        if reader.snapshot["deaths"]:
+            return _("The water was well. Some fish died.")
         return _("A calm time: all was well.")
     if calm >= MOSTLY * len(words):
         return _("A good time, with few troubles.")
@@ -47,7 +54,7 @@ def counted(reader: Reader) -> list[str]:
         % {"count": calm}
     )
     given = kept["advice"]
-    if given["given"]:
+    if given["done"]:
         lines.append(
             _("Advice given: %(given)s. Noted as done: %(done)s.")
             % {"given": given["given"], "done": given["done"]}
@@ -61,25 +68,44 @@ def counted(reader: Reader) -> list[str]:
 
 
 def visit_rows(reader: Reader) -> list[tuple[str, str, str]]:
-    """Return the visits: (day, how the water was, why we came)."""
+    """Return the visits: (day, how it was, why we came if for more than the usual care)."""
     return [
         (
             reader.day(row["on"], year=True),
-            str(JUDGEMENT_WORDS[row["word"]]) if row["word"] else _("not judged"),
-            _(row["reason"]) if row["reason"] else "",
+            _(HOW_IT_WAS[row["word"]]) if row["word"] in HOW_IT_WAS else _("not judged"),
+            _(row["reason"]) if row["reason"] not in ("", USUAL) else "",
         )
         for row in reader.snapshot["visits"]
     ]
 
 
-def _outside(item: Shown) -> str:
-    out = sum(count for word, count in item.data["words"].items() if word not in CALM)
-    return _("%(count)s of %(all)s outside") % {"count": out, "all": item.data["count"]}
+def _outside(item: Shown) -> int:
+    """Return how many readings lay outside the good band that held on their day."""
+    return sum(count for word, count in item.data["words"].items() if word not in INSIDE)
+
+
+def outside_sentence(item: Shown) -> str:
+    """Return how many of all readings lay outside; empty where none did."""
+    out, every = _outside(item), item.data["count"]
+    if out == every and out:
+        return _("All readings here lay outside.")
+    words = ngettext(
+        "%(count)s of %(all)s readings lay outside.", "%(count)s of %(all)s readings lay outside.",
+        out,
+    ) % {"count": out, "all": every}  # fmt: skip
+    return words if out else ""
 
 
 def reading_rows(reader: Reader) -> list[tuple[str, str]]:
-    """Return how often each reading lay outside its good band."""
-    return [(head_name(item), _outside(item)) for item in reader.judged()]
+    """Return how often each reading lay outside its good band, of those that did."""
+    return [
+        (
+            head_name(item),
+            _("%(count)s of %(all)s") % {"count": _outside(item), "all": item.data["count"]},
+        )
+        for item in reader.judged()
+        if _outside(item)
+    ]
 
 
 def incident_rows(reader: Reader) -> list[tuple[str, str]]:
@@ -127,6 +153,7 @@ def context_of(reader: Reader) -> dict[str, Any]:
         "counted": counted(reader),
         "visits": visit_rows(reader),
         "outside": reading_rows(reader),
+        "outside_told": bool(reader.judged()),
         "incidents": incident_rows(reader),
         "life": life_rows(reader),
         "harvest": papers.harvest_rows(reader),

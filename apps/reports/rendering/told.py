@@ -125,7 +125,7 @@ TOLD: Mapping[str, str] = {
     "mg_above_band": _("Top up with rain water."),
     "po4_below_band": _("Watch for purple leaves."),
     "po4_above_band": _("Drain solids more often."),
-    "fe_below_band": _("Iron is next in line."),
+    "fe_below_band": _("Give the plants iron next."),
     "fe_above_band": _("Leave out the next iron."),
     "na_above_band": _("Use no baking soda. Find the salt."),
     "cl_above_band": _("Look at the tap water's salt."),
@@ -133,13 +133,16 @@ TOLD: Mapping[str, str] = {
     "flow_pct_below_band": _("Clean the pump's strainer."),
     "flow_pct_above_band": _("Check the valves on their marks."),
     "density_above_band": _("Plan a fish harvest."),
-    "feed_area_below_band": _("Plants may go short of feed."),
-    "feed_area_above_band": _("The feed is more than plants use."),
+    "feed_area_below_band": _("See that plants get enough feed."),
+    "feed_area_above_band": _("Plant more, or feed a little less."),
     "batt_below_band": _("Charge the backup battery."),
     "batt_above_band": _("Read the battery again, off its charger."),
     "feed_held_back": _("Feed less than usual for now."),
     "dosing_plan": _("Give the doses on their days."),
 }
+
+# what grows with the fish and is looked at each time: nobody has left it undone
+NEVER_OPEN = ("feed_area_below_band", "feed_area_above_band")
 
 # after these a client eats no fish until a person has said so
 NO_FISH_RULES = ("deaths", "disease_signs", "metal_found")
@@ -151,7 +154,7 @@ MEANS: Mapping[tuple[str, str], str] = {
     ("alk", "low"): _("Alkalinity keeps the pH from falling."),
     ("alk", "high"): _("So the pH will not fall."),
     ("tan", "high"): _("The filter lags behind the fish."),
-    ("no2", "high"): _("It makes it hard to breathe."),
+    ("no2", "high"): _("It makes breathing hard for fish."),
     ("no3", "high"): _("The plants use less than there is."),
     ("no3", "low"): _("The plants want more than there is."),
     ("do", "low"): _("Fish and filter need more air."),

@@ -4,12 +4,15 @@ Nothing here is random: the same readings, and the same before them, give the sa
 sentence has fewer than eight words, so that it can be taken in at one look.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from apps.core.measures import measured
 from apps.core.numbers import with_unit
+from apps.incidents.choices import Cause
 from apps.reports.rendering import told
 from apps.reports.rendering.reader import (
     FISH_FEEL,
@@ -17,6 +20,7 @@ from apps.reports.rendering.reader import (
     bare_unit,
     head_name,
     names_of,
+    plain_name,
     said_name,
     side_of,
     upper_first,
@@ -31,6 +35,8 @@ MAX_WHY = 2
 # a reading that went this share of its good band is worth a word (common practice)
 MOVED = 0.25
 FEW = 3
+# after these nobody calls the trouble over
+OPEN_CAUSES = ("", Cause.UNKNOWN, Cause.DISEASE)
 
 
 def verdict(reader: Reader) -> str:
@@ -51,10 +57,20 @@ def verdict(reader: Reader) -> str:
     if not word:
         return _("We could not judge the water today.")
     if word in CALM:
+        if reader.snapshot.get("incident"):
+            return _after_a_call(reader)
         if fish_troubled(reader):
             return _("The water is well. Your fish need a look.")
         return _all_well(reader, word, items)
     return _("Your fish are well.") + f" {_off(items)}" if fish_well(reader) else _off(items)
+
+
+def _after_a_call(reader: Reader) -> str:
+    """Return how it stands after a call for help, once the water reads well."""
+    row = reader.snapshot["incident"]
+    if row["closed"] and row["cause"] not in OPEN_CAUSES:
+        return _("The trouble is over. The water is well.")
+    return _("The water is well now. We watch it.")
 
 
 def fish_troubled(reader: Reader) -> bool:
@@ -82,7 +98,8 @@ def fish_well(reader: Reader) -> bool:
 def _all_well(reader: Reader, word: str, items: Sequence[Shown]) -> str:
     past = reader.snapshot.get("past") or {}
     before: list[str] = past.get("words") or []
-    calm = next((i for i, was in enumerate(before) if was not in CALM), len(before))
+    lost: list[int] = past.get("lost") or [0] * len(before)
+    calm = next((i for i, was in enumerate(before) if was not in CALM or lost[i]), len(before))
     if before and before[0] in ("harmful", "out_of_band"):
         first = _("All is well again.")
     elif past and not past.get("count"):
@@ -97,7 +114,10 @@ def _all_well(reader: Reader, word: str, items: Sequence[Shown]) -> str:
         return first
     if len(_once(items)) > FEW:
         return f"{first} " + _("Some readings are near their limits.")
-    return f"{first} " + _("Watch %(names)s.") % {"names": names_of(items)}
+    names = {"names": names_of(items, plain_name)}
+    if all(item.data.get("last_word") == "near_edge" for item in items):
+        return f"{first} " + _("Still watch %(names)s.") % names
+    return f"{first} " + _("Watch %(names)s.") % names
 
 
 def _once(items: Sequence[Shown]) -> list[Shown]:
@@ -196,6 +216,11 @@ def why(reader: Reader) -> list[str]:
     word, items = worst_items(reader.judged())
     if not word:
         return [_("What is missing stands below.")]
+    if word in CALM and lost_since(reader):
+        return [lost_since(reader), *_calm_why(reader)]
+    cause = (reader.snapshot.get("incident") or {}).get("cause")
+    if cause and word in CALM:
+        return [_("The cause: %(cause)s.") % {"cause": Cause(cause).label}]
     if word == "in_band":
         return _calm_why(reader)
     said = []
@@ -244,12 +269,37 @@ def changes(reader: Reader) -> list[str]:
     said += [
         _("Done: %(what)s") % {"what": _(told.TOLD[rule])} for rule in done if rule in told.TOLD
     ]
-    if past["deaths"]:
-        said.append(
-            ngettext("%(count)s fish died.", "%(count)s fish died.", past["deaths"])
-            % {"count": past["deaths"]}
-        )
+    said += [text for text in (lost_since(reader), *_lives(reader, past)) if text]
     return said or [_("Nothing of note changed.")]
+
+
+def lost_since(reader: Reader) -> str:
+    """Return how many fish died since the last visit; empty where none did."""
+    count = (reader.snapshot.get("past") or {}).get("deaths")
+    if not count:
+        return ""
+    return ngettext("%(count)s fish died.", "%(count)s fish died.", count) % {"count": count}
+
+
+def _lives(reader: Reader, past: Mapping[str, Any]) -> list[str]:
+    """Return how the fish grew, what was picked and what was planted since the last visit."""
+    said = []
+    for row in reader.snapshot["fish"]:
+        if row.get("grew_from") and row["weighed_on"] > past["last_on"]:
+            values = {
+                "name": _(row["name"]), "from": measured(row["grew_from"], "g", 0),
+                "now": measured(row["mean_g"], "g", 0),
+            }  # fmt: skip
+            if row["mean_g"] > row["grew_from"]:
+                said.append(_("%(name)s: %(from)s, now %(now)s.") % values)
+    for words, names in (
+        (_("Picked: %(names)s."), past.get("picked")),
+        (_("Planted: %(names)s."), past.get("planted")),
+    ):
+        if names:
+            shown = [_(name).split(",")[0] for name in names[:FEW]]
+            said.append(words % {"names": ", ".join(dict.fromkeys(shown))})
+    return said
 
 
 def open_since(reader: Reader) -> list[tuple[str, str]]:
@@ -258,6 +308,6 @@ def open_since(reader: Reader) -> list[tuple[str, str]]:
     rows = []
     for row in reader.snapshot["advice"]:
         day = since.get(row["id"])
-        if day and row["rule"] in told.TOLD:
+        if day and row["rule"] in told.TOLD and row["rule"] not in told.NEVER_OPEN:
             rows.append((_(told.TOLD[row["rule"]]), reader.day(day)))
     return list(dict.fromkeys(rows))

@@ -1,6 +1,7 @@
 """The sentences of a report, made from its snapshot in the reader's language and units."""
 
 import datetime as dt
+import math
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
@@ -21,7 +22,7 @@ from apps.reports.rendering.household import (
     night_lines,
     pick_lines,
 )
-from apps.reports.rendering.reader import Reader, loops_of, side_of, upper_first
+from apps.reports.rendering.reader import Reader, loops_of, part_name, side_of, upper_first
 from apps.reports.rendering.verdicts import verdict, why
 from apps.visits.besides import supply_words, swap_words
 from apps.visits.shown import loop_name
@@ -111,9 +112,9 @@ def work_lines(reader: Reader, reasons: Mapping[str, str]) -> list[dict[str, Any
 def derived_rows(reader: Reader) -> list[dict[str, str]]:
     """Return the worked-out values that a client understands."""
     names = {
-        "nh3": (_("Ammonia, its harmful part"), 3),
+        "nh3": (_("Harmful ammonia"), 3),
         "do_pct": (_("Oxygen, of what water holds"), 0),
-        "co2": (_("Carbon dioxide"), 1),
+        "co2": (_("Carbon dioxide"), 0),
         "biomass": (_("Fish, together"), 1),
         "density": (_("Fish in the tank"), 1),
         "ration": (_("Feed a day that suits them"), 0),
@@ -129,9 +130,17 @@ def derived_rows(reader: Reader) -> list[dict[str, str]]:
             name = f"{name}, {loop_name(kinds[row['loop']])}"
         least = 10**-decimals
         small = 0 < row["value"] < least / 2
-        figure = measured(least if small else row["value"], row["unit"], decimals)
-        rows.append({"name": name, "figure": run(f"< {figure}") if small else figure})
+        value = _minutes(row["value"]) if row["code"] == "minutes_without_air" else row["value"]
+        figure = measured(least if small else value, row["unit"], decimals)
+        rows.append(
+            {"code": row["code"], "name": name, "figure": run(f"< {figure}") if small else figure}
+        )
     return rows
+
+
+def _minutes(value: float) -> float:
+    """Return minutes at least, without figures that mean nothing: to ten from an hour on."""
+    return math.floor(value / 10) * 10.0 if value >= 60 else math.floor(value)
 
 
 def supply_lines(reader: Reader) -> list[str]:
@@ -142,7 +151,7 @@ def supply_lines(reader: Reader) -> list[str]:
 def swap_rows(reader: Reader) -> list[dict[str, str]]:
     """Return which parts were swapped."""
     return [
-        {"name": _("Swapped: %(name)s") % {"name": row["name"]}, "what": swap_words(row)}
+        {"name": _("Swapped: %(name)s") % {"name": part_name(row["name"])}, "what": swap_words(row)}
         for row in reader.snapshot.get("swaps", [])
     ]
 
@@ -175,18 +184,27 @@ def life_rows(reader: Reader) -> list[dict[str, str]]:
     return rows + [
         {
             "name": _(row["name"]).capitalize(),
-            "what": _("%(count)s in %(where)s") % {"count": row["count"], "where": row["where"]},
-            "when": _("pick from %(day)s") % {"day": reader.day(row["pick_from"])}
-            if row["pick_from"]
-            else "",
+            "what": _("%(count)s in %(where)s")
+            % {"count": row["count"], "where": part_name(row["where"])},
+            "when": _ripe(reader, row["pick_from"]),
         }
         for row in reader.snapshot["plants"]
     ]
 
 
+def _ripe(reader: Reader, day: str | None) -> str:
+    if not day:
+        return ""
+    if reader.date(day) <= reader.on:
+        return _("ready to pick")
+    return _("pick from %(day)s") % {"day": reader.day(day)}
+
+
 def cautions(reader: Reader) -> list[str]:
-    """Return the cautions of the actions, and those that always stand."""
+    """Return the cautions of the actions, and those that always stand; none that stands above."""
     codes = [c for row in reader.snapshot["advice"] for c in row["parameters"].get("cautions", [])]
+    if stop_and_call(reader):
+        codes = [code for code in codes if code != "stop_and_call"]
     return [
         *caution_texts(codes),
         _("Water and electricity: unplug before you reach in; fixed wiring is for a licensed "
