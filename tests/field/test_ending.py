@@ -180,7 +180,7 @@ class TestFinish:
         assert Reading.objects.filter(sheet=phone.sheet).count() == 4
         assert Finding.objects.get(sheet=phone.sheet).text == "All quiet."
         page = phone.get("result").content.decode()
-        assert "Ammonia, its harmful part" in page
+        assert "Harmful ammonia" in page
         assert phone.get("finish").url == phone.url("result")
 
     def test_not_begun(self, phone: Phone) -> None:

@@ -11,7 +11,9 @@ from django.urls import reverse
 from apps.calc.calculators import CALCULATORS
 from apps.catalogue.choices import EntryKind
 from apps.catalogue.models import Entry
+from apps.core.money import currencies, currency_name
 from tests.calc.calculator_examples import EXAMPLES
+from tests.factories import NOW
 from tests.language.conftest import plain_on
 from tests.language.pseudo import CODE
 from tests.reader import Reader as Browser
@@ -51,6 +53,8 @@ def data_of(name: str, world: Canaries) -> list[str]:
     """What else is data on a page."""
     if name in FIGURES:
         return figures("species", "nile_tilapia")
+    if name == "office:currency":  # as CLDR has them in the page's language
+        return [f"{code} · {currency_name(code)}" for code in currencies(NOW.date())]
     if name == "portal:page":  # what its report was frozen with
         return [f"{word} {world.first.canary}" for word in ("address", "tech")]
     return []

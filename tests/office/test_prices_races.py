@@ -23,7 +23,7 @@ def priced(code: str, amount: int) -> Act:
 
 
 def worth(code: str, amount: int) -> Act:
-    return lambda: harvest_prices_set(prices={("crops", code): amount}, by=BY, at=NOW)
+    return lambda: harvest_prices_set(prices={("crops", code, "kg"): amount}, by=BY, at=NOW)
 
 
 @pytest.mark.django_db

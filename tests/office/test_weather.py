@@ -109,7 +109,7 @@ class TestSending:
             assert "From Saturday, 36 °C" in part
             assert "Shade tank and beds" in part
             assert "nobody goes out in lightning" in part
-            assert "call 0555 0199" in part
+            assert "call 0555 0199" in part.replace("\u00a0", " ").replace("&nbsp;", " ")
             assert "/c/" in part
         assert "0 of 2 have said done." in text(desk.browser.get(answer.url))
 
