@@ -362,15 +362,21 @@ def quiet_hours_set(
 
 @transaction.atomic
 def notices_set(
-    *, quiet_client_days: int, renewal_days: int, by: Actor, at: dt.datetime
+    *, quiet_client_days: int, renewal_days: int, low_stock_days: int, low_stock_letters: bool,
+    by: Actor, at: dt.datetime,
 ) -> None:  # fmt: skip
     """Say when clients are written to by itself; 0: never.
 
-    After so many days without a word from them, and so many before their agreement ends.
+    After so many days without a word from them, and so many before their agreement ends or their
+    feed is used up; of that only where `low_stock_letters` says so, else the office is told alone.
     """
     firm = Firm.objects.select_for_update().get(pk=1)
-    change = {"quiet_client_days": quiet_client_days, "renewal_days": renewal_days}
-    firm.quiet_client_days, firm.renewal_days = quiet_client_days, renewal_days
+    change = {
+        "quiet_client_days": quiet_client_days, "renewal_days": renewal_days,
+        "low_stock_days": low_stock_days, "low_stock_letters": low_stock_letters,
+    }  # fmt: skip
+    for name, value in change.items():
+        setattr(firm, name, value)
     firm.save(update_fields=list(change))
     audit(at=at, by=by, verb="set notices", kind="firm", object_id=firm.pk, change=change)
 

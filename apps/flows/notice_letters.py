@@ -1,7 +1,7 @@
 """Notices: what a client hears beside appointments and reports, several of a day in one letter.
 
-What the calendar brings about (something past its day, a client who is quiet) is looked for once a
-day; what runs out or ends the office writes. A reader may stop them all by one press.
+What the calendar brings about (something past its day, a client who is quiet, feed that runs out, an
+agreement that ends) is looked for once a day; the office writes as well. A reader may stop them all by one press.
 """
 
 import datetime as dt
@@ -79,7 +79,8 @@ def _quiet(given: dict[str, Any]) -> Said:
 
 
 def _low_stock(given: dict[str, Any]) -> Said:
-    what, until = given["what"], given.get("until")
+    # what we name ourselves is in the reader's words, what the office typed stands as it is
+    what, until = _(given["what"]), given.get("until")
     sentence = (
         _("%(what)s will last at your place until about %(day)s.")
         % {"what": what, "day": _day(until)}
