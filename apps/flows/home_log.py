@@ -201,7 +201,8 @@ def _check(system: System, loops: Sequence[UUID], entry: Entry, at: dt.datetime)
     counted = FeedCount.objects.filter(
         system=system, counted_by=CountedBy.CLIENT, made_at__gt=at - dt.timedelta(days=1)
     ).count()
-    if lately + counted + len(entry.figures) > MOST_A_DAY:
+    here = len(entry.figures) + (entry.feed_left is not None)
+    if lately + counted + here > MOST_A_DAY:
         raise Conflict(
             _("That is more than a day's readings; go on tomorrow, or call us."), "too_many"
         )

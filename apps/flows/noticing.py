@@ -10,13 +10,13 @@ from uuid import UUID
 from django.db import transaction
 from django.db.models import Max, Q
 from django.utils import timezone
-from django.utils.translation import gettext_noop
 
 from apps.accounts.selectors import firm_current
 from apps.advice.choices import Decision
 from apps.advice.models import Advice
 from apps.care.models import CarePlan, Standing
 from apps.clients.models import Client, Contact
+from apps.flows.notice_letters import FEED
 from apps.incidents.models import Incident, WeatherAsk
 from apps.reports.choices import LetterKind
 from apps.reports.models import Letter, Notice
@@ -26,8 +26,6 @@ from apps.visits.choices import Answer, State
 from apps.visits.models import CallNote, Visit
 
 BY_THE_CLIENT = "client"
-# what runs out, in the words of whoever reads it
-FEED = gettext_noop("Fish feed")
 # what is past its day for longer was told, or is no longer worth a letter
 OLDEST = dt.timedelta(days=8)
 # who sees us soon is not asked how it goes

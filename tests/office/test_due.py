@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from apps.advice.services import standing_refresh
-from apps.care.models import CareTask
+from apps.care.models import CareTask, Standing
 from apps.core.models import Job
 from apps.office.selectors.waiting import waiting_for_us
 from apps.reports.models import Letter
@@ -100,6 +100,7 @@ def more(desk: Desk) -> None:
     desk.pencil(start=factories.NOW + dt.timedelta(hours=3))
     visit = desk.written_up()
     desk.drawn(visit)
+    Standing.objects.update(feed_until=factories.TODAY, feed_count=str(visit.pk))
     Letter.objects.update(state="failed")
 
 

@@ -27,6 +27,9 @@ from apps.clients.selectors import days_of, times_away
 from apps.systems.models import Loop
 from apps.visits.selectors import readings_counting
 
+# further ahead nobody says that they are away
+AWAY_AHEAD = dt.timedelta(days=366)
+
 
 @dataclass
 class LoopFeed:
@@ -40,8 +43,12 @@ class LoopFeed:
         """Return what is fed on a day; `share`: of the usual, where the household is away."""
         if day in self.noted:
             return Fed(self.noted[day], noted=True)
-        planned = (self.planned or {}).get(day)
-        return Fed(self.usual * share if planned is None else planned)
+        planned = self.planned or {}
+        if day in planned:
+            # it knows of the time away itself
+            return Fed(planned[day])
+        beyond = planned and day > max(planned)
+        return Fed((self.later if beyond else self.usual) * share)
 
     @property
     def later(self) -> float:
@@ -91,8 +98,7 @@ def feeding_of(
     _note(fed, since, on, at)
     _plan(fed)
     living = {row.batch.loop_id for row in fish_now(list(loops), on) if row.count}
-    far = max((loop.known_until for loop in fed.values()), default=on)
-    away = times_away(systems.values(), since, max(on, far))
+    away = times_away(systems.values(), since, on + AWAY_AHEAD)
     return {
         system: SystemFeed(
             # of fish that are gone neither a forecast nor a habit speaks any more

@@ -32,7 +32,7 @@ def feed_count_add(
     Invalid naming the field: no amount that can be, a time ahead, too long ago, or before the system.
     """
     # one at a time: what follows from a count is worked out from the last one
-    System.objects.select_for_update().get(pk=system.pk)
+    system = System.objects.select_for_update().get(pk=system.pk)
     row = FeedCount(
         pk=pk or uuid4(), system=system, amount_g=amount_g, counted_at=counted_at,
         counted_by=by.role, made_at=at,

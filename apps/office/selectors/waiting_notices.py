@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 
 from apps.accounts.models import Firm
 from apps.core.scoping import Actor
-from apps.flows.noticing import FEED
+from apps.flows.notice_letters import FEED
 from apps.office.selectors.waiting_item import Waiting, waits
 from apps.office.wording import day_words
 from apps.reports.choices import LetterKind
