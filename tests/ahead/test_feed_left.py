@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from apps.ahead.services import feed_left_refresh
-from apps.batches.models import FishBatch
+from apps.batches.models import Deaths, FishBatch
 from apps.care.models import FeedCount, Standing
 from apps.care.services import feed_counts as counting
 from apps.clients.models import TimeAway
@@ -129,9 +129,11 @@ class TestWithoutADay:
         assert held.feed_until is None
         assert held.feed["amount_g"] == 1000
 
-    def test_the_fish_are_gone(self, built: Built) -> None:
+    @pytest.mark.parametrize("gone", [{"ended_on": TODAY}, {"count": 1}])
+    def test_the_fish_are_gone(self, built: Built, gone: dict[str, Any]) -> None:
         read(built, "feed", 40.0, 1)
-        FishBatch.objects.update(ended_on=TODAY)
+        FishBatch.objects.update(**gone)
+        Deaths.objects.create(batch=FishBatch.objects.get(), on=day(-2), count=1)
         count(built, 1000)
         assert until(built) is None
 
