@@ -18,6 +18,7 @@ from apps.clients.models import Contact
 from apps.core import clock
 from apps.core.measures import METRIC, read_in, reading_in
 from apps.core.scoping import Actor
+from apps.flows.middleware import link_seen
 from apps.portal import browser
 
 PAGE_PURPOSES = (Purpose.PAGE, Purpose.APPOINTMENT)
@@ -42,6 +43,7 @@ def opened(
     where there is no such link, Closed where its number comes without a session.
     """
     link = link_shown(request, secret, at, purposes)
+    link_seen(request, link)
     contact = reader_of(link)
     read_in(contact.units if contact else METRIC)
     return link, Actor(role="client", at=at, client_id=link.client_id), language_of(contact)
