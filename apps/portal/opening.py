@@ -62,6 +62,15 @@ def link_shown(
     return link
 
 
+def link_numbered(_request: HttpRequest, key: str, at: dt.datetime) -> ClientLink:
+    """Return the link of a page whose number an address holds, session or none. Raises Http404."""
+    number = browser.number_in(key)
+    link = link_held(number, at, (Purpose.PAGE,)) if number else None
+    if link is None:
+        raise Http404
+    return link
+
+
 def reader_of(link: ClientLink) -> Contact | None:
     """Return for whom a link was made, if for somebody alone."""
     return Contact.objects.filter(pk=link.contact_id or UUID(int=0)).first()
