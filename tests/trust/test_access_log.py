@@ -206,9 +206,20 @@ class TestWhatIsNoted:
         Visit.objects.filter(place__client=world.first.client).update(
             start=factories.NOW, end=factories.NOW + dt.timedelta(hours=1)
         )
-        assert Browser().get(reverse("calendar", args=[secret])).status_code == 200
+        where = reverse("calendar", args=[secret])
+        assert Browser().get(where).status_code == 200
         (row,) = lines(tmp_path)
         assert (row["who"], row["client"]) == (str(world.ana.pk), str(world.first.client.pk))
+        # so far ahead it tells the time alone
+        start = factories.NOW + dt.timedelta(days=40)
+        mine = Visit.objects.filter(pk=world.first.visit.pk)
+        Visit.objects.filter(place__client=world.first.client).exclude(pk__in=mine).update(
+            state="called_off"
+        )
+        mine.update(start=start, end=start + dt.timedelta(hours=1))
+        answer = Browser().get(where)
+        assert (answer.status_code, str(mine.get().pk) in answer.content.decode()) == (200, True)
+        assert lines(tmp_path) == [row]
 
     @pytest.mark.parametrize(
         ("name", "actor", "whose"),
