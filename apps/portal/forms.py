@@ -37,7 +37,7 @@ DAY_ERRORS = {
 def names() -> dict[str, str]:
     """Return what a client calls what is written down."""
     return {
-        "temp": _("Water temperature"), "ph": "pH", "tan": _("Ammonia"), "no2": _("Nitrite"),
+        "temp": _("Water temperature"), "ph": _("pH"), "tan": _("Ammonia"), "no2": _("Nitrite"),
         "no3": _("Nitrate"), "alk": _("Alkalinity"), "feed": _("Feed given on that day"),
         "topup": _("Water added on that day"),
     }  # fmt: skip

@@ -133,7 +133,7 @@ def _home(system: System, catalogue: Catalogue, at: dt.datetime) -> Home:
 
 
 def _name(catalogue: Catalogue, kind: str, code: str, count: int) -> str:
-    return f"{_(catalogue.name(kind, code))}, {count}"
+    return _("%(name)s, %(count)s") % {"name": _(catalogue.name(kind, code)), "count": count}
 
 
 def _say(request: HttpRequest, stored: Sequence[Reading], catalogue: Catalogue) -> None:

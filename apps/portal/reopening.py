@@ -43,6 +43,6 @@ def again(request: HttpRequest, secret: str) -> HttpResponse:
         raise Http404
     page_link_send(contact=contact, at=now)
     with translation.override(language_of(contact)):
-        text = _("It goes to the address that our letters go to, %(most)s times a day at most.")
+        text = _("Look in your mail. The link goes to the address that our letters go to, %(most)s times a day at most.")  # fmt: skip
         messages.success(request, text % {"most": MOST_A_DAY})
     return private(redirect("portal:page", secret=secret))

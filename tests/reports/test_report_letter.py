@@ -212,7 +212,7 @@ def test_what_was_corrected_stands_in_the_letter_and_a_call_and_a_hand_over_say_
     kinds: dict[str, tuple[int, dict[str, Any]]] = {
         "pH: 8.3, not 6.3. Why: typed wrong": (2, {"corrections": [corrected]}),
         "leaves in the strainer": (1, {"kind": "call_out", "incident": INCIDENT}),
-        "You know whom to call": (1, {"kind": "hand_over", "hand_over": HAND_OVER}),
+        "Knowing whom to call": (1, {"kind": "hand_over", "hand_over": HAND_OVER}),
     }
     subjects = []
     for said, (number, more) in kinds.items():
