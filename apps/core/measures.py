@@ -141,7 +141,7 @@ def measured(value: float, unit: str, decimals: int, locale: str | None = None) 
 def measured_plain(value: float, unit: str, locale: str | None = None) -> str:
     """Return a value with the reader's unit and no more decimals than it has; converted, to 3 figures.
 
-    Less than a kilogram is said in grams, and so is less than half an ounce.
+    Less than a kilogram is said in grams; they stand beside less than half an ounce.
 
     >>> measured_plain(0.75, "m"), measured_plain(0.005, "kg")
     ('0.75\\xa0m', '5\\xa0g')
@@ -150,13 +150,15 @@ def measured_plain(value: float, unit: str, locale: str | None = None) -> str:
     ('2.46\\xa0ft', '383\\xa0US gal', '72.5\\xa0°F')
     """
     shift = shift_of(unit, value)
-    if shift is not None and shift.name == _LIGHT.name and 0 < shift.shown(value) < LEAST_OUNCES:
-        shift = None
+    if unit == "kg" and 0 < abs(value) < 1:
+        value, unit = value * 1000, "g"
+    exact = with_unit(format_plain(value, locale), unit)
     if shift is None:
-        if unit == "kg" and 0 < abs(value) < 1:
-            value, unit = value * 1000, "g"
-        return with_unit(format_plain(value, locale), unit)
-    return with_unit(format_plain(_to_figures(shift.shown(value)), locale), shift.name)
+        return exact
+    shift = shift_of(unit, value) or shift
+    said = with_unit(format_plain(_to_figures(shift.shown(value)), locale), shift.name)
+    small = shift.name == _LIGHT.name and 0 < shift.shown(value) < LEAST_OUNCES
+    return f"{said} ({exact})" if small else said
 
 
 def _to_figures(value: float) -> Decimal:

@@ -97,7 +97,7 @@ def test_less_than_a_kilogram_is_said_in_grams() -> None:
     assert measured_plain(1.3, "kg") == "1.3\u00a0kg"
     assert measured_plain(0.0, "kg") == "0\u00a0kg"
     with reading_in(US):
-        assert measured_plain(0.005, "kg") == "5\u00a0g"
+        assert measured_plain(0.005, "kg") == "0.176\u00a0oz (5\u00a0g)"
         assert measured_plain(0.35, "kg") == "12.3\u00a0oz"
 
 
