@@ -14,6 +14,7 @@ from apps.office.api import (
     climate,
     counters,
     due,
+    feed,
     harvest_prices,
     incidents,
     letters,
@@ -37,6 +38,7 @@ urlpatterns = [
     path("systems", systems.Systems.as_view(), name="systems"),
     path("systems/<uuid:pk>", systems.OneSystem.as_view(), name="system"),
     path("systems/<uuid:pk>/ahead", ahead.Ahead.as_view(), name="system_ahead"),
+    path("systems/<uuid:pk>/feed-counts", feed.FeedCounts.as_view(), name="feed_counts"),
     path("systems/<uuid:pk>/counters", counters.MeterReadings.as_view(), name="meter_readings"),
     path(
         "counters/<uuid:pk>/withdrawal", counters.WithdrawReading.as_view(), name="meter_withdrawal"

@@ -42,6 +42,10 @@ class Firm(models.Model):
     quiet_client_days = models.PositiveSmallIntegerField(default=60)
     # so many days before an agreement ends its client is written to; 0: the office does it
     renewal_days = models.PositiveSmallIntegerField(default=0)
+    # so many days before the feed at a place is used up it stands on Due; 0: never. Common practice.
+    # `low_stock_letters`: the client is written to by itself then
+    low_stock_days = models.PositiveSmallIntegerField(default=14)
+    low_stock_letters = models.BooleanField(default=False)
     # what reports and days are printed on
     paper = models.CharField(max_length=6, choices=Paper, default=Paper.A4)
 

@@ -79,6 +79,14 @@ class Who(models.TextChoices):
     ELECTRICIAN = "electrician", _("licensed electrician")
 
 
+class CountedBy(models.TextChoices):
+    """Who counted what is left at a place."""
+
+    OFFICE = "office", _("the office")
+    TECHNICIAN = "technician", _("technician")
+    CLIENT = "client", _("client")
+
+
 class Criticality(models.TextChoices):
     """What happens if it is not done."""
 

@@ -1,5 +1,5 @@
-"""CarePlan, CareTask, Completion, MeterReading with its withdrawal, Standing; StandingAppointment;
-VisitDayPlan and what belongs to it."""
+"""CarePlan, CareTask, Completion, MeterReading with its withdrawal, FeedCount, Standing;
+StandingAppointment; VisitDayPlan and what belongs to it."""
 
 from typing import ClassVar
 
@@ -9,6 +9,7 @@ from django.db.models import Q
 from apps.accounts.models import User
 from apps.care.choices import (
     Basis,
+    CountedBy,
     Counter,
     Criticality,
     Holiday,
@@ -233,6 +234,32 @@ class MeterWithdrawal(UUIDModel):
         return f"{self.reading_id} {self.reason}"
 
 
+class FeedCount(UUIDModel):
+    """How much feed lay at a system's place at a time [g]; append-only.
+
+    A later one takes the place of an earlier one from its time on.
+    """
+
+    system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="feed_counts")
+    amount_g = models.FloatField()
+    counted_at = models.DateTimeField()
+    counted_by = models.CharField(max_length=12, choices=CountedBy)
+    by = models.CharField(max_length=160, blank=True)
+    made_at = models.DateTimeField()
+
+    scope: ClassVar[Scope] = BY_SYSTEM
+
+    class Meta:
+        constraints = [
+            known("counted_by", CountedBy, "feed_count_by_known"),
+            positive("amount_g", "feed_count_amount", zero=True),
+        ]
+        indexes = [models.Index(fields=["system", "counted_at"], name="feed_count_of_system")]
+
+    def __str__(self) -> str:
+        return f"{self.amount_g:g} g {self.counted_at:%Y-%m-%d}"
+
+
 class Standing(models.Model):
     """What the due list needs of a system at a glance; recomputed with what changes it."""
 
@@ -255,6 +282,10 @@ class Standing(models.Model):
     # the crossing that a forecast sees first, and since when it wants somebody there
     ahead = models.JSONField(default=dict, blank=True)
     ahead_from = models.DateField(null=True, blank=True)
+    # until when the feed that was counted last lasts: of which count, and what is said of it
+    feed_count = models.CharField(max_length=36, blank=True)
+    feed = models.JSONField(default=dict, blank=True)
+    feed_until = models.DateField(null=True, blank=True)
     computed_at = models.DateTimeField(null=True, blank=True)
 
     scope: ClassVar[Scope] = BY_SYSTEM

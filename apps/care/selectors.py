@@ -15,8 +15,8 @@ from django.db.models.functions import Cast
 
 from apps.calc.rhythm import Meter, Reading, Rhythm, occurrence_after
 from apps.care.choices import Mode, Urgency, Who
-from apps.care.models import CareTask, MeterReading, Standing, StandingAppointment
-from apps.core.scoping import Actor
+from apps.care.models import CareTask, FeedCount, MeterReading, Standing, StandingAppointment
+from apps.core.scoping import Actor, ScopedQuerySet
 
 URGENT, HARMFUL, LATE_A, OUT_OF_BAND, LATE, DUE, QUIET = 1, 2, 3, 4, 5, 6, 9
 # so many days of a rule are held against the place's hours
@@ -202,6 +202,16 @@ def open_tasks(system_id: UUID, on: dt.date) -> list[CareTask]:
             who__in=FIRM_TASKS,
         )
     )
+
+
+def feed_counts(system_ids: Iterable[UUID]) -> ScopedQuerySet:
+    """Return the counts of feed of systems, the one that counts first.
+
+    That is the latest; of two of the same time the one that was noted later, and of two that were
+    noted at once the smaller one, which is written about sooner.
+    """
+    rows: ScopedQuerySet = FeedCount.objects.filter(system_id__in=list(system_ids))
+    return rows.order_by("-counted_at", "-made_at", "amount_g", "pk")
 
 
 def meter_readings(

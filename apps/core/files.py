@@ -1,6 +1,5 @@
 """Files under content-hashed names; written whole or not at all."""
 
-import contextlib
 import hashlib
 import os
 
@@ -13,13 +12,23 @@ def store(folder: str, data: bytes, suffix: str) -> tuple[str, str]:
     """Store bytes under folder/<sha256>.<suffix>; return (name, sha256). Same bytes, same file."""
     digest = hashlib.sha256(data).hexdigest()
     name = f"{folder}/{digest[:2]}/{digest}.{suffix}"
-    if default_storage.exists(name):
-        # whoever looks for files that belong to nothing goes by their age
-        with contextlib.suppress(NotImplementedError, OSError):
-            os.utime(default_storage.path(name))
-    else:
+    if not _made_young(name):
         default_storage.save(name, ContentFile(data))
     return name, digest
+
+
+def _made_young(name: str) -> bool:
+    """Return whether a file is there; whoever looks for those of nobody goes by their age."""
+    if not default_storage.exists(name):
+        return False
+    try:
+        os.utime(default_storage.path(name))
+    except FileNotFoundError:
+        # it was nobody's, and went at this moment; or the store is no folder, and has it still
+        return default_storage.exists(name)
+    except (NotImplementedError, OSError):
+        return True
+    return True
 
 
 def read(name: str) -> bytes:

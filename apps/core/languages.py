@@ -33,8 +33,9 @@ CLIENT_FILES = (
     "apps/visits/services/photos.py", "apps/visits/services/answers.py", "apps/batches/choices.py",
     "apps/advice/without_air.py", "apps/incidents/choices.py", "apps/incidents/services/asking.py",
     "apps/rounds/services/offers.py", "apps/flows/*letters*.py", "apps/flows/letter_parts.py",
-    "apps/flows/home_*.py", "apps/flows/checking_in.py", "apps/flows/times_away.py",
-    "apps/flows/offering.py", "apps/flows/calendars.py", "apps/flows/visit_booking.py",
+    "apps/flows/home_*.py", "apps/flows/feed_counting.py", "apps/flows/checking_in.py",
+    "apps/flows/times_away.py", "apps/flows/offering.py", "apps/flows/calendars.py",
+    "apps/flows/visit_booking.py",
     "apps/calc/wording.py", "apps/calc/away.py", "apps/calc/weather.py", "apps/calc/us_sentences.py",
     "apps/calc/callscript/first_aid.py", "apps/calc/advice/cautions.py", "apps/calc/advice/substances.py",
 )  # fmt: skip

@@ -5,7 +5,7 @@ have been taken is unsure. The provider reports what became of a letter to an ad
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import requests
@@ -42,6 +42,9 @@ REASONS = {
     RejectReason.TIMED_OUT: "5.4.7",
     RejectReason.BLOCKED: "5.7.1",
 }
+# what the options hold cannot be sent: nothing was
+NOT_PUT_TOGETHER = requests.exceptions.InvalidHeader | requests.exceptions.MissingSchema
+SHORTEST_KEY = 8
 
 
 class ProviderBackend(BaseEmailBackend):
@@ -56,7 +59,7 @@ class ProviderBackend(BaseEmailBackend):
         try:
             count = _handed_over(message)
         except AnymailRecipientsRefused as error:
-            raise Refused(line(error)) from error
+            raise Refused(_words(error)) from error
         except AnymailAPIError as error:
             raise _end_of(error) from error
         said = message.anymail_status.status or set()
@@ -82,7 +85,7 @@ def _handed_over(message: Any) -> int:
 
 def _end_of(error: AnymailAPIError) -> Exception:
     """Return what a failed call means: whether the letter may have been taken."""
-    words, code = line(error), error.status_code
+    words, code = _words(error), error.status_code
     if code is None:
         return Unreached(words) if _never_there(error) else Unsure(words)
     if code in (401, 403, 407):
@@ -93,9 +96,28 @@ def _end_of(error: AnymailAPIError) -> Exception:
     return Refused(words) if 400 <= code < 500 else Unsure(words)
 
 
+def _words(error: Exception) -> str:
+    """Return what an error says, without the keys: a call that cannot be put together may name one."""
+    text = str(error)
+    for key in _keys(settings.ANYMAIL):
+        for written in (key, repr(key)[1:-1], key.strip()):
+            text = text.replace(written, "…")
+    return line(text)
+
+
+def _keys(held: Any) -> Iterator[str]:
+    """Yield the texts among the options that may be secret: neither addresses nor short words."""
+    if isinstance(held, str):
+        if len(held.strip()) >= SHORTEST_KEY and not held.startswith(("http:", "https:")):
+            yield held
+    elif isinstance(held, dict | list):
+        for one in held.values() if isinstance(held, dict) else held:
+            yield from _keys(one)
+
+
 def _never_there(error: Exception) -> bool:
     """Return whether not even a connection came about."""
-    if isinstance(error, requests.ConnectTimeout):
+    if isinstance(error, requests.ConnectTimeout | NOT_PUT_TOGETHER):
         return True
     return isinstance(error, requests.ConnectionError) and "NewConnectionError" in repr(
         error.__cause__
@@ -111,14 +133,15 @@ def event_returned(event: AnymailTrackingEvent) -> Returned | None:
         what = COMPLAINED
     said = line(" ".join(str(part) for part in (event.mta_response, event.description) if part))
     named = re.search(STATUS, said)
+    held = event.metadata if isinstance(event.metadata, dict) else {}
     status = named.group() if named else REASONS.get(event.reject_reason, "5.0.0")
     return Returned(
         what=what,
         status=status if what == FAILED else "",
-        recipient=str(event.recipient or ""),
+        recipient=line(event.recipient),
         words=said,
         letter_id=None,
-        message_id=str((event.metadata or {}).get(MARK) or event.message_id or ""),
+        message_id=line(held.get(MARK) or event.message_id),
     )
 
 

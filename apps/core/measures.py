@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_DOWN, ROUND_FLOOR, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from django.utils.translation import gettext
 
@@ -77,6 +77,9 @@ _SHIFTS: dict[str, Shift] = {
     "cm": Shift("in", MM_PER_INCH / 10),
     "mm": Shift("in", MM_PER_INCH),
 }
+# what is weighed out is said in steps that a kitchen scale shows, and in grams alone where the
+# step would take more than a tenth away (own choice)
+STEP, LEAST_OUNCES = Decimal("0.05"), 0.5
 # from a pound on, and below it
 _HEAVY = Shift("lb", GRAMS_PER_POUND)
 _LIGHT = Shift("oz", GRAMS_PER_OUNCE / 1000)
@@ -138,16 +141,24 @@ def measured(value: float, unit: str, decimals: int, locale: str | None = None) 
 def measured_plain(value: float, unit: str, locale: str | None = None) -> str:
     """Return a value with the reader's unit and no more decimals than it has; converted, to 3 figures.
 
-    >>> measured_plain(0.75, "m")
-    '0.75\\xa0m'
+    Less than a kilogram is said in grams; they stand beside less than half an ounce.
+
+    >>> measured_plain(0.75, "m"), measured_plain(0.005, "kg")
+    ('0.75\\xa0m', '5\\xa0g')
     >>> with reading_in("us"):
     ...     measured_plain(0.75, "m"), measured_plain(1450, "L"), measured_plain(22.5, "°C")
     ('2.46\\xa0ft', '383\\xa0US gal', '72.5\\xa0°F')
     """
     shift = shift_of(unit, value)
+    if unit == "kg" and 0 < abs(value) < 1:
+        value, unit = value * 1000, "g"
+    exact = with_unit(format_plain(value, locale), unit)
     if shift is None:
-        return with_unit(format_plain(value, locale), unit)
-    return with_unit(format_plain(_to_figures(shift.shown(value)), locale), shift.name)
+        return exact
+    shift = shift_of(unit, value) or shift
+    said = with_unit(format_plain(_to_figures(shift.shown(value)), locale), shift.name)
+    small = shift.name == _LIGHT.name and 0 < shift.shown(value) < LEAST_OUNCES
+    return f"{said} ({exact})" if small else said
 
 
 def _to_figures(value: float) -> Decimal:
@@ -158,13 +169,15 @@ def _to_figures(value: float) -> Decimal:
 def weighed(value: float, unit: str, decimals: int, *, within: bool = False) -> str:
     """Return an amount that is weighed out: in another unit never more, the exact one beside it.
 
+    The other unit comes in steps of STEP; what is too little for them stays in the stored unit.
+
     `within`: it stands in brackets already.
 
     >>> weighed(25, "g", 0)
     '25\\xa0g'
     >>> with reading_in("us"):
     ...     weighed(25, "g", 0), weighed(1000, "g", 0), weighed(1.5, "g", 2)
-    ('0.881\\xa0oz (25\\xa0g)', '2.20\\xa0lb (1,000\\xa0g)', '0.0529\\xa0oz (1.50\\xa0g)')
+    ('0.85\\xa0oz (25\\xa0g)', '2.2\\xa0lb (1,000\\xa0g)', '1.50\\xa0g')
     """
     exact = with_unit(format_figure(value, decimals), unit)
     shift = shift_of(unit, value)
@@ -172,12 +185,9 @@ def weighed(value: float, unit: str, decimals: int, *, within: bool = False) -> 
         return exact
     # of what the exact one says, so that the two never differ by more than their own rounding
     shown = to_decimal(shift.shown(float(round_half_up(value, decimals))))
-    # three figures at least: a hundredth less at most
-    digits = min(MOST_DECIMALS, max(2, LEAST_FIGURES - shown.adjusted() - 1))
-    below = shown.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_DOWN)
-    if not below:
+    if shown < to_decimal(LEAST_OUNCES):
         return exact
-    said = with_unit(format_figure(below, digits), shift.name)
+    said = with_unit(format_plain(shown // STEP * STEP), shift.name)
     return f"{said}, {exact}" if within else f"{said} ({exact})"
 
 

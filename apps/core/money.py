@@ -6,7 +6,7 @@ from decimal import Decimal
 from babel.core import get_global
 from babel.numbers import get_currency_name, get_currency_precision, get_territory_currencies
 
-from apps.core.numbers import NO_BREAK, babel_locale, format_figure
+from apps.core.numbers import NO_BREAK, babel_locale, format_figure, run
 
 MONEY = 10_000
 
@@ -28,7 +28,7 @@ def money_words(amount: int, currency: str, locale: str | None = None) -> str:
     '1,234.56 EUR'
     """
     figure = format_figure(Decimal(amount) / MONEY, decimals_of(currency), locale)
-    return f"{figure}{NO_BREAK}{currency}"
+    return run(f"{figure}{NO_BREAK}{currency}")
 
 
 def currencies(on: dt.date) -> frozenset[str]:

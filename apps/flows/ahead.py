@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from apps.ahead.codec import learnt_kept, record_kept
 from apps.ahead.selectors import Gathered, gather, records_read
-from apps.ahead.services import Made, forecasts_keep
+from apps.ahead.services import Made, feed_left_refresh, forecasts_keep
 from apps.calc.ahead.drive import inflow_from
 from apps.calc.ahead.facts import MakeUp
 from apps.calc.ahead.pooling import Sums, pooled, sums_of
@@ -50,7 +50,8 @@ def forecasts_make(*, system_ids: Sequence[UUID], at: dt.datetime) -> int:
     """Make and keep the forecasts of some systems; return of how many loops.
 
     The same again gives the same. Systems that ended, and loops of which no litres are known, have
-    none. A system that cannot be worked out does not keep the others from theirs.
+    none. A system that cannot be worked out does not keep the others from theirs. Until when the feed
+    at each place lasts follows.
     """
     on = timezone.localdate(at)
     found = [
@@ -58,6 +59,7 @@ def forecasts_make(*, system_ids: Sequence[UUID], at: dt.datetime) -> int:
     ]
     made = _made(found)
     forecasts_keep(made=made, on=on, at=at)
+    feed_left_refresh(system_ids, at)
     return len(made)
 
 

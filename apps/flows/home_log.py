@@ -1,4 +1,4 @@
-"""What a client writes down at home: readings, feed, water added, dead fish, what was picked.
+"""What a client writes down at home: readings, feed given and left, dead fish, what was picked.
 
 All of one entry is stored or nothing. Readings are judged as those of a visit, marked as the
 client's, and count from then on: for the due list, for what lies ahead, for the next visit.
@@ -16,15 +16,19 @@ from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
 from apps.advice.services import standing_refresh
+from apps.ahead.services import feed_left_refresh
 from apps.batches.models import Deaths, FishBatch, FishHarvest, Picking, Planting
 from apps.batches.selectors import fish_least, fish_now, plantings_now
 from apps.batches.services import deaths_add, fish_take, picking_add
+from apps.care.choices import CountedBy
+from apps.care.models import FeedCount
 from apps.catalogue.selectors import catalogue_current
 from apps.core.dates import day_text
 from apps.core.exceptions import Conflict, Invalid
 from apps.core.measures import shift_of
 from apps.core.scoping import Actor
 from apps.flows.ahead import forecast_ask
+from apps.flows.feed_counting import feed_count
 from apps.systems.models import Loop, System
 from apps.visits.choices import TakenBy
 from apps.visits.labels import doubt_words
@@ -40,6 +44,7 @@ LOOK_BACK = dt.timedelta(days=60)
 MOST_A_DAY = 60
 # what the field of a figure's photo ends with
 PHOTO = "_photo"
+FEED_LEFT = "feed_left"
 
 
 @dataclass(frozen=True)
@@ -58,7 +63,8 @@ class Entry:
     """What is written down at once. `key` is the form's own: sent twice, it is stored once.
 
     `dead`: a batch and how many; `taken`: a batch, how many were taken out to eat, kilograms;
-    `picked`: a planting with heads, kilograms, or both; `photos`: of what a figure was read from.
+    `picked`: a planting with heads, kilograms, or both; `photos`: of what a figure was read from;
+    `feed_left`: grams of feed that are left, and whether it was looked at twice.
     """
 
     key: UUID
@@ -69,6 +75,7 @@ class Entry:
     picked: tuple[UUID, int | None, float | None] | None = None
     taken: tuple[UUID, int, float | None] | None = None
     photos: Mapping[str, bytes] = field(default_factory=dict)
+    feed_left: tuple[float, bool] | None = None
 
 
 def log_at_home(*, system: System, entry: Entry, by: Actor, at: dt.datetime) -> list[Reading]:
@@ -135,8 +142,29 @@ def _log(
     audit(at=at, by=by, verb="wrote down", kind="system", object_id=system.pk,
           change={"readings": len(readings), "day": on.isoformat()})  # fmt: skip
     standing_refresh([system.pk], at)
+    _feed(system, entry, by, at)
     forecast_ask([system.pk], at)
     return readings
+
+
+def _feed(system: System, entry: Entry, by: Actor, at: dt.datetime) -> None:
+    """Note what feed is left, and until when it lasts after what was fed. Raises Invalid naming the field."""
+    if entry.feed_left is None:
+        if "feed" in entry.figures:
+            feed_left_refresh([system.pk], at)
+        return
+    grams, sure = entry.feed_left
+    try:
+        feed_count(
+            system=system, amount_g=grams, counted_at=entry.taken_at, by=by, at=at, sure=sure,
+            pk=uuid5(entry.key, FEED_LEFT),
+        )  # fmt: skip
+    except Invalid as error:
+        (item,) = error.errors
+        why = str(item["message"]).partition(": ")[2]
+        if item.get("look_again"):
+            why = _("%(doubt)s If it is so, tick the box and send it again.") % {"doubt": why}
+        raise Invalid([{**item, "pointer": f"/{FEED_LEFT}", "message": why}]) from None
 
 
 def _keys(entry: Entry) -> dict[str, UUID]:
@@ -149,11 +177,13 @@ def _is_stored(entry: Entry) -> bool:
         or FishHarvest.objects.filter(pk=uuid5(entry.key, "taken")).exists()
         or Deaths.objects.filter(pk=uuid5(entry.key, "dead")).exists()
         or Picking.objects.filter(pk=uuid5(entry.key, "picked")).exists()
+        or FeedCount.objects.filter(pk=uuid5(entry.key, FEED_LEFT)).exists()
     )
 
 
 def _check(system: System, loops: Sequence[UUID], entry: Entry, at: dt.datetime) -> None:
-    if not any((entry.figures, entry.dead, entry.taken, entry.picked, entry.photos)):
+    given = (entry.figures, entry.dead, entry.taken, entry.picked, entry.photos, entry.feed_left)
+    if not any(given):
         raise _refuse("__all__", None, _("Write down at least one thing."))
     if entry.taken_at > at + LATEST_FUTURE:
         raise _refuse("day", None, _("this lies in the future"))
@@ -168,7 +198,11 @@ def _check(system: System, loops: Sequence[UUID], entry: Entry, at: dt.datetime)
     lately = Reading.objects.filter(
         loop_id__in=loops, taken_by=TakenBy.CLIENT, received_at__gt=at - dt.timedelta(days=1)
     ).count()
-    if lately + len(entry.figures) > MOST_A_DAY:
+    counted = FeedCount.objects.filter(
+        system=system, counted_by=CountedBy.CLIENT, made_at__gt=at - dt.timedelta(days=1)
+    ).count()
+    here = len(entry.figures) + (entry.feed_left is not None)
+    if lately + counted + here > MOST_A_DAY:
         raise Conflict(
             _("That is more than a day's readings; go on tomorrow, or call us."), "too_many"
         )

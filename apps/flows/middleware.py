@@ -1,4 +1,4 @@
-"""Notes who looks at which client's data: by the row that an address names."""
+"""Notes who looks at which client's data: by the row that an address names, or as a view says."""
 
 import datetime as dt
 from collections.abc import Callable, Iterable
@@ -11,7 +11,6 @@ from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 
 from apps.accounts.models import CalendarFeed, ClientLink
-from apps.accounts.services import digest_of
 from apps.clients.models import Client
 from apps.core import clock
 from apps.flows.access_log import log, log_list
@@ -90,6 +89,11 @@ def calendar_seen(request: Any, feed: CalendarFeed, visits: Iterable[UUID]) -> N
     request.seen_by = str(feed.user_id) if feed.user_id else f"feed:{feed.pk}"
 
 
+def link_seen(request: Any, link: ClientLink) -> None:
+    """Say that a client's page was opened, and by which of their links."""
+    request.seen_clients, request.seen_by = {link.client_id}, f"link:{link.pk}"
+
+
 class AccessLogMiddleware:
     """Writes a line for each look at a client's data once it has been answered."""
 
@@ -140,9 +144,7 @@ class AccessLogMiddleware:
         match = request.resolver_match
         if settings.ACCESS_LOG_DIR is None:
             return
-        if match.namespace == "portal":
-            _by_link(request, str(kwargs.get("secret", "")))
-        elif "pk" in kwargs:
+        if "pk" in kwargs:
             head = match.route.split("<", 1)[0].removeprefix("api/v1/").strip("/")
             if head in NAMED:
                 request.seen_clients = clients_of(NAMED[head], kwargs["pk"])
@@ -155,12 +157,6 @@ def _list_of(page: str, response: Any) -> tuple[int | None, set[UUID]] | None:
     data = getattr(response, "data", None)
     rows = data.get("results") if isinstance(data, dict) else None
     return (len(rows) if isinstance(rows, list) else None), set()
-
-
-def _by_link(request: Any, secret: str) -> None:
-    link = ClientLink.objects.filter(digest=digest_of(secret)).first()
-    if link is not None:
-        request.seen_clients, request.seen_by = {link.client_id}, f"link:{link.pk}"
 
 
 def clients_of(label: str, key: Any) -> set[UUID]:

@@ -1,7 +1,7 @@
 """Notices: what a client hears beside appointments and reports, several of a day in one letter.
 
-What the calendar brings about (something past its day, a client who is quiet) is looked for once a
-day; what runs out or ends the office writes. A reader may stop them all by one press.
+What the calendar brings about (something past its day, a client who is quiet, feed that runs out, an
+agreement that ends) is looked for once a day; the office writes as well. A reader may stop them all by one press.
 """
 
 import datetime as dt
@@ -11,7 +11,7 @@ from typing import Any
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
+from django.utils.translation import gettext_noop, ngettext
 
 from apps.accounts.choices import Purpose
 from apps.accounts.selectors import firm_current
@@ -23,6 +23,9 @@ from apps.flows.letter_parts import client_address, greeting, link_secret
 from apps.reports.choices import LetterKind
 from apps.reports.models import Letter
 from apps.reports.rendering.mailing import Mail
+
+# what runs out, in the words of whoever reads it
+FEED = gettext_noop("Fish feed")
 
 
 @dataclass(frozen=True)
@@ -79,7 +82,9 @@ def _quiet(given: dict[str, Any]) -> Said:
 
 
 def _low_stock(given: dict[str, Any]) -> Said:
-    what, until = given["what"], given.get("until")
+    # what we name ourselves is in the reader's words, what the office typed stands as it is
+    what = _(FEED) if given["what"] == FEED else given["what"]
+    until = given.get("until")
     sentence = (
         _("%(what)s will last at your place until about %(day)s.")
         % {"what": what, "day": _day(until)}

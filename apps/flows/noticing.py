@@ -1,4 +1,4 @@
-"""What clients are told by itself, once a day: what is past its day, how it goes, what ends."""
+"""What clients are told by itself, once a day: what is past its day, how it goes, what runs out or ends."""
 
 import datetime as dt
 from collections import defaultdict
@@ -14,8 +14,9 @@ from django.utils import timezone
 from apps.accounts.selectors import firm_current
 from apps.advice.choices import Decision
 from apps.advice.models import Advice
-from apps.care.models import CarePlan
+from apps.care.models import CarePlan, Standing
 from apps.clients.models import Client, Contact
+from apps.flows.notice_letters import FEED
 from apps.incidents.models import Incident, WeatherAsk
 from apps.reports.choices import LetterKind
 from apps.reports.models import Letter, Notice
@@ -46,7 +47,7 @@ def notices(on: dt.date, at: dt.datetime) -> int:
 
     The same thing is told to the same contact once, however often this runs.
     """
-    due = [*overdue(on), *quiet_clients(on, at), *ending(on)]
+    due = [*overdue(on), *quiet_clients(on, at), *running_out(on), *ending(on)]
     by_client: dict[UUID, list[Due]] = defaultdict(list)
     for item in due:
         by_client[item.client_id].append(item)
@@ -157,6 +158,37 @@ def ending(on: dt.date) -> list[Due]:
             {"kind": LetterKind.RENEWAL.value, "until": until.isoformat()})
         for client_id, until in sorted(found, key=str)
     ]  # fmt: skip
+
+
+def low_stock_key(count: UUID | str) -> str:
+    """Return under which key a contact is told, once, that what was counted runs out."""
+    return f"low_stock:{count}"
+
+
+def running_out(on: dt.date) -> list[Due]:
+    """Return the clients whose feed lasts fewer days than the firm wants to know before: one query.
+
+    None where the firm writes by hand. What has long been used up is no longer worth a letter.
+    """
+    firm = firm_current()
+    if not firm.low_stock_letters or not firm.low_stock_days:
+        return []
+    rows = Standing.objects.filter(
+        feed_until__gte=on - OLDEST, feed_until__lt=on + dt.timedelta(days=firm.low_stock_days),
+        system__active=True,
+    ).order_by("feed_until", "pk")  # fmt: skip
+    return [
+        Due(client_id, low_stock_key(count), _feed_holds(count, until, on))
+        for client_id, count, until in rows.values_list(
+            "system__place__client_id", "feed_count", "feed_until"
+        )
+        if until is not None
+    ]
+
+
+def _feed_holds(count: str, until: dt.date, on: dt.date) -> dict[str, Any]:
+    holds = {"kind": LetterKind.LOW_STOCK.value, "what": FEED, "count": count}
+    return holds | ({"until": until.isoformat()} if until >= on else {})
 
 
 def last_heard(client_ids: Iterable[UUID]) -> Mapping[UUID, dt.datetime]:

@@ -4,16 +4,18 @@ import datetime as dt
 import hashlib
 import json
 from typing import Any
+from uuid import UUID
 
 from django.db import transaction
 from django.utils.translation import gettext as _
 
 from apps.accounts.services import audit
+from apps.care.models import FeedCount
 from apps.clients.models import Client, Contact
 from apps.clients.selectors import letter_contacts
 from apps.core.exceptions import Invalid
 from apps.core.scoping import Actor
-from apps.flows.noticing import renewal_key
+from apps.flows.noticing import low_stock_key, renewal_key
 from apps.reports.choices import NOTICES, LetterKind
 from apps.reports.models import Letter, Notice
 from apps.reports.services.letters import letter_make
@@ -27,11 +29,14 @@ def _readers(client: Client, kind: str) -> list[Contact]:
     ]
 
 
+def _plain(value: Any) -> Any:
+    if isinstance(value, dt.date):
+        return value.isoformat()
+    return str(value) if isinstance(value, UUID) else value
+
+
 def _parameters(kind: str, values: dict[str, Any]) -> dict[str, Any]:
-    held = {
-        name: value.isoformat() if isinstance(value, dt.date) else value
-        for name, value in values.items()
-    }
+    held = {name: _plain(value) for name, value in values.items()}
     return held if kind == LetterKind.OWN else {"notices": [{"kind": str(kind), **held}]}
 
 
@@ -46,14 +51,27 @@ def letters_drafted(
     ]  # fmt: skip
 
 
+def _told_key(kind: str, values: dict[str, Any]) -> str:
+    """Return the key under which a letter's reader is told something once; empty where there is none."""
+    if kind == LetterKind.RENEWAL:
+        return renewal_key(values["until"])
+    count = values.get("count") if kind == LetterKind.LOW_STOCK else None
+    return low_stock_key(count) if count else ""
+
+
 @transaction.atomic
 def letters_write(
     *, client: Client, kind: str, values: dict[str, Any], by: Actor, at: dt.datetime
 ) -> int:
     """Write the letters, one a reader; the same words on the same day go out once.
 
-    Returns how many. Raises Invalid where nobody there gets letters of this kind.
+    Returns how many. Raises Invalid where nobody there gets letters of this kind, and for a count of
+    feed that is another client's.
     """
+    count = values.get("count")
+    if count and not FeedCount.objects.filter(pk=count, system__place__client=client).exists():
+        message = "count: " + _("this count is none of theirs; begin again from Due")
+        raise Invalid([{"pointer": "/count", "value": str(count), "message": message}])
     drafts = letters_drafted(client=client, kind=kind, values=values, at=at)
     if not drafts:
         message = "words: " + _("nobody there gets letters of this kind; call them")
@@ -65,12 +83,12 @@ def letters_write(
             kind=kind, key=key, address=draft.address, contact=draft.contact, visit=None,
             parameters=draft.parameters, at=at,
         )  # fmt: skip
-        if kind == LetterKind.RENEWAL and draft.contact is not None:
+        told = _told_key(kind, values)
+        if told and draft.contact is not None:
             # told is told: the day's notices do not say it once more
             Notice.objects.get_or_create(
-                contact=draft.contact, key=renewal_key(values["until"]),
-                defaults={"letter": letter, "at": at},
-            )  # fmt: skip
+                contact=draft.contact, key=told, defaults={"letter": letter, "at": at}
+            )
     audit(at=at, by=by, verb="wrote to", kind="client", object_id=client.pk,
           change={"kind": str(kind)})  # fmt: skip
     return len(drafts)

@@ -13,7 +13,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import Max
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
+from django.utils.translation import ngettext, pgettext
 
 from apps.accounts.selectors import firm_current
 from apps.clients.models import Contact
@@ -131,10 +131,17 @@ def reminder_sentence(visits: Sequence[Visit]) -> str:
         return _("We come on %(day)s at %(times)s.") % {
             "day": day_text(days.pop(), "long"), "times": listed(times),
         }  # fmt: skip
-    whens = list(dict.fromkeys(day_and_time(visit.start) for visit in visits))
+    by_day: dict[dt.date, list[str]] = {}
+    for start in dict.fromkeys(visit.start for visit in visits):
+        by_day.setdefault(timezone.localdate(start), []).append(time_of_day(start))
+    whens = [
+        _("%(day)s at %(time)s") % {"day": day_text(day, "long"), "time": listed(clocks)}
+        for day, clocks in by_day.items()
+    ]
+    count = sum(map(len, by_day.values()))
     return ngettext(
-        "We come %(count)s time: %(times)s.", "We come %(count)s times: %(times)s.", len(whens)
-    ) % {"count": len(whens), "times": "; ".join(whens)}
+        "We come %(count)s time: %(times)s.", "We come %(count)s times: %(times)s.", count
+    ) % {"count": count, "times": pgettext("between parts", "; ").join(whens)}
 
 
 def compose_reminder(letter: Letter) -> Mail:

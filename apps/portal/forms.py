@@ -14,7 +14,7 @@ from django.utils.translation import gettext_lazy
 from apps.advice.models import Advice
 from apps.core.measures import measured_plain, shift_of
 from apps.core.numbers import run, unit_word
-from apps.flows.home_log import PHOTO, Entry, Figure
+from apps.flows.home_log import FEED_LEFT, PHOTO, Entry, Figure
 from apps.portal.uploads import OnePhoto
 from apps.systems.models import Loop
 from apps.visits.labels import basis_option
@@ -37,7 +37,7 @@ DAY_ERRORS = {
 def names() -> dict[str, str]:
     """Return what a client calls what is written down."""
     return {
-        "temp": _("Water temperature"), "ph": "pH", "tan": _("Ammonia"), "no2": _("Nitrite"),
+        "temp": _("Water temperature"), "ph": _("pH"), "tan": _("Ammonia"), "no2": _("Nitrite"),
         "no3": _("Nitrate"), "alk": _("Alkalinity"), "feed": _("Feed given on that day"),
         "topup": _("Water added on that day"),
     }  # fmt: skip
@@ -86,6 +86,7 @@ class LogForm(forms.Form):
             if code in home.entries:
                 self._figure(code, home.entries[code])
         if home.fish:
+            self._feed_left()
             self._one_of("batch", _("Which fish"), home.fish)
             self.fields["dead"] = forms.IntegerField(
                 label=_("Fish found dead"), required=False, min_value=1, max_value=9999,
@@ -127,6 +128,17 @@ class LogForm(forms.Form):
                 required=False, widget=OnePhoto,
             )  # fmt: skip
 
+    def _feed_left(self) -> None:
+        self.fields[FEED_LEFT] = _text(_("Feed left, all bags together"))
+        self.fields[f"{FEED_LEFT}_unit"] = forms.ChoiceField(
+            label=_("Unit of %(name)s") % {"name": _("Feed left, all bags together")},
+            # whoever sends the line empty need not send a unit with it
+            required=False, choices=[(unit, run(unit_word(unit))) for unit in mass_units()],
+        )  # fmt: skip
+        self.fields[f"{FEED_LEFT}_sure"] = forms.BooleanField(
+            label=_("I have looked again: it is so"), required=False
+        )
+
     def unit_of(self, code: str) -> str:
         """Return the unit in which a figure is read: the reader's own for what comes in it."""
         unit = str(self.home.entries[code].get("unit", ""))
@@ -139,7 +151,7 @@ class LogForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         """Return the values; each figure is read as a person types it."""
         values = dict(super().clean() or {})
-        for code in [*self.codes(), "mass_kg", "taken_kg"]:
+        for code in [*self.codes(), FEED_LEFT, "mass_kg", "taken_kg"]:
             text = str(values.get(code) or "").strip()
             if text:
                 try:
@@ -156,6 +168,14 @@ class LogForm(forms.Form):
                     self.add_error(
                         name, _("More than 0 and at most %(most)s is needed.") % {"most": most}
                     )
+        left = values.get(FEED_LEFT)
+        if isinstance(left, float):
+            values[FEED_LEFT] = left = (
+                left * mass_units()[values.get(f"{FEED_LEFT}_unit") or mass_unit()]
+            )
+            if not 0 <= left <= MOST_KG * 1000:
+                most = measured_plain(MOST_KG, "kg")
+                self.add_error(FEED_LEFT, _("From 0 to %(most)s is needed.") % {"most": most})
         if values.get("taken_kg") and "taken" not in self.errors and not values.get("taken"):
             self.add_error("taken", _("How many fish are that? Count them."))
         return values
@@ -176,6 +196,7 @@ class LogForm(forms.Form):
             taken=self._taken(),
             picked=self._picked(),
             photos={code: data[code + PHOTO].read() for code in TUBES if data.get(code + PHOTO)},
+            feed_left=self._left(),
         )  # fmt: skip
 
     def _typed(self, code: str) -> Figure:
@@ -192,6 +213,12 @@ class LogForm(forms.Form):
             return None
         return UUID(data["batch"]), data["taken"], data.get("taken_kg") or None
 
+    def _left(self) -> tuple[float, bool] | None:
+        left = self.cleaned_data.get(FEED_LEFT)
+        if not isinstance(left, float):
+            return None
+        return left, bool(self.cleaned_data.get(f"{FEED_LEFT}_sure"))
+
     def _picked(self) -> tuple[UUID, int | None, float | None] | None:
         data = self.cleaned_data
         heads, mass = data.get("heads"), data.get("mass_kg") or None
@@ -204,6 +231,15 @@ def mass_unit() -> str:
     """Return the unit in which a mass is typed."""
     shift = shift_of("kg")
     return shift.name if shift else "kg"
+
+
+def mass_units() -> dict[str, float]:
+    """Return the units in which a store of feed is weighed, the usual one first, with their grams."""
+    found = {}
+    for unit, grams in (("kg", 1000.0), ("g", 1.0)):
+        shift = shift_of(unit)
+        found[shift.name if shift else unit] = grams * (shift.per if shift else 1.0)
+    return found
 
 
 def _text(label: str) -> forms.CharField:

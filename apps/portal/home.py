@@ -25,6 +25,7 @@ from apps.advice.models import Advice
 from apps.advice.services import advice_close
 from apps.batches.choices import Touches
 from apps.batches.selectors import fish_now, holds_now, plantings_now
+from apps.care.models import Standing
 from apps.catalogue.selectors import Catalogue, catalogue_current
 from apps.core import clock
 from apps.core.dates import day_text
@@ -34,7 +35,7 @@ from apps.core.measures import NAMES, measured, shift_of
 from apps.core.numbers import unit_word, with_unit
 from apps.core.refusing import refuse
 from apps.core.scoping import Actor
-from apps.flows.home_log import log_at_home
+from apps.flows.home_log import FEED_LEFT, log_at_home
 from apps.portal.forms import GIVEN, WATER, DoneForm, Home, LogForm, mass_unit, names
 from apps.portal.opening import by_link, opened, private
 from apps.reports.rendering.acting import what_words, whose
@@ -75,7 +76,7 @@ def log(request: HttpRequest, secret: str, system: UUID) -> HttpResponse:
         context = {
             "secret": secret, "firm": firm_current(), "system": row, "form": form,
             "water": _boxes(form, WATER, again), "given": _boxes(form, GIVEN, again),
-            "mass_unit": unit_word(mass_unit()),
+            "left": _left_box(form, again), "mass_unit": unit_word(mass_unit()),
         }  # fmt: skip
         status = 422 if form.is_bound and form.errors else 200
         return private(render(request, "portal/log.html", context, status=status))
@@ -108,6 +109,16 @@ def _boxes(form: LogForm, codes: Sequence[str], again: set[str]) -> list[dict[st
     return found
 
 
+def _left_box(form: LogForm, again: set[str]) -> dict[str, Any] | None:
+    """Return the line for the feed that is left as it is shown; None where there are no fish."""
+    if FEED_LEFT not in form.fields:
+        return None
+    sure = form[f"{FEED_LEFT}_sure"]
+    asked = FEED_LEFT in again or bool(form.is_bound and sure.value())
+    unit = form[f"{FEED_LEFT}_unit"]
+    return {"box": form[FEED_LEFT], "unit": unit, "sure": sure, "sure_asked": asked}
+
+
 def _home(system: System, catalogue: Catalogue, at: dt.datetime) -> Home:
     loops = list(Loop.objects.filter(system=system).order_by("kind"))
     ids, on = [loop.pk for loop in loops], timezone.localdate(at)
@@ -133,7 +144,7 @@ def _home(system: System, catalogue: Catalogue, at: dt.datetime) -> Home:
 
 
 def _name(catalogue: Catalogue, kind: str, code: str, count: int) -> str:
-    return f"{_(catalogue.name(kind, code))}, {count}"
+    return _("%(name)s, %(count)s") % {"name": _(catalogue.name(kind, code)), "count": count}
 
 
 def _say(request: HttpRequest, stored: Sequence[Reading], catalogue: Catalogue) -> None:
@@ -190,13 +201,17 @@ def figure_of(row: Reading, catalogue: Catalogue) -> str:
 
 @dataclass(frozen=True)
 class HomeShown:
-    """A client's system on their page: what they wrote down lately, how much waits for a tick."""
+    """A client's system on their page: what they wrote down lately, how much waits for a tick.
+
+    `feed`: until when the feed lasts, in words; empty where nobody has counted it.
+    """
 
     system: System
     lately: list[tuple[dt.datetime, str]]
     to_tick: int
     harvest: list[tuple[str, str]]
     together: str
+    feed: str = ""
 
 
 def homes_shown(actor: Actor) -> list[HomeShown]:
@@ -204,6 +219,7 @@ def homes_shown(actor: Actor) -> list[HomeShown]:
     systems = list(
         System.objects.visible_to(actor)
         .filter(active=True)
+        .select_related("standing")
         .prefetch_related("loops")
         .order_by("name", "pk")
     )
@@ -223,9 +239,21 @@ def homes_shown(actor: Actor) -> list[HomeShown]:
         HomeShown(
             row, [(when, ", ".join(said)) for when, said in lately[row.pk].items()], waits[row.pk],
             harvest_lines(harvests[row.pk]), harvest_total(harvests[row.pk]),
+            _feed_words(row, timezone.localdate(actor.at)),
         )
         for row in systems
     ]  # fmt: skip
+
+
+def _feed_words(system: System, today: dt.date) -> str:
+    """Return until when the feed at a place lasts, by what was counted there last."""
+    standing: Standing | None = getattr(system, "standing", None)
+    until = standing.feed_until if standing else None
+    if until is None:
+        return ""
+    if until < today:
+        return _("The feed may be used up by now. Count what is left, and write it down.")
+    return _("Feed lasts until about %(day)s.") % {"day": day_text(until)}
 
 
 def _harvest(system: System, actor: Actor, catalogue: Catalogue) -> dict[str, Any]:

@@ -20,6 +20,7 @@ from apps.portal.opening import (
     closed_page,
     gone,
     language_of,
+    link_numbered,
     link_shown,
     private,
     reader_of,
@@ -28,7 +29,7 @@ from apps.visits.services.photos import MAX_BYTES
 
 PORTAL = "portal"
 ASKED_ANEW = "portal:again"
-"""Asks by the number of a link alone, and holds nothing."""
+"""Asks by the number of a link alone, with no session."""
 BESIDES = 2_000_000
 """Bytes for the other fields of a form, and the lines between its parts."""
 PHOTOS = {"portal:help": MOST_PHOTOS, "portal:log": len(TUBES)}
@@ -57,10 +58,9 @@ class SentMiddleware:
         match = request.resolver_match
         if match is None or match.namespace != PORTAL or request.method != "POST":
             return None
-        if match.view_name == ASKED_ANEW:
-            return None
+        by = link_numbered if match.view_name == ASKED_ANEW else link_shown
         try:
-            link = link_shown(request, kwargs["secret"], clock.now())
+            link = by(request, kwargs["secret"], clock.now())
         except Closed as error:
             return closed_page(request, error.link)
         except Http404:
@@ -74,5 +74,7 @@ class SentMiddleware:
 
 def _length(request: HttpRequest) -> int:
     """Return how many bytes were announced; of what is not announced Django reads none."""
-    text = request.META.get("CONTENT_LENGTH") or "0"
-    return int(text) if text.isascii() and text.isdigit() else 0
+    try:
+        return int(request.META.get("CONTENT_LENGTH") or 0)
+    except ValueError:
+        return 0

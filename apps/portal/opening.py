@@ -18,6 +18,7 @@ from apps.clients.models import Contact
 from apps.core import clock
 from apps.core.measures import METRIC, read_in, reading_in
 from apps.core.scoping import Actor
+from apps.flows.middleware import link_seen
 from apps.portal import browser
 
 PAGE_PURPOSES = (Purpose.PAGE, Purpose.APPOINTMENT)
@@ -42,6 +43,7 @@ def opened(
     where there is no such link, Closed where its number comes without a session.
     """
     link = link_shown(request, secret, at, purposes)
+    link_seen(request, link)
     contact = reader_of(link)
     read_in(contact.units if contact else METRIC)
     return link, Actor(role="client", at=at, client_id=link.client_id), language_of(contact)
@@ -57,6 +59,15 @@ def link_shown(
         raise Http404
     if number and not browser.holds(request, link, at):
         raise Closed(link)
+    return link
+
+
+def link_numbered(_request: HttpRequest, key: str, at: dt.datetime) -> ClientLink:
+    """Return the link of a page whose number an address holds, session or none. Raises Http404."""
+    number = browser.number_in(key)
+    link = link_held(number, at, (Purpose.PAGE,)) if number else None
+    if link is None:
+        raise Http404
     return link
 
 

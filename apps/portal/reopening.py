@@ -9,11 +9,10 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from apps.accounts.choices import Purpose
-from apps.accounts.services import link_held
 from apps.core import clock
 from apps.flows.page_letters import MOST_A_DAY, page_link_send
 from apps.portal import browser
-from apps.portal.opening import by_link, language_of, opened, private, reader_of
+from apps.portal.opening import by_link, language_of, link_numbered, opened, private, reader_of
 
 
 @login_not_required
@@ -36,13 +35,11 @@ def again(request: HttpRequest, secret: str) -> HttpResponse:
     What is said afterwards is the same whether or not a letter went out.
     """
     now = clock.now()
-    number = browser.number_in(secret)
-    link = link_held(number, now, (Purpose.PAGE,)) if number else None
-    contact = reader_of(link) if link else None
+    contact = reader_of(link_numbered(request, secret, now))
     if contact is None or not contact.email:
         raise Http404
     page_link_send(contact=contact, at=now)
     with translation.override(language_of(contact)):
-        text = _("It goes to the address that our letters go to, %(most)s times a day at most.")
+        text = _("Look in your mail. The link goes to the address that our letters go to, %(most)s times a day at most.")  # fmt: skip
         messages.success(request, text % {"most": MOST_A_DAY})
     return private(redirect("portal:page", secret=secret))

@@ -9,6 +9,7 @@ from uuid import UUID
 from django.db.models.functions import Coalesce
 from django.utils.translation import gettext as _
 
+from apps.core.numbers import run
 from apps.core.scoping import Actor
 from apps.incidents.models import WeatherAsk
 from apps.incidents.selectors import asks_open
@@ -92,8 +93,12 @@ def _part(version: ReportVersion, now: dt.datetime) -> SystemPart:
         version=version,
         name=snapshot["system"]["name"],
         address=snapshot["place"]["address"],
-        seen=f"{', '.join(snapshot['visit']['technicians'])} · "
-        f"{reader.day(started)}, {reader.clock(started)}",
+        seen=_("%(people)s · %(day)s, %(time)s")
+        % {
+            "people": ", ".join(run(name) for name in snapshot["visit"]["technicians"]),
+            "day": reader.day(started),
+            "time": reader.clock(started),
+        },
         verdict=wording.verdict(reader),
         why=wording.why(reader),
         actions=wording.actions(reader, now),

@@ -1,9 +1,11 @@
-"""What households tell of themselves, and what a kilogram costs in their shops."""
+"""What households tell of themselves, what feed they weighed, what a kilogram costs in their shops."""
 
 import datetime as dt
 
 from apps.batches.choices import Harvest, Per
 from apps.batches.models import HarvestPrice
+from apps.care.choices import CountedBy
+from apps.care.models import FeedCount
 from apps.clients.choices import Backup
 from apps.clients.models import TimeAway
 from demo.firm.keys import key
@@ -27,6 +29,27 @@ AWAY = (
     ("ruiz", 6, 7, "Tobias Renn", "0555 0731", Backup.YES, True),
     ("clarke", 9, 16, "", "", Backup.UNSURE, False),
 )
+
+# system, days since they weighed their feed, for how many days it was by what they gave that day
+WEIGHED = (("rao", 3, 12), ("nyberg", 5, 60))
+
+
+def counts_of(
+    works: dict[str, Works], fed: dict[str, dict[dt.date, float]], today: dt.date, at: dt.datetime
+) -> list[FeedCount]:
+    """Return what feed was counted: one place where it runs out, one where it does not.
+
+    `fed`: what each system's fish get [g], by day.
+    """
+    return [
+        FeedCount(
+            pk=key("feed", name), system=works[name].system, counted_by=CountedBy.CLIENT,
+            amount_g=50.0 * round(days * fed[name][today - dt.timedelta(days=ago)] / 50),
+            counted_at=at - dt.timedelta(days=ago), made_at=at - dt.timedelta(days=ago),
+            by=f"client:{works[name].system.place.client.pk}",
+        )
+        for name, ago, days in WEIGHED
+    ]  # fmt: skip
 
 
 def away_of(works: dict[str, Works], today: dt.date, at: dt.datetime) -> list[TimeAway]:

@@ -13,9 +13,10 @@ from django.utils import timezone
 from apps.accounts.models import User
 from apps.advice.models import Advice
 from apps.advice.services import standing_refresh
+from apps.ahead.services import feed_left_refresh
 from apps.batches.models import HarvestPrice
 from apps.care.choices import Who
-from apps.care.models import CarePlan, Completion, Standing
+from apps.care.models import CarePlan, Completion, FeedCount, Standing
 from apps.care.services import dates_set
 from apps.catalogue.selectors import Catalogue
 from apps.clients.models import TimeAway
@@ -25,7 +26,7 @@ from apps.visits.choices import HOLDING, State
 from apps.visits.models import Assignment, CallNote, Visit, VisitStep
 from apps.visits.services.photos import photo_keep
 from demo.firm.assessing import Assessor, Sorted
-from demo.firm.at_home import away_of, prices_of
+from demo.firm.at_home import away_of, counts_of, prices_of
 from demo.firm.care import plan_of, tasks_of
 from demo.firm.diary import Appointment, diary
 from demo.firm.keys import chance, key
@@ -62,6 +63,7 @@ class Year:
     calls: list[CallNote] = field(default_factory=list)
     away: list[TimeAway] = field(default_factory=list)
     prices: list[HarvestPrice] = field(default_factory=list)
+    feed: list[FeedCount] = field(default_factory=list)
     made: Made = field(default_factory=Made)
     waiting: list[Visit] = field(default_factory=list)
     # visit -> the technician who filled its sheets
@@ -89,7 +91,7 @@ class Year:
             [Standing(system=w.system) for w in works], self.visits, self.assignments, self.steps,
             self.made.sheets, self.made.lines, self.made.readings, self.made.findings,
             self.made.completions, self.reports, self.letters, self.deliveries, self.calls,
-            self.away, self.prices,
+            self.away, self.prices, self.feed,
             *phones(self.visits, self.authors, self.made, self.people),
         ]  # fmt: skip
         yield from groups
@@ -108,6 +110,7 @@ class Year:
         self._check_dates()
         systems = [w.system.pk for w in self.works.values()]
         standing_refresh(systems, at)
+        feed_left_refresh(systems, at)
         closed = {report.visit_id for report in self.reports if report.visit_id}
         Visit.objects.filter(pk__in=closed).update(state=State.REPORTED)
         return len(advice) + len(self.made.pictures)
@@ -150,6 +153,8 @@ def year_of(today: dt.date, at: dt.datetime, people: dict[str, User], catalogue:
     _clients_work(year, at)
     year.calls = calls_of(year.works, office, today, zone)
     year.away, year.prices = away_of(year.works, today, at), prices_of(office, at)
+    fed = {name: bench.truth.feed for name, bench in year.benches.items()}
+    year.feed = counts_of(year.works, fed, today, at)
     return year
 
 

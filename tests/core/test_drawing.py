@@ -354,6 +354,17 @@ class TestFlowSketch:
         svg = flow_sketch(five_parts(), {"t": [SketchValue("", "24.1", "°C")]})
         assert ">24.1<" in svg
 
+    def test_values_stand_over_the_shade_of_their_tank(self):
+        values = [SketchValue("warmth", "13.2", "°C"), SketchValue("oxygen", "8.6", "mg/L")]
+        parts = [
+            SketchComponent("t", "tank", "Tank", 700, values=values),
+            SketchComponent("c", "shade", "Shade cloth"),
+        ]
+        svg = flow_sketch([SketchLoop("f", "Loop", 700, None, parts, [])], palette=PRINT)
+        (shade,) = re.findall(r'd="M[\d.]+ ([\d.]+)L[\d.]+ ([\d.]+)M[\d.]+ [\d.]+V', svg)
+        (figure,) = re.findall(r'<text[^>]* y="([\d.]+)"[^>]*>(?:<tspan[^>]*>)?8\.6<', svg)
+        assert float(figure) < min(map(float, shade)) - 2
+
     def test_flows_to_nowhere_are_left_out(self):
         loops = [
             SketchLoop(

@@ -91,7 +91,24 @@ def test_plain_sizes():
         assert measured_plain(0.0, "L") == "0\u00a0US gal"
 
 
-@given(st.floats(min_value=0.1, max_value=5000))
+def test_less_than_a_kilogram_is_said_in_grams() -> None:
+    assert measured_plain(0.005, "kg") == "5\u00a0g"
+    assert measured_plain(0.29, "kg") == "290\u00a0g"
+    assert measured_plain(1.3, "kg") == "1.3\u00a0kg"
+    assert measured_plain(0.0, "kg") == "0\u00a0kg"
+    with reading_in(US):
+        assert measured_plain(0.005, "kg") == "0.176\u00a0oz (5\u00a0g)"
+        assert measured_plain(0.35, "kg") == "12.3\u00a0oz"
+
+
+def test_what_no_kitchen_scale_shows_in_ounces_is_weighed_in_grams() -> None:
+    with reading_in(US):
+        assert weighed(14, "g", 0) == "14\u00a0g"
+        assert weighed(15, "g", 0) == "0.5\u00a0oz (15\u00a0g)"
+        assert weighed(26, "g", 0) == "0.9\u00a0oz (26\u00a0g)"
+
+
+@given(st.floats(min_value=14.2, max_value=5000))
 def test_what_is_weighed_is_never_more_than_the_grams(grams):
     grams = float(round_half_up(grams, 2))
     with reading_in(US):
@@ -101,8 +118,9 @@ def test_what_is_weighed_is_never_more_than_the_grams(grams):
     assert per is not None
     assert f"({weighed(grams, 'g', 2)})" in text
     assert to_decimal(figure.replace(",", "")) * to_decimal(per.per) <= to_decimal(grams)
-    # and by no more than a hundredth less
-    assert float(figure.replace(",", "")) * per.per >= grams * 0.99
+    # and by less than a tenth, a step being a twentieth of an ounce
+    assert float(figure.replace(",", "")) * per.per > grams * 0.9
+    assert to_decimal(figure.replace(",", "")) % to_decimal("0.05") == 0
 
 
 LIMITS = st.one_of(st.none(), st.floats(min_value=0, max_value=60).map(lambda v: round(v, 1)))

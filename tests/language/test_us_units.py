@@ -61,8 +61,8 @@ class TestPaper:
         step = {"after_hours": 0.0, "dose": 25.0, "unit": "g", "substance": "KHCO3"}
         row = advice("alkalinity_low", dose=25.0, unit="g", parameters={"steps": [step]})
         reader = Reader(snapshot(reading("alk", 27, "out_of_band"), advice=[row]))
-        assert "0.881 oz (25 g)" in us(actions(reader)[0].doses[0][1])
-        assert "0.881 oz (25 g)" in us(bags_left(reader)[0])
+        assert "0.85 oz (25 g)" in us(actions(reader)[0].doses[0][1])
+        assert "0.85 oz (25 g)" in us(bags_left(reader)[0])
 
     def test_feed_says_both_and_never_more(self) -> None:
         ration = [{"code": "ration", "value": 61.0, "unit": "g", "loop": "l"}]

@@ -153,13 +153,15 @@ class TestWriting:
 def test_after_how_long_a_quiet_client_is_asked(desk: Desk) -> None:
     assert (
         desk.browser.post(
-            "/letters/notices/", {"quiet_client_days": "x", "renewal_days": "0"}
+            "/letters/notices/",
+            {"quiet_client_days": "x", "renewal_days": "0", "low_stock_days": "14"},
         ).status_code
         == 422
     )
     assert (
         desk.browser.post(
-            "/letters/notices/", {"quiet_client_days": "45", "renewal_days": "0"}
+            "/letters/notices/",
+            {"quiet_client_days": "45", "renewal_days": "0", "low_stock_days": "14"},
         ).status_code
         == 302
     )

@@ -8,10 +8,11 @@ from babel.numbers import list_currencies
 
 from apps.accounts.models import AuditEntry, Firm
 from apps.accounts.services import currency_set
+from apps.batches.services import harvest_prices_set
 from apps.core.exceptions import Invalid
 from apps.core.money import currencies, decimals_of, money_words
 from apps.core.numbers import NO_BREAK
-from apps.proposals.models import Price
+from apps.proposals.models import Price, Proposal
 from apps.proposals.services import prices_set
 from tests import factories
 from tests.office.conftest import Desk
@@ -54,6 +55,23 @@ def test_where_prices_stand_it_takes_a_tick(desk: Desk) -> None:
     assert desk.post("currency", currency="USD", same="on").status_code == 302
     assert held() == "USD"
     assert Price.objects.get(code="tank").amount == 1_000_000
+
+
+def test_what_a_harvest_is_worth_takes_one_too(desk: Desk) -> None:
+    by = factories.actor(desk.office)
+    harvest_prices_set(prices={("crops", "basil", "kg"): 90_000}, by=by, at=factories.NOW)
+    assert desk.post("currency", currency="USD").status_code == 422
+    assert held() == "EUR"
+
+
+def test_a_proposal_takes_one_too(desk: Desk) -> None:
+    """Its lines are priced by hand, where the list of prices is empty."""
+    Proposal.objects.create(
+        place=desk.built.system.place, number=1, name="Pond", wish={}, site={}, rules={},
+        valid_until=factories.TODAY, made_at=factories.NOW,
+    )  # fmt: skip
+    assert desk.post("currency", currency="USD").status_code == 422
+    assert held() == "EUR"
 
 
 def test_the_same_again_asks_and_notes_nothing(desk: Desk) -> None:

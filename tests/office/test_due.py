@@ -11,10 +11,11 @@ from django.urls import reverse
 from django.utils import timezone
 
 from apps.advice.services import standing_refresh
-from apps.care.models import CareTask
+from apps.care.models import CareTask, Standing
 from apps.core.models import Job
+from apps.flows.releasing import release
 from apps.office.selectors.waiting import waiting_for_us
-from apps.reports.models import Letter
+from apps.reports.models import Letter, Release, Report
 from apps.rounds.models import Absence, TimesOffered
 from apps.systems.models import System
 from apps.visits.models import Visit
@@ -100,6 +101,7 @@ def more(desk: Desk) -> None:
     desk.pencil(start=factories.NOW + dt.timedelta(hours=3))
     visit = desk.written_up()
     desk.drawn(visit)
+    Standing.objects.update(feed_until=factories.TODAY, feed_count=str(visit.pk))
     Letter.objects.update(state="failed")
 
 
@@ -118,6 +120,34 @@ def test_what_waits_for_us(desk: Desk) -> None:
         "was given up after 8 tries",
     ):  # fmt: skip
         assert words in page
+
+
+def test_a_correction_waits_until_it_or_a_later_one_is_released(desk: Desk) -> None:
+    """One row a report and state, whatever was drawn in between and never went out."""
+    visit = desk.written_up()
+    first = desk.drawn(visit)
+    drawn, due = "corrected, not released", "a correction is being drawn"
+
+    def said() -> tuple[int, int]:
+        page = text(desk.get("due"))
+        return page.count(drawn), page.count(due)
+
+    assert said() == (0, 0)
+    release(visit=visit, by=desk.actor, at=factories.NOW)
+    assert said() == (0, 0)
+    Report.objects.update(correction_due=True)
+    assert said() == (0, 1)
+    for number in (2, 3):
+        assert desk.drawn(visit, "typed wrong").number == number
+        Report.objects.update(correction_due=False)
+        assert said() == (1, 0)
+    Report.objects.update(correction_due=True)
+    assert said() == (1, 1)
+    Report.objects.update(correction_due=False)
+    release(visit=visit, by=desk.actor, at=factories.NOW)
+    assert said() == (0, 0)
+    released = Release.objects.values_list("version__number", flat=True)
+    assert sorted(released) == [first.number, 3]
 
 
 def absent(desk: Desk, day: dt.date, part: str = "whole") -> Absence:

@@ -157,7 +157,7 @@ class TestAgain:
     ) -> None:
         said = {Browser().post(f"{address}again", follow=True).content for _n in range(5)}
         texts = [text.decode() for text in said]
-        assert all("It goes to the address that our letters go to" in text for text in texts)
+        assert all("The link goes to the address that our letters go to" in text for text in texts)
         assert Letter.objects.filter(kind="page").count() == 3
         drain(NOW)
         assert [letter.to for letter in mail.outbox] == [[contact.email]] * 3

@@ -3,7 +3,7 @@
 import datetime as dt
 import io
 from typing import Any
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 import pytest
 from django.test import Client
@@ -17,6 +17,7 @@ from apps.portal.middleware import BESIDES, PHOTOS, most_of
 from apps.visits.services.photos import MAX_BYTES
 from tests import factories
 from tests.architecture.test_upload_limits import limits_of
+from tests.reader import number_of
 
 pytestmark = pytest.mark.django_db
 LINE = "a-line-between-parts"
@@ -55,7 +56,9 @@ def body() -> bytes:
     return ("".join(parts) + f"--{LINE}--\r\n").encode()
 
 
-def send(secret: str, built: factories.Built, length: int | None = None) -> tuple[Any, Spy]:
+def send(
+    secret: str, built: factories.Built, length: int | str | None = None, where: str = ""
+) -> tuple[Any, Spy]:
     spy = Spy(body())
     more: Any = {
         "wsgi.input": spy, "CONTENT_TYPE": f"multipart/form-data; boundary={LINE}",
@@ -67,7 +70,7 @@ def send(secret: str, built: factories.Built, length: int | None = None) -> tupl
     browser.get(reverse("portal:help", args=[secret, built.system.pk]))
     browser.cookies["csrftoken"] = "a" * 32
     browser.cookies["__Host-csrftoken"] = "a" * 32
-    where = reverse("portal:help", args=[secret, built.system.pk])
+    where = where or reverse("portal:help", args=[secret, built.system.pk])
     return browser.post(where, **more), spy
 
 
@@ -102,6 +105,30 @@ def test_too_much_at_once(secret: str, built: factories.Built, announced: int, s
     text = answer.content.decode()
     assert "send fewer photos" in text
     assert "That was too much at once" in text
+
+
+@pytest.mark.parametrize("key", ["x" * 43, str(UUID(int=1))])
+def test_a_new_link_asked_for_by_what_is_no_number(
+    secret: str, built: factories.Built, key: str
+) -> None:
+    """It needs no session, so anybody could send anything there."""
+    answer, spy = send(secret, built, where=reverse("portal:again", args=[key]))
+    assert (answer.status_code, spy.taken) == (404, 0)
+
+
+def test_a_new_link_asked_for_with_too_much(secret: str, built: factories.Built) -> None:
+    where = reverse("portal:again", args=[number_of(secret)])
+    answer, spy = send(secret, built, BESIDES + 1, where)
+    assert (answer.status_code, spy.taken) == (413, 0)
+
+
+@pytest.mark.parametrize("announced", ["9" * 5000, "much"])
+def test_what_is_no_length_is_read_no_further(
+    secret: str, built: factories.Built, announced: str
+) -> None:
+    """Django takes it for nothing."""
+    answer, spy = send(secret, built, announced)
+    assert (answer.status_code, spy.taken) == (403, 0)
 
 
 def test_as_much_as_the_page_takes_is_read(secret: str, built: factories.Built) -> None:

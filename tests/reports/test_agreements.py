@@ -12,7 +12,7 @@ from apps.accounts.models import Firm
 from apps.care.models import CarePlan
 from apps.core import clock, outbox
 from apps.flows.noticing import ending, notices
-from apps.office.selectors.waiting_agreements import agreements_waiting
+from apps.office.selectors.waiting_notices import notices_waiting
 from apps.reports.models import Letter
 from tests import factories
 from tests.factories import NOW, TODAY
@@ -43,7 +43,7 @@ class Desk:
 
     def due(self) -> list[str]:
         """What Due says of agreements."""
-        return [row.name + row.text for row in agreements_waiting(self.by)]
+        return [row.name + row.text for row in notices_waiting(self.by)]
 
 
 @pytest.fixture
@@ -69,7 +69,7 @@ def test_due_names_it_once_and_leads_to_the_letter(desk: Desk) -> None:
     assert desk.due() == []
     desk.agree(END)
     assert desk.due() == ["Okafor: the agreement ends on Tue 21 July; write to them"]
-    (row,) = agreements_waiting(desk.by)
+    (row,) = notices_waiting(desk.by)
     page = desk.browser.get(row.url).content.decode()
     assert 'value="2026-07-21"' in page
     assert row.url in desk.browser.get(reverse("office:due")).content.decode()
@@ -96,7 +96,7 @@ class TestByItself:
     def test_only_where_the_firm_wants_it(self, desk: Desk) -> None:
         desk.agree(END)
         assert ending(TODAY) == []
-        values = {"quiet_client_days": "0", "renewal_days": "40"}
+        values = {"quiet_client_days": "0", "renewal_days": "40", "low_stock_days": "14"}
         assert desk.browser.post("/letters/notices/", values).status_code == 302
         assert len(ending(TODAY)) == 1, "one agreement, though two systems"
         assert ending(TODAY - dt.timedelta(days=1)) == []
@@ -121,6 +121,6 @@ class TestByItself:
 
     @pytest.mark.parametrize("value", ["-1", "181", "soon", ""])
     def test_a_number_of_days_that_cannot_be_meant_is_refused(self, desk: Desk, value: Any) -> None:
-        values = {"quiet_client_days": "60", "renewal_days": value}
+        values = {"quiet_client_days": "60", "renewal_days": value, "low_stock_days": "14"}
         assert desk.browser.post("/letters/notices/", values).status_code == 422
         assert Firm.objects.get().renewal_days == 0

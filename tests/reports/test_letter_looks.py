@@ -1,8 +1,10 @@
 """What a letter looks like: own words in the other direction, numbers whole, first what it is about."""
 
 import datetime as dt
+from pathlib import Path
 
 import pytest
+from django.conf import settings
 
 from apps.advice.models import Advice
 from apps.clients.models import Contact
@@ -83,3 +85,15 @@ def test_a_visit_that_is_called_off_leaves_no_reader_without_a_next_step(
     visit.save()
     (letter,) = appointment_letters(visit, "appointment", NOW)
     assert all("another time?" not in part for part in parts(letter))
+
+
+def test_all_end_with_the_same_line_about_the_firm() -> None:
+    """In each a part has a direction of its own: between two of them stands a mark, no comma."""
+    line = (
+        "{{ firm.name|run }} · {{ firm.street|run }} · {{ firm.town|run }} · {{ firm.phone|run }}"
+    )
+    folder = Path(settings.BASE_DIR) / "templates" / "letters"
+    texts = {path: path.read_text() for path in folder.rglob("*.txt")}
+    named = {path for path, text in texts.items() if "firm.street" in text}
+    assert len(named) > 5
+    assert [str(path) for path in sorted(named) if line not in texts[path]] == []

@@ -15,6 +15,7 @@ import pikepdf
 import pytest
 from pypdf import PdfReader
 
+from apps.reports.rendering import pdf
 from apps.reports.rendering.child import Child, RenderFailed
 from apps.reports.rendering.document import html_of
 from apps.reports.rendering.pdf import RenderRefused, html_to_pdf, render
@@ -160,3 +161,20 @@ def test_other_hash_seed_same_html(snapshot: dict[str, Any], tmp_path: Path) -> 
         env=os.environ | {"PYTHONHASHSEED": "5", "DJANGO_SETTINGS_MODULE": "backyard.settings.test"},
     )  # fmt: skip
     assert done.stdout == html_of(snapshot)
+
+
+def _sections(count: int) -> str:
+    rows = "<section><p>Lettuce stands well.</p></section>" * count
+    end = '<div class="sign" id="end"><p>Reed and Roach</p></div>'
+    head = '<html lang="en"><head><title>Report</title></head>'
+    return f"{head}<body>{rows}{end}</body></html>"
+
+
+@pytest.mark.parametrize(("count", "usual", "drawn"), [(30, 1, 1), (38, 2, 1), (58, 2, 2)])
+def test_a_paper_that_would_end_on_a_nearly_empty_page_is_drawn_closer(
+    count: int, usual: int, drawn: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pages = len(PdfReader(io.BytesIO(pdf.html_to_pdf(_sections(count), {}))).pages)
+    monkeypatch.setattr(pdf, "_ends_on_little", lambda laid: False)
+    as_usual = len(PdfReader(io.BytesIO(pdf.html_to_pdf(_sections(count), {}))).pages)
+    assert (as_usual, pages) == (usual, drawn)

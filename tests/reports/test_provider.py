@@ -10,6 +10,7 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any
 
 import pytest
+from anymail.signals import AnymailTrackingEvent
 from django.core.checks import run_checks
 from django.core.exceptions import ImproperlyConfigured
 from django.test import Client as Browser
@@ -18,7 +19,7 @@ from django.urls import include, path
 
 from apps.accounts.selectors import firm_current
 from apps.core import outbox
-from apps.core.mail_provider import event_addresses
+from apps.core.mail_provider import event_addresses, event_returned
 from apps.flows.letters import compose
 from apps.reports.choices import Delivery
 from apps.reports.models import BlockedAddress, Letter, MailServer
@@ -178,6 +179,32 @@ def test_nobody_there_is_tried_again(provider: Provider, letter: Letter, setting
     assert MailServer.objects.get().failures == 1
 
 
+@pytest.mark.parametrize(
+    "options",
+    [{"POSTMARK_SERVER_TOKEN": "key-of-the-firm\n"}, {"POSTMARK_SERVER_TOKEN": " key-of-the-firm"},
+     {"POSTMARK_API_URL": "nowhere/"}],
+)  # fmt: skip
+def test_options_that_cannot_be_sent_are_tried_again_and_the_key_is_not_told(
+    provider: Provider, letter: Letter, settings: Any, options: dict[str, str]
+) -> None:
+    """A key with the end of its file's line in it: the words stand where the office reads them."""
+    settings.ANYMAIL |= options
+    assert send(letter) == Delivery.QUEUED
+    assert MailServer.objects.get().failures == 1
+    assert letter.last_error
+    assert "key-of-the-firm" not in letter.last_error + letter.steps.last().words
+    assert not provider.seen
+
+
+def test_a_provider_that_says_our_key_is_not_quoted(
+    provider: Provider, letter: Letter, settings: Any
+) -> None:
+    settings.ANYMAIL |= {"MORE": {"keys": ["key-of-the-firm"]}}
+    provider.status, provider.words = 400, "x" * 90 + " key-of-the-firm is not known"
+    assert send(letter) == Delivery.FAILED
+    assert "… is not known" in letter.last_error
+
+
 def report(letter: Letter, kind: str = "HardBounce", key: str = KEY, **more: Any) -> Any:
     """Report an event as this provider does; return the answer."""
     event = {
@@ -255,6 +282,18 @@ class TestReports:
         report(letter, Email="somebody@else.example")
         letter.refresh_from_db()
         assert letter.state == Delivery.SENT
+
+
+@pytest.mark.parametrize("held", [["a"], "a", 7, None, {"message_id": {"a": 1}}, {"other": "a"}])
+def test_what_an_event_carries_may_be_anything(held: Any) -> None:
+    """No database takes a NUL byte for a text."""
+    event = AnymailTrackingEvent(
+        event_type="bounced", metadata=held, message_id="m\x001", recipient=["a\x00@b.example"]
+    )
+    notice = event_returned(event)
+    assert notice is not None
+    assert "\x00" not in notice.recipient + notice.message_id
+    assert (notice.message_id == "m 1") == (held != {"message_id": {"a": 1}})
 
 
 def test_without_a_provider_there_is_no_such_address() -> None:

@@ -118,6 +118,18 @@ def test_several_days_that_are_due_at_once_are_one_letter(town: Town) -> None:
     )
 
 
+def test_a_day_of_several_times_is_named_once_beside_another_day(town: Town) -> None:
+    Firm.objects.update(reminder_hours=48)
+    town.booked(0, MORNING)
+    town.booked(1, AFTERNOON)
+    town.booked(1, MORNING + DAY)
+    assert reminders(NOW) == 1
+    (message,) = sent()
+    assert message.subject == (
+        "We come 3 times: Friday 12 June at 09:00 and 14:00; Saturday 13 June at 09:00."
+    )
+
+
 def test_another_day_that_is_not_due_stays_out(town: Town) -> None:
     town.booked(0, NOW + 8 * HOUR)
     town.booked(1, AFTERNOON)

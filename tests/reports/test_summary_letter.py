@@ -116,10 +116,10 @@ def test_a_corrected_one_says_what_and_answers_the_first(report: Report) -> None
     assert str(message["In-Reply-To"]).strip() == str(first["Message-ID"]).strip()
     text = text_of(message)
     said = text.split("What we have corrected")[1].split("\n\n")[0].split("\n")
-    # the verdict follows from it
     assert [line for line in said if line] == [
-        "- The water was well. Some fish died.", "- 3 fish died.",
-    ]  # fmt: skip
+        "- The water was well. Some fish died.",
+        "- 3 fish died.",
+    ]
 
 
 def test_the_office_sees_it_before_it_goes(report: Report, desk: Desk) -> None:  # noqa: F811

@@ -77,6 +77,9 @@ POLICIES: dict[str, Policy] = {
     "api:system": api(STAFF, pk="system"),
     "api:system_ahead": api(STAFF, pk="system"),
     "api:meter_readings": api(STAFF, pk="system"),
+    "api:feed_counts": Policy(STAFF, ("GET", "POST"), {"pk": "system"}, {
+        "amount_g": "x", "counted_at": "2026-06-11T08:00:00Z",
+    }),
     "api:meter_withdrawal": Policy(OFFICE, ("POST",), {"pk": "counted"}, {"reason": "x"}),
     "api:places": api(STAFF),
     "api:place_climate": Policy(OFFICE, ("GET", "PUT", "DELETE"), {"pk": "place"}, {"months": "[]"}),
@@ -235,6 +238,7 @@ POLICIES |= {
     "office:plan": desk(pk="system"),
     "office:task_edit": form(pk="task"),
     "office:meter_new": form(pk="metered"),
+    "office:feed_new": form(pk="system"),
     "office:meter_end": form(pk="counted"),
     "office:fish_weigh": form(pk="batch"),
     "office:fish_deaths": form(pk="batch"),

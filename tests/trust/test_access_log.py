@@ -14,7 +14,7 @@ import pytest
 from django.test import Client as Browser
 from django.urls import reverse
 
-from apps.accounts.services import feed_issue
+from apps.accounts.services import feed_issue, link_issue
 from apps.clients.models import Client, Place
 from apps.core import clock, outbox
 from apps.flows import access_log, erasing
@@ -75,6 +75,23 @@ class TestWhatIsNoted:
         row = lines(tmp_path)[0]
         assert row["who"] == f"link:{world.first.rows['link'].pk}"
         assert row["client"] == str(world.first.client.pk)
+
+    def test_a_client_s_session_with_each_page_and_not_the_way_there(
+        self, world: Canaries, tmp_path: Path
+    ) -> None:
+        secret = link_issue(client_id=world.first.client.pk, purpose="page", at=factories.NOW)
+        browser, stranger = Browser(), Browser()
+        # a scanner of mail goes as far as this, and is shown nothing
+        number = browser.get(f"/c/{secret}/")["Location"]
+        assert stranger.get(number).status_code == 403
+        assert lines(tmp_path) == []
+        for where in (number, f"{number}letters/"):
+            assert browser.get(where).status_code == 200
+        assert {row["who"] for row in lines(tmp_path)} == {f"link:{number.split('/')[2]}"}
+        assert [(row["page"], row["client"]) for row in lines(tmp_path)] == [
+            ("portal:page", str(world.first.client.pk)),
+            ("portal:letters", str(world.first.client.pk)),
+        ]
 
     def test_the_day_on_a_phone_once(self, world: Canaries, tmp_path: Path) -> None:
         answer = look("api:phone_day", "ana", world)
@@ -189,9 +206,20 @@ class TestWhatIsNoted:
         Visit.objects.filter(place__client=world.first.client).update(
             start=factories.NOW, end=factories.NOW + dt.timedelta(hours=1)
         )
-        assert Browser().get(reverse("calendar", args=[secret])).status_code == 200
+        where = reverse("calendar", args=[secret])
+        assert Browser().get(where).status_code == 200
         (row,) = lines(tmp_path)
         assert (row["who"], row["client"]) == (str(world.ana.pk), str(world.first.client.pk))
+        # so far ahead it tells the time alone
+        start = factories.NOW + dt.timedelta(days=40)
+        mine = Visit.objects.filter(pk=world.first.visit.pk)
+        Visit.objects.filter(place__client=world.first.client).exclude(pk__in=mine).update(
+            state="called_off"
+        )
+        mine.update(start=start, end=start + dt.timedelta(hours=1))
+        answer = Browser().get(where)
+        assert (answer.status_code, str(mine.get().pk) in answer.content.decode()) == (200, True)
+        assert lines(tmp_path) == [row]
 
     @pytest.mark.parametrize(
         ("name", "actor", "whose"),

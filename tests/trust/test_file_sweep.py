@@ -105,6 +105,24 @@ def test_the_same_bytes_stored_again_are_young_again(world: Canaries, folder: Pa
     assert read(name) == b"drawn twice"
 
 
+def test_one_that_goes_while_it_is_stored_again_is_written(
+    world: Canaries, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The night takes it between the look whether it is there and the row that will name it."""
+    name, _sha = store("reports", b"drawn twice", "pdf")
+    age(folder, 400)
+    there = default_storage.exists
+
+    def then_gone(asked: str) -> bool:
+        found = bool(there(asked))
+        files_sweep(factories.NOW)
+        return found
+
+    monkeypatch.setattr(default_storage, "exists", then_gone)
+    store("reports", b"drawn twice", "pdf")
+    assert (folder / name).read_bytes() == b"drawn twice"
+
+
 def test_many_at_once_are_a_sign_of_another_database(
     world: Canaries, folder: Path, monkeypatch: pytest.MonkeyPatch, caplog: Any
 ) -> None:

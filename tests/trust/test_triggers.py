@@ -14,7 +14,7 @@ from django.db import DatabaseError, models, transaction
 from apps.accounts.models import AuditEntry
 from apps.accounts.services import audit
 from apps.advice.models import Advice
-from apps.care.models import CareTask, Completion, MeterReading, MeterWithdrawal
+from apps.care.models import CareTask, Completion, FeedCount, MeterReading, MeterWithdrawal
 from apps.core import clock
 from apps.incidents.models import IncidentNote, IncidentPhoto
 from apps.proposals.models import ProposalVersion
@@ -78,6 +78,7 @@ APPEND_ONLY: dict[type[models.Model], dict[str, Any]] = {
     Finding: {"text": "other"},
     Completion: {"done_on": YEAR_ON.date()},
     MeterReading: {"value": 3.0},
+    FeedCount: {"amount_g": 3.0},
     MeterWithdrawal: {"reason": "other"},
     ReportVersion: {"sha256": "0" * 64},
     ReportCopy: {"sha256": "0" * 64},

@@ -14,7 +14,14 @@ from apps.accounts.services import feed_issue, link_issue, token_issue
 from apps.advice.models import Advice
 from apps.batches.models import FishBatch, HarvestHold, Planting, Treatment
 from apps.calc.design.wish import Site, Wish
-from apps.care.models import CareTask, MeterReading, MeterWithdrawal, StandingAppointment
+from apps.care.models import (
+    CareTask,
+    FeedCount,
+    MeterReading,
+    MeterWithdrawal,
+    Standing,
+    StandingAppointment,
+)
 from apps.catalogue.models import Entry
 from apps.catalogue.selectors import catalogue_current
 from apps.clients.models import (
@@ -124,6 +131,7 @@ def house(canary: str, technician: User, hour: int) -> House:
         "planting": Planting.objects.get(component__loop=built.loop),
         "task": CareTask.objects.filter(system=built.system).first(),
         "metered": _metered(built, canary), "counted": _counted(built, canary),
+        "feed_count": _feed(built, canary),
         "source": SourceWater.objects.get(place=place), "treatment": treatment,
         "link": ClientLink.objects.get(client_id=client.pk),
         "flow": Flow.objects.filter(source__loop=built.loop).first(),
@@ -304,6 +312,20 @@ def _counted(built: factories.Built, canary: str) -> MeterReading:
         reading=first, reason=f"withdrawn {canary}", by=f"by {canary}", made_at=factories.NOW
     )
     return second
+
+
+def _feed(built: factories.Built, canary: str) -> FeedCount:
+    """Return a count of feed, with the day until which it lasts."""
+    row = FeedCount.objects.create(
+        system=built.system, amount_g=400.0, counted_at=factories.NOW, counted_by="client",
+        by=f"by {canary}", made_at=factories.NOW,
+    )  # fmt: skip
+    Standing.objects.filter(system=built.system).update(
+        feed_count=str(row.pk), feed_until=factories.TODAY + dt.timedelta(days=5),
+        feed={"amount_g": 400.0, "counted_on": "2026-06-11", "soonest": "2026-06-15",
+              "latest": "2026-06-17"},
+    )  # fmt: skip
+    return row
 
 
 def _phone(visit: Visit, technician: User, canary: str) -> dict[str, Any]:

@@ -4,11 +4,23 @@ from apps.calc import feed, oxygen
 from apps.calc.advice.doses import dose_explanation
 from apps.calc.advice.facts import Facts
 from apps.calc.advice.guards import Refusal, water_change
-from apps.calc.advice.registry import FISH_NOW, FISH_SOON, Act, rule
-from apps.calc.advice.results import CLIENT, FISH_HEALTH, NOW, SOON, TECHNICIAN, TODAY, Explanation
+from apps.calc.advice.registry import FISH_NOW, FISH_SOON, REST, Act, rule
+from apps.calc.advice.results import (
+    CLIENT,
+    FISH_HEALTH,
+    GOOD_TO_KNOW,
+    NOW,
+    SOON,
+    TECHNICIAN,
+    TODAY,
+    Explanation,
+)
 from apps.calc.advice.shared import CHANGE_CAUTIONS
 
 WARM_WATER_C = 28.0
+# what water in balance with air holds, and a little over; above it gas or algae add to it
+# (gas criterion of the US EPA's Quality Criteria for Water 1986, from memory)
+MOST_BY_ITSELF_PCT = 110.0
 AIR_G_PER_H_L_MIN = 0.12  # oxygen that a litre of air a minute brings, small tanks, cautious
 HOURS_A_DAY = 24.0
 
@@ -46,6 +58,18 @@ def oxygen_low(f: Facts) -> Act | None:
     if f.density is not None and f.density > 15 and f.loop.tank_l:
         params["harvest_kg"] = f.biomass_kg - 15 * f.loop.tank_l / 1000
     return Act(params, feed_percent=0, feed_hours=24)
+
+
+@rule(
+    "oxygen_of_cold_water", urgency=GOOD_TO_KNOW, who=CLIENT, source="benson1984", priority=REST,
+    recheck_hours=336, answers=("do.high",), wet=False,
+)  # fmt: skip
+def oxygen_of_cold_water(f: Facts) -> Act | None:
+    """Oxygen over its band, and no more than water so cold holds by itself."""
+    do, full = f.v("do"), f.do_pct
+    if do is None or full is None or f.side("do") != "high" or full > MOST_BY_ITSELF_PCT:
+        return None
+    return Act({"do": do, "percent": full})
 
 
 def _readings_good(f: Facts) -> bool:

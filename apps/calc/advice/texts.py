@@ -58,6 +58,9 @@ TEXTS: dict[str, str] = {
     "oxygen_emergency": _(
         "Oxygen is dangerously low ({do}): start the backup air now, splash and pour, move some fish to clean aerated water, and look for the cause."
     ),
+    "oxygen_of_cold_water": _(
+        "Oxygen is high ({do}, {percent} of saturation) because the water is cold: nothing to do."
+    ),
     "oxygen_low": _(
         "Oxygen is low ({do}): add an air line, also at night, and shade the tank. Feed again only when {feed_from} or more is measured, in the middle of the morning."
     ),

@@ -3,6 +3,7 @@
 from apps.care.services.appointments import standing_add, standing_remove
 from apps.care.services.asking import visit_days_ask, visit_days_ask_for
 from apps.care.services.beginning import care_begin, care_follow
+from apps.care.services.feed_counts import feed_count_add
 from apps.care.services.first_weeks import first_weeks_make, ready_on
 from apps.care.services.meters import meter_add, meter_withdraw
 from apps.care.services.noting import done_note, noted_done
@@ -10,9 +11,11 @@ from apps.care.services.proposing import FixedDay
 from apps.care.services.rules import dates_ahead, dates_set, rhythm_of, rule_check
 from apps.care.services.standing import (
     STANDING_DATES,
+    FeedSaid,
     standing_ahead_set,
     standing_class,
     standing_dates_set,
+    standing_feed_set,
     standing_refresh_dates,
 )
 from apps.care.services.tasks import (
@@ -31,6 +34,7 @@ from apps.care.services.visit_days import visit_days_begin, visit_days_plan
 
 __all__ = [
     "STANDING_DATES",
+    "FeedSaid",
     "FixedDay",
     "agreed_set",
     "care_begin",
@@ -41,6 +45,7 @@ __all__ = [
     "dates_ahead",
     "dates_set",
     "done_note",
+    "feed_count_add",
     "first_weeks_make",
     "forecasts_set",
     "meter_add",
@@ -54,6 +59,7 @@ __all__ = [
     "standing_ahead_set",
     "standing_class",
     "standing_dates_set",
+    "standing_feed_set",
     "standing_refresh_dates",
     "standing_remove",
     "task_save",

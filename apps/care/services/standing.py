@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.db.models import Min, Q
@@ -55,6 +55,24 @@ def standing_ahead_set(
         standing.ahead, standing.ahead_from = crossings[standing.system_id]
         standing.computed_at = at
     rows_update(standings, ["ahead", "ahead_from", "computed_at"])
+
+
+class FeedSaid(NamedTuple):
+    """Until when the feed of a system lasts: of which count, what else is said of it, and the day."""
+
+    of: str = ""
+    what: dict[str, Any] = {}
+    until: dt.date | None = None
+
+
+def standing_feed_set(found: Mapping[UUID, FeedSaid], at: dt.datetime) -> None:
+    """Keep until when the feed of each system lasts, with the count that says so."""
+    standings = list(Standing.objects.filter(system_id__in=list(found)))
+    for standing in standings:
+        said = found[standing.system_id]
+        standing.feed_count, standing.feed, standing.feed_until = said
+        standing.computed_at = at
+    rows_update(standings, ["feed_count", "feed", "feed_until", "computed_at"])
 
 
 def standing_class(urgency: str, word: str) -> int:

@@ -14,6 +14,7 @@ from apps.core.drawing.sketch_levels import Level, between, outlet, tier
 from apps.core.drawing.sketch_model import (
     PUMP,
     PUMPED,
+    SHADE,
     SketchComponent,
     SketchValue,
 )
@@ -23,6 +24,8 @@ VALUE_STEP = 22.0
 TWO_LINE_STEP = 38.0
 _LANES_END = 64.0
 _PLANT_ROOM = 22.0
+# how far a shade stands over the rim of its vessel
+_SHADE_ROOM = 18.0
 _CRAWL = 281.0
 SIZES = (
     (50.0, 86.0, 180.0),
@@ -55,6 +58,7 @@ class Cell:
     slot: float
     stacked: bool = False
     on_rack: bool = False
+    shaded: bool = False
     shelf: float | None = None
     names: list[str] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
@@ -65,8 +69,13 @@ class Cell:
         return self.box.top - (_PLANT_ROOM if self.part.kind in TRAYS else 0)
 
     @property
+    def values_foot(self) -> float:
+        """Over what the values stand: what is in the vessel, or the shade over it."""
+        return min(self.clear_top, self.box.top - (_SHADE_ROOM if self.shaded else 0))
+
+    @property
     def block_top(self) -> float:
-        return self.clear_top - 8 - self.value_step * len(self.part.values)
+        return self.values_foot - 8 - self.value_step * len(self.part.values)
 
     @property
     def value_step(self) -> float:
@@ -171,6 +180,7 @@ def cells(
         names = _ports(vessel.id, ways)
         width = max(vessel_width(vessel, largest, least, most), 36 + 28 * max(len(names) - 1, 0))
         cell = _cell(vessel, heights[vessel.id], names, width, _warnings(part, vessel))
+        cell.shaded = any(f.kind == SHADE for f in part.fitted.get(vessel.id, ()))
         start = max(wall + gap, edge + 12 - cell.left)
         _shift(cell, start)
         placed.append(cell)

@@ -282,7 +282,7 @@ def _names(ink: Ink, cell: Cell, ground: float) -> str:
 def _values(ink: Ink, cell: Cell) -> str:
     out = ""
     for index, value in enumerate(cell.part.values):
-        y = cell.clear_top - 12 - cell.value_step * (len(cell.part.values) - 1 - index)
+        y = cell.values_foot - 12 - cell.value_step * (len(cell.part.values) - 1 - index)
         if cell.stacked and value.label:
             out += ink.text("text2", cell.slot, y - 18, value.label)
             out += value_line(ink, replace(value, label=""), cell.slot, y)

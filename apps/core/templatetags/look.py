@@ -211,6 +211,15 @@ def weekday_date(value: date | datetime | None, style: str = "short") -> str:
 
 
 @register.filter
+def weekday_clock(value: datetime | None, style: str = "short") -> str:
+    """A date with its weekday in a style, and the local time of day: "Thu 11 June, 08:20"."""
+    if value is None or value == "":
+        return ""
+    said = {"day": weekday_date(value, style), "time": clock_time(value)}
+    return _("%(day)s, %(time)s") % said
+
+
+@register.filter
 def clock_time(value: datetime | None) -> str:
     """The local time of day, "08:20"."""
     if value is None or value == "":

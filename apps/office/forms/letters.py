@@ -29,6 +29,14 @@ class NoticesForm(forms.Form):
         label=_("Write that an agreement ends"), low=0, high=180, whole=True, unit=_("days before"),
         help_text=_("0: never by itself. It stands on Due, and you write."),
     )  # fmt: skip
+    low_stock_days = NumberField(
+        label=_("Say that the feed at a place runs out"), low=0, high=60, whole=True,
+        unit=_("days before"), help_text=_("0: never. Else it stands on Due from then on."),
+    )  # fmt: skip
+    low_stock_letters = forms.BooleanField(
+        label=_("Write to the client by itself then"), required=False,
+        help_text=_("Without this tick it stands on Due, and you write."),
+    )  # fmt: skip
 
 
 class OwnForm(forms.Form):
@@ -41,6 +49,8 @@ class OwnForm(forms.Form):
 class LowStockForm(forms.Form):
     """What runs out at a client's place."""
 
+    # the count that says so, where a line on Due led here
+    count = forms.UUIDField(required=False, widget=forms.HiddenInput)
     what = WordsField(label=_("What runs out"), max_length=120, help_text=_("such as: Fish feed"))
     until = DayField(label=_("Lasts until about"), required=False)
     words = LongWordsField(label=_("A few words of ours"), max_length=1000, required=False)

@@ -19,9 +19,9 @@ from apps.incidents.models import Incident
 from apps.incidents.selectors import incidents_open
 from apps.office.selectors.away import away_soon
 from apps.office.selectors.phones import QUIET, late_check_ins, waits_words
-from apps.office.selectors.waiting_agreements import agreements_waiting
 from apps.office.selectors.waiting_item import Waiting, waits
 from apps.office.selectors.waiting_letters import letters_waiting
+from apps.office.selectors.waiting_notices import notices_waiting
 from apps.office.selectors.waiting_proposals import proposals_waiting
 from apps.office.selectors.waiting_visits import visits_waiting
 from apps.office.wording import age_words, day_words, first_sentences, place_label
@@ -62,7 +62,7 @@ def waiting_for_us(actor: Actor) -> list[Waiting]:
     ]
     items += [*_jobs(actor), *_alone(actor), *_phones(actor), *_brought(actor)]
     items += [*_copy(actor), *_too_late(actor), *proposals_waiting(actor), *away_soon(actor)]
-    items += agreements_waiting(actor)
+    items += notices_waiting(actor)
     return sorted(items, key=lambda item: (not item.person, item.since))
 
 

@@ -46,7 +46,9 @@ def letter_new(request: HttpRequest, pk: UUID, kind: str) -> HttpResponse:
     if kind not in LETTER_FORMS:
         raise Http404
     # what a line on Due is about stands in the form already
-    given = {name: value for name, value in request.GET.items() if name in ("what", "until")}
+    given = {
+        name: value for name, value in request.GET.items() if name in ("count", "what", "until")
+    }
     form = LETTER_FORMS[kind](posted(request), initial=given)
     drafts: list[dict[str, Any]] = []
     if request.method == "POST" and form.is_valid():
@@ -75,17 +77,16 @@ def letter_new(request: HttpRequest, pk: UUID, kind: str) -> HttpResponse:
 def notices(request: HttpRequest) -> HttpResponse:
     """Office: say when clients are written to by itself."""
     actor, firm = office_of(request), firm_current()
-    initial = {"quiet_client_days": firm.quiet_client_days, "renewal_days": firm.renewal_days}
+    initial = {name: getattr(firm, name) for name in NoticesForm.base_fields}
     form = NoticesForm(posted(request), initial=initial)
     if request.method == "POST" and form.is_valid():
-        days = {name: int(value) for name, value in form.cleaned_data.items()}
-        notices_set(**days, by=actor, at=actor.at)
+        notices_set(**form.cleaned_data, by=actor, at=actor.at)
         messages.success(request, _("Kept."))
         return redirect("office:letters")
     return form_page(
         request, form, heading=_("What clients are written by itself"), button=_("Keep it"),
-        lead=_("Once a day: what they were to do and is past its day, how it goes, and that their "
-               "agreement ends. Several things of a day go in one letter, each is told once, and "
+        lead=_("Once a day: what they were to do and is past its day, how it goes, that their feed "
+               "runs out, and that their agreement ends. Several things of a day go in one letter, each is told once, and "
                "a reader may stop them."),
         back=reverse("office:letters"),
     )  # fmt: skip

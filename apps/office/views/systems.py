@@ -19,6 +19,7 @@ from apps.office.selectors import ahead_page as heading
 from apps.office.selectors import system_page as reads
 from apps.office.selectors import systems_list as lists
 from apps.office.selectors.due import areas, hours_words
+from apps.office.selectors.feed import feed_words
 from apps.office.selectors.system_life import life_of
 from apps.office.views.common import chosen, found, page_of
 from apps.systems.models import System
@@ -72,7 +73,7 @@ def systems_csv(request: HttpRequest) -> HttpResponseBase:
 def system(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Office: a system with its sketch, readings, life, care plan, history, advice and visits."""
     actor, on = office_of(request), clock.today()
-    row = found(with_parts(System.objects.visible_to(actor)), pk)
+    row = found(with_parts(System.objects.visible_to(actor)).select_related("standing"), pk)
     loops = list(row.loops.all())
     catalogue = catalogue_current()
     readings = reads.readings_of(loops, actor.at, catalogue)
@@ -96,6 +97,7 @@ def system(request: HttpRequest, pk: UUID) -> HttpResponse:
         "theirs": [row for row in tasks if row["task"].who not in FIRM_TASKS],
         "built": reads.built_of(loops),
         "flows": reads.flows_shown(actor, row),
+        "feed": feed_words(row),
         "life": life_of(loops, actor, on, catalogue),
         "advice": reads.advice_rows(row, catalogue),
         "done": reads.advice_done(row, catalogue),

@@ -30,7 +30,10 @@ NEVER_BY_CLIENTS = ("KOH", "Ca(OH)2", "HCl", "HCl 37 %", "H3PO4", "K2CO3")
 
 @dataclass(frozen=True)
 class Action:
-    """One thing to do: its sentence, who does it, by when; its doses as (day, what)."""
+    """One thing to do: its sentence, who does it, by when; its doses as (day, what).
+
+    `lines`: the same with its doses, a line each, where a reader has it without the paper.
+    """
 
     text: str
     who: str
@@ -38,6 +41,7 @@ class Action:
     urgency: str
     doses: tuple[tuple[str, str], ...] = ()
     own: bool = False
+    lines: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

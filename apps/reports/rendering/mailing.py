@@ -51,9 +51,9 @@ def _unsubscribe(mail: Mail) -> dict[str, str]:
     return headers
 
 
-def _unbroken(html: str, firm: Any) -> str:
-    """Return HTML in which no telephone number of the firm is broken at the end of a line."""
-    for number in (getattr(firm, "phone", ""), getattr(firm, "emergency_phone", "")):
+def _unbroken(html: str, firm: Any, *others: str) -> str:
+    """Return HTML in which no telephone number, the firm's or another, is broken at a line's end."""
+    for number in {getattr(firm, "phone", ""), getattr(firm, "emergency_phone", ""), *others}:
         if " " in number:
             html = html.replace(escape(number), escape(number).replace(" ", "&nbsp;"))
     return html
@@ -88,7 +88,9 @@ def message_of(mail: Mail) -> EmailMultiAlternatives:
         headers=headers,
     )
     html = render_to_string(f"letters/{mail.kind}/body.html", context)
-    message.attach_alternative(_unbroken(html, context.get("firm")), "text/html")
+    message.attach_alternative(
+        _unbroken(html, context.get("firm"), str(context.get("phone", ""))), "text/html"
+    )
     if mail.calendar is not None:
         data, method = mail.calendar
         message.attach_alternative(data.decode(), f"text/calendar; method={method}")

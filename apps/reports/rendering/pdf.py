@@ -30,6 +30,9 @@ SHEETS = {
 }  # fmt: skip
 # ISO 216 and ANSI/ASME Y14.1, as CSS Paged Media names them
 SIZES = {"a4": "A4", "letter": "letter"}
+# where the words of a paper end in its template, the sheet that draws it closer together, and the
+# share of a page that is too little to turn over for (own choice)
+END, SNUG, LITTLE = "end", "snug", 0.45
 
 
 class RenderRefused(DomainError):
@@ -75,7 +78,7 @@ def _engine() -> Any:
             url_fetcher=Assets({}),
             base_url="asset:",
         )
-        for name in ("print", *STYLES)
+        for name in ("print", *STYLES, SNUG)
     }
     for code, size in SIZES.items():
         sheets[code] = weasyprint.CSS(string=f"@page {{ size: {size} }}", font_config=fonts)
@@ -110,14 +113,31 @@ def html_to_pdf(
             created=made, modified=made, url_fetcher=fetcher,
         ))  # fmt: skip
     document = weasyprint.HTML(string=for_paper(html), base_url="asset:", url_fetcher=fetcher)
-    raw = document.write_pdf(
-        font_config=fonts,
-        stylesheets=[*(styles[name] for name in SHEETS[style]), styles[paper]],
-        pdf_variant="pdf/ua-1", attachments=attachments,
-    )  # fmt: skip
+
+    def laid_out(*more: str) -> Any:
+        names = (*SHEETS[style], paper, *more)
+        return document.render(
+            font_config=fonts, stylesheets=[styles[name] for name in names],
+            pdf_variant="pdf/ua-1", attachments=attachments,
+        )  # fmt: skip
+
+    laid = laid_out()
+    if _ends_on_little(laid):
+        closer = laid_out(SNUG)
+        if len(closer.pages) < len(laid.pages):
+            laid = closer
+    raw = laid.write_pdf(pdf_variant="pdf/ua-1", attachments=attachments)
     if fetcher.denied:
         raise RenderRefused(f"the paper asked for {fetcher.denied[0][:80]}")
     return mend(raw)
+
+
+def _ends_on_little(laid: Any) -> bool:
+    """Tell whether a paper's words run on to a page that they hardly fill."""
+    for page in laid.pages[1:]:
+        if END in page.anchors:
+            return bool(page.anchors[END][-1] < LITTLE * page.height)
+    return False
 
 
 def mend(raw: bytes) -> bytes:

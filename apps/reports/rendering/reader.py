@@ -23,6 +23,7 @@ PLAIN: Mapping[str, str] = {
     "no3": gettext_noop("nitrate"), "ec": gettext_noop("dissolved salts"),
     "gh": gettext_noop("hardness"), "po4": gettext_noop("phosphate"),
     "chlorine": gettext_noop("chlorine"), "feed": gettext_noop("feed given"),
+    "batt": gettext_noop("backup battery"),
 }  # fmt: skip
 # nitrogen or phosphorus, as which a reading is given whatever the kit prints
 ELEMENTS: Mapping[str, str] = {"tan": "N", "no2": "N", "no3": "N", "po4": "P"}

@@ -30,6 +30,7 @@ TOLD: Mapping[str, str] = {
     "rain_diluted": _("Keep rain out. Fit an overflow."),
     # --- air
     "oxygen_emergency": _("Start the backup air. Splash and pour."),
+    "oxygen_of_cold_water": _("Do nothing: cold water holds more oxygen."),
     "oxygen_low": _("Add air, day and night. Shade the tank."),
     "gasping_water_good": _("Test for chlorine. Send us gill photos."),
     "gasping": _("Start the backup air. Then call us."),

@@ -40,21 +40,18 @@ def actions(reader: Reader, now: dt.datetime | None = None) -> list[Action]:
 
     `now`: when it is read, as `feed_lines` has it.
     """
-    rows = [
-        replace(
-            row,
-            text=" ".join(
-                [row.text, *(_("%(day)s: %(dose)s.") % {"day": d, "dose": t} for d, t in row.doses),
-                 *([stop_and_call(reader)] if row.doses and row.own else [])]
-            ),
-        )
-        for row in drawn_actions(reader)
-    ]  # fmt: skip
+    rows = []
+    for row in drawn_actions(reader):
+        lines = (
+            row.text, *(_("%(day)s: %(dose)s.") % {"day": d, "dose": t} for d, t in row.doses),
+            *([stop_and_call(reader)] if row.doses and row.own else []),
+        )  # fmt: skip
+        rows.append(replace(row, text=" ".join(lines), lines=lines))
     feed = " ".join(feed_lines(reader, now))
     if not feed:
         return rows
     text = _("Feed: %(feed)s") % {"feed": feed}
-    return [Action(text, _("you"), _("from today"), "good_to_know", own=True), *rows]
+    return [Action(text, _("you"), _("from today"), "good_to_know", own=True, lines=(text,)), *rows]
 
 
 def meaning(measurand: str, side: str) -> str:

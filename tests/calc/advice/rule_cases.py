@@ -115,6 +115,11 @@ CASES = {
         s({"alk": 50.0, "ec": 0.69}, history={"alk": past(80), "ec": past(1.0)}),
     ),
     # --- air
+    # Benson & Krause 1984 (APHA 4500-O): 11.288 mg/L at 10 °C, 8.263 at 25 °C; 110 % is 9.089
+    "oxygen_of_cold_water": (
+        s({"do": 11.3, "temp": 10.0}), s({"do": 12.5, "temp": 28.0}),
+        s({"do": 9.10, "temp": 25.0}), s({"do": 9.08, "temp": 25.0}),
+    ),
     "oxygen_low": (s({"do": 3.4}), s({"do": 2.0}), s({"do": 4.0}), s({"do": 3.9})),
     "oxygen_emergency": (
         s({"do": 1.5}), s({"do": 3.0}), s({"do": 2.5}), s({"do": 2.49}),
