@@ -39,8 +39,9 @@ def opened(
 ) -> tuple[ClientLink, Actor, str]:
     """Return the link, its client as an actor, and the reader's language.
 
-    From here on values are shown in the reader's units, until the page is made. Raises Http404
-    where there is no such link, Closed where its number comes without a session.
+    `secret` is the link's, or from the second request on its number. From here on values are shown
+    in the reader's units, until the page is made. Raises Http404 where there is no such link,
+    Closed where its number comes without a session.
     """
     link = link_shown(request, secret, at, purposes)
     link_seen(request, link)

@@ -30,7 +30,7 @@ def test_a_page_left_open_overnight_with_no_signal_shows_the_day_that_it_is(
     # a day ahead its page holds the code back as well
     hand.page.get_by_role("link", name="Lindqvist, garden").click()
     into = hand.page.locator(".getting-in")
-    expect(into).to_contain_text("the code is shown on the day")
+    expect(into).to_contain_text("the code is shown on the day alone")
     expect(into).not_to_contain_text("4711#")
     hand.page.go_back()
     expect(head).to_be_visible()

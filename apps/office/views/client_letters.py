@@ -84,7 +84,7 @@ def notices(request: HttpRequest) -> HttpResponse:
         messages.success(request, _("Kept."))
         return redirect("office:letters")
     return form_page(
-        request, form, heading=_("What clients are written by itself"), button=_("Keep it"),
+        request, form, heading=_("Letters that go by themselves"), button=_("Keep it"),
         lead=_("Once a day: what they were to do and is past its day, how it goes, that their feed "
                "runs out, and that their agreement ends. Several things of a day go in one letter, each is told once, and "
                "a reader may stop them."),

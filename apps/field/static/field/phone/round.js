@@ -7,7 +7,7 @@ import { _, clock, dayOf, many, upper, weekday } from "./words.js";
 // the code is sent on the day alone
 /** @param {Visit["place"]} place @param {boolean} onTheDay */
 export const gateOf = (place, onTheDay) => {
-  if (!onTheDay) return _("the code is shown on the day");
+  if (!onTheDay) return _("the code is shown on the day alone; the office knows it");
   return place.gate ? h("bdi", { class: "strong" }, place.gate) : _("the code comes with the next signal; or call the office");
 };
 
