@@ -6,8 +6,9 @@ of its visit, which a calendar program answers by itself.
 
 import datetime as dt
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from uuid import UUID
 
 from django.db import IntegrityError, transaction
 from django.db.models import Max
@@ -76,6 +77,13 @@ def _remind(
             "key", flat=True
         )
     )
+    waiting = _appointments_waiting(reader, keys, at)
+    Notice.objects.bulk_create(
+        Notice(contact=reader.contact, key=keys[pk], letter=letter, at=at)
+        for pk, letter in waiting.items()
+        if keys[pk] not in told
+    )
+    told |= {keys[pk] for pk in waiting}
     fresh = [visit for visit in due if keys[visit.pk] not in told]
     if not fresh:
         return None
@@ -103,6 +111,17 @@ def _remind(
         for row in (first, *rest)
     )
     return letter
+
+
+def _appointments_waiting(
+    reader: Reader, keys: Mapping[UUID, str], at: dt.datetime
+) -> dict[UUID, Letter]:
+    """Return by visit the appointment that waits for the morning: it says the same, for a calendar too."""
+    rows = Letter.objects.filter(
+        contact=reader.contact, channel=reader.channel, kind=LetterKind.APPOINTMENT,
+        state=Delivery.QUEUED, not_before__gt=at, visit__in=list(keys),
+    )  # fmt: skip
+    return {row.visit_id: row for row in rows.order_by("made_at") if row.visit_id}
 
 
 def _key(visit: Visit, reader: Reader) -> str:

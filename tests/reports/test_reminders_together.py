@@ -231,3 +231,23 @@ def test_what_is_not_due_costs_no_query(town: Town, same_queries: Any) -> None:
             town.booked(1, MORNING + (number + 1) * DAY)
 
     same_queries(lambda: reminders(NOW), more)
+
+
+def test_an_appointment_that_waits_for_the_morning_reminds_by_itself(town: Town) -> None:
+    """It says the same, and it alone carries what a calendar takes."""
+    Firm.objects.update(quiet_from=dt.time(20), quiet_until=dt.time(7))
+    night = NOW.replace(hour=22)
+    start = night + 12 * HOUR
+    system = town.places[0]
+    row = visit_booking.pencil(
+        place=system.place, systems=[system], technicians=[town.ana], start=start, end=start + HOUR,
+        by=town.by, at=night,
+    )  # fmt: skip
+    visit_booking.step(visit=row, to="booked", by=town.by, at=night)
+    assert reminders(night) == 0
+    (message,) = sent(night + 10 * HOUR)
+    assert [kind.split(";")[0] for _text, kind in message.alternatives] == [
+        "text/html",
+        "text/calendar",
+    ]
+    assert reminders(night + 10 * HOUR) == 0, "nor a reminder a minute later"
