@@ -21,7 +21,7 @@ GRACE = dt.timedelta(days=7)
 FOLDERS = ("photos", "proposals", "reports")
 """Where `core.files.store` is asked to put things; nothing else is ever looked at."""
 FEW, SHARE = 20, 0.1
-"""More than these, of all that is stored, belong to nothing only where the rows are not all here."""
+"""More than these, of all that is stored, belong to nothing only where the rows are not all here (own choice)."""
 _NAME = re.compile(r"\w+/([0-9a-f]{2})/\1[0-9a-f]{62}\.\w{3,4}")
 
 

@@ -14,6 +14,7 @@ from apps.clients.models import Contact
 from apps.core import clock
 from apps.core.outbox import drain
 from apps.core.scoping import Actor
+from apps.portal import browser as session
 from apps.reports.models import Letter
 from tests import factories
 from tests.factories import NOW
@@ -86,6 +87,9 @@ def test_the_number_alone_opens_nothing(address: str) -> None:
     answer = Browser().get(address)
     assert answer.status_code == 403
     assert "Your page is closed here" in answer.content.decode()
+    # the page says in words what the session is set to
+    assert "after twelve hours" in answer.content.decode()
+    assert session.OPEN_FOR == HOURS
     assert "Okafor" not in answer.content.decode()
 
 
